@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class BookConfig(AppConfig):
+    name = "herdbook.book"
+    label = "book"

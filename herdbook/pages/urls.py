@@ -1,0 +1,3 @@
+"""The site map, grouped by noun."""
+
+urlpatterns: list = []

@@ -1,0 +1,138 @@
+"""Settings of the herd-book: one place, read from the environment where a keeper may choose."""
+
+import hashlib
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+import platformdirs
+import tzlocal
+
+BASE = Path(__file__).resolve().parent.parent
+HOME = Path(
+    os.environ.get("HERDBOOK_HOME") or platformdirs.user_data_path("herdbook", appauthor=False)
+)
+
+
+def _secret_key() -> str:
+    """Read the book's secret, making it on first use, readable by its owner only."""
+    path = HOME / "secret.key"
+    if not path.exists():
+        HOME.mkdir(parents=True, exist_ok=True)
+        try:
+            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        except FileExistsError:
+            return path.read_text()
+        with os.fdopen(descriptor, "w") as file:
+            file.write(secrets.token_urlsafe(50))
+    return path.read_text()
+
+
+SECRET_KEY = os.environ.get("HERDBOOK_SECRET_KEY") or _secret_key()
+DEBUG = os.environ.get("HERDBOOK_DEBUG") == "1"
+ALLOWED_HOSTS = os.environ.get("HERDBOOK_HOSTS", "127.0.0.1,localhost").split(",")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "simple_history",
+    "django_tables2",
+    "django_filters",
+    "django_htmx",
+    "csp",
+    "herdbook.book",
+    "herdbook.pages",
+    "herdbook.exchange",
+    "genetics",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "herdbook.urls"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+
+DATABASES = {
+    "default": dj_database_url.parse(
+        os.environ.get("HERDBOOK_DATABASE") or f"sqlite:///{HOME / 'book.sqlite3'}"
+    )
+}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A writer takes the lock at once: two saves at the same moment wait, none fails half-way.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    }
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "book.User"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "home"
+
+# Two books on one host (a book and its demo) keep their own sign-in.
+_BOOK_MARK = hashlib.sha256(str(HOME.resolve()).encode()).hexdigest()[:8]
+SESSION_COOKIE_NAME = f"herdbook-{_BOOK_MARK}"
+CSRF_COOKIE_NAME = f"herdbook-form-{_BOOK_MARK}"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "herdbook.pages.form_again.form_again"
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'none'"],
+        "script-src": ["'self'"],
+        "style-src": ["'self'"],
+        "img-src": ["'self'", "data:", "blob:"],
+        "connect-src": ["'self'"],
+        "font-src": ["'self'"],
+        "form-action": ["'self'"],
+        "base-uri": ["'none'"],
+        "frame-ancestors": ["'none'"],
+    }
+}
+
+LANGUAGE_CODE = "en-gb"
+LOCALE_PATHS = [BASE / "locale"]
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = tzlocal.get_localzone_name() or "UTC"
+
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE / "static"]
+STATIC_ROOT = HOME / "static"
+WHITENOISE_USE_FINDERS = True
+MEDIA_ROOT = HOME / "photos"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
+
+DJANGO_TABLES2_TEMPLATE = "tables/table.html"
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"

@@ -1,0 +1,5 @@
+"""The site map."""
+
+from django.urls import include, path
+
+urlpatterns = [path("", include("herdbook.pages.urls"))]
