@@ -1,0 +1,289 @@
+"""Who descends from whom.
+
+A pedigree is a list of litters. A litter has its pups and, on each side, nobody (the parent
+is unknown), one parent, or several candidates of which one was the parent of the whole litter.
+A pedigree is checked once, when it is made; afterwards its arrays are read-only and every
+other module of the core trusts them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, deque
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Indices = NDArray[np.int32]
+
+
+@dataclass(frozen=True)
+class Litter:
+    """The pups of one birth, or one animal whose parents are on record.
+
+    `sires` and `dams` are the candidates, by number; empty means unknown: one unrelated founder
+    for the whole litter, so that its pups are full sibs. All pups share one draw of an uncertain
+    parent. Weights are positive, made to sum to one, and equal where none are given; weights
+    that cannot be used are kept as they came, for `Pedigree` to name.
+    """
+
+    pups: tuple[int, ...]
+    sires: tuple[int, ...] = ()
+    sire_weights: tuple[float, ...] = ()
+    dams: tuple[int, ...] = ()
+    dam_weights: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "sire_weights", _shares(self.sires, self.sire_weights))
+        object.__setattr__(self, "dam_weights", _shares(self.dams, self.dam_weights))
+
+    @property
+    def candidates(self) -> tuple[int, ...]:
+        """All possible parents, sires first."""
+        return self.sires + self.dams
+
+
+class Fault(NamedTuple):
+    """One thing wrong with a pedigree: its kind, the animals it concerns, and a sentence.
+
+    Kinds: `index` (no such animal), `litters` (a pup of two litters), `cycle` (its own ancestor),
+    `both` (candidate sire and dam of one litter), `repeated` (a candidate or pup named twice),
+    `weight` (weights not positive, not finite, or not one for each candidate).
+    """
+
+    kind: str
+    animals: tuple[int, ...]
+    message: str
+
+
+class PedigreeFault(ValueError):
+    """What a pedigree cannot be; `faults` names every offending animal."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        super().__init__("; ".join(fault.message for fault in faults))
+        self.faults = tuple(faults)
+
+
+@dataclass(frozen=True)
+class Pedigree:
+    """Animals and the litters they come from, checked and then read-only.
+
+    `ids` are for messages only and need not differ. Rows may stand in any order, and every result
+    of the core is in that order. `litter_of` (n,) int32 is each animal's litter, or -1 for a
+    founder: no parent on record and no litter. `order` (n,) int32 lists all animals, parents
+    before offspring.
+
+    Raises `PedigreeFault`.
+    """
+
+    ids: tuple[str, ...]
+    litters: tuple[Litter, ...]
+    litter_of: Indices = field(init=False, repr=False, compare=False)
+    order: Indices = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        faults = list(_faults_of_the_lists(self.ids, self.litters))
+        if faults:
+            raise PedigreeFault(faults)
+        litter_of = np.full(len(self.ids), -1, dtype=np.int32)
+        for number, litter in enumerate(self.litters):
+            litter_of[list(litter.pups)] = number
+        order = _parents_first(len(self.ids), self.litters, litter_of)
+        if len(order) < len(self.ids):
+            raise PedigreeFault([_cycle(self.ids, self.litters)])
+        object.__setattr__(self, "litter_of", _read_only(litter_of))
+        object.__setattr__(self, "order", _read_only(np.array(order, dtype=np.int32)))
+
+    @classmethod
+    def from_parents(
+        cls, ids: Sequence[str], sires: Sequence[int], dams: Sequence[int]
+    ) -> Pedigree:
+        """A pedigree of certain parents, -1 where unknown: every animal a litter of its own."""
+        litters = [
+            Litter((pup,), sires=(sire,) if sire != -1 else (), dams=(dam,) if dam != -1 else ())
+            for pup, (sire, dam) in enumerate(zip(sires, dams, strict=True))
+            if (sire, dam) != (-1, -1)
+        ]
+        return cls(tuple(ids), tuple(litters))
+
+    def __len__(self) -> int:
+        return len(self.ids)
+
+    def litter_order(self) -> list[int]:
+        """The litters that have pups, each after those its candidates were born in."""
+        seen = dict.fromkeys(int(self.litter_of[animal]) for animal in self.order)
+        seen.pop(-1, None)
+        return list(seen)
+
+    def ancestry(self, animals: Iterable[int]) -> Indices:
+        """The animals and all their possible ancestors, ascending."""
+        found = {int(animal) for animal in animals}
+        waiting = list(found)
+        while waiting:
+            number = self.litter_of[waiting.pop()]
+            if number != -1:
+                new = set(self.litters[number].candidates) - found
+                found |= new
+                waiting.extend(new)
+        return np.array(sorted(found), dtype=np.int32)
+
+    def families(self) -> list[list[int]]:
+        """Animals that are connected by litters, each family ascending, in order of its first."""
+        leader = list(range(len(self.ids)))
+
+        def find(animal: int) -> int:
+            while leader[animal] != animal:
+                leader[animal] = leader[leader[animal]]
+                animal = leader[animal]
+            return animal
+
+        for litter in self.litters:
+            if litter.pups:
+                top = find(litter.pups[0])
+                for other in litter.pups[1:] + litter.candidates:
+                    leader[find(other)] = top
+        members: dict[int, list[int]] = {}
+        for animal in range(len(self.ids)):
+            members.setdefault(find(animal), []).append(animal)
+        return list(members.values())
+
+
+def _shares(candidates: tuple[int, ...], weights: tuple[float, ...]) -> tuple[float, ...]:
+    if candidates and not weights:
+        return (1 / len(candidates),) * len(candidates)
+    if not _usable(candidates, weights):
+        return weights
+    largest = max(weights, default=1.0)
+    scaled = [weight / largest for weight in weights]
+    total = math.fsum(scaled)
+    return tuple(weight / total for weight in scaled)
+
+
+def _usable(candidates: tuple[int, ...], weights: tuple[float, ...]) -> bool:
+    return len(weights) == len(candidates) and all(
+        math.isfinite(weight) and weight > 0 for weight in weights
+    )
+
+
+def _read_only(values: Indices) -> Indices:
+    values.setflags(write=False)
+    return values
+
+
+def _repeated(animals: Iterable[int]) -> tuple[int, ...]:
+    return tuple(animal for animal, times in Counter(animals).items() if times > 1)
+
+
+def _faults_of_the_lists(ids: tuple[str, ...], litters: tuple[Litter, ...]) -> Iterator[Fault]:
+    """Whatever is wrong short of a cycle."""
+    for litter in litters:
+        yield from _faults_of_one(ids, litter)
+    pups = Counter(pup for litter in litters for pup in set(litter.pups))
+    shared = tuple(pup for pup, times in pups.items() if times > 1)
+    if shared:
+        yield Fault("litters", shared, f"in more than one litter: {_names(ids, shared)}")
+
+
+def _faults_of_one(ids: tuple[str, ...], litter: Litter) -> Iterator[Fault]:
+    missing = tuple(
+        animal for animal in litter.pups + litter.candidates if not 0 <= animal < len(ids)
+    )
+    if missing:
+        yield Fault("index", missing, f"no animal has the number {_names(ids, missing)}")
+    both = tuple(sorted(set(litter.sires) & set(litter.dams)))
+    if both:
+        yield Fault("both", both, f"both sire and dam of one litter: {_names(ids, both)}")
+    for what, animals in (("pup", litter.pups), ("sire", litter.sires), ("dam", litter.dams)):
+        twice = _repeated(animals)
+        if twice:
+            yield Fault("repeated", twice, f"named twice as {what}: {_names(ids, twice)}")
+    for candidates, weights in (
+        (litter.sires, litter.sire_weights),
+        (litter.dams, litter.dam_weights),
+    ):
+        if not _usable(candidates, weights):
+            yield Fault(
+                "weight",
+                candidates or litter.pups,
+                f"needs one positive weight for each candidate: "
+                f"{_names(ids, candidates or litter.pups)}",
+            )
+
+
+def _names(ids: tuple[str, ...], animals: Iterable[int]) -> str:
+    return ", ".join(ids[animal] if 0 <= animal < len(ids) else str(animal) for animal in animals)
+
+
+def _parents_first(count: int, litters: tuple[Litter, ...], litter_of: Indices) -> list[int]:
+    """All animals, each after its possible parents; those behind a cycle are left out."""
+    awaited = [len(litter.candidates) for litter in litters]
+    litters_of_parent: dict[int, list[int]] = {}
+    for number, litter in enumerate(litters):
+        for parent in litter.candidates:
+            litters_of_parent.setdefault(parent, []).append(number)
+    ready = deque(int(animal) for animal in np.flatnonzero(litter_of == -1))
+    for number, litter in enumerate(litters):
+        if not awaited[number]:
+            ready.extend(litter.pups)
+    order: list[int] = []
+    while ready:
+        animal = ready.popleft()
+        order.append(animal)
+        for number in litters_of_parent.get(animal, ()):
+            awaited[number] -= 1
+            if not awaited[number]:
+                ready.extend(litters[number].pups)
+    return order
+
+
+def _cycle(ids: tuple[str, ...], litters: tuple[Litter, ...]) -> Fault:
+    """The animals that are their own ancestors."""
+    young: list[list[int]] = [[] for _ in ids]
+    parents: list[list[int]] = [[] for _ in ids]
+    for litter in litters:
+        for pup in litter.pups:
+            parents[pup].extend(litter.candidates)
+            for parent in litter.candidates:
+                young[parent].append(pup)
+    own: list[int] = []
+    left = set(range(len(ids)))
+    for animal in reversed(_finished(young)):  # Kosaraju's strongly connected sets
+        if animal in left:
+            ring = _reached(animal, parents, left)
+            if len(ring) > 1 or animal in parents[animal]:
+                own.extend(ring)
+    return Fault("cycle", tuple(sorted(own)), f"its own ancestor: {_names(ids, sorted(own))}")
+
+
+def _finished(young: list[list[int]]) -> list[int]:
+    """All animals in the order in which a walk down the generations leaves them."""
+    done: list[int] = []
+    seen: set[int] = set()
+    for start in range(len(young)):
+        walk = [] if start in seen else [(start, iter(young[start]))]
+        seen.add(start)
+        while walk:
+            animal, rest = walk[-1]
+            pup = next((pup for pup in rest if pup not in seen), None)
+            if pup is None:
+                done.append(animal)
+                walk.pop()
+            else:
+                seen.add(pup)
+                walk.append((pup, iter(young[pup])))
+    return done
+
+
+def _reached(start: int, parents: list[list[int]], left: set[int]) -> list[int]:
+    """The animals in `left` that a walk up from `start` meets; takes them out of it."""
+    left.discard(start)
+    reached = [start]
+    for animal in reached:
+        for parent in parents[animal]:
+            if parent in left:
+                left.discard(parent)
+                reached.append(parent)
+    return reached
