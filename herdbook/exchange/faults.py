@@ -1,0 +1,64 @@
+"""What is wrong with a file: where it stands and what to do about it.
+
+All faults of a file are gathered and shown together, so that a breeder mends it once.
+"""
+
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext as _
+
+LONGEST_SHOWN = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault: the row as a spreadsheet numbers it (the header is row 1), the column
+    ("" where the whole row is meant) and a sentence that says what to do."""
+
+    row: int
+    column: str
+    message: str
+
+    def __str__(self) -> str:
+        if not self.column:
+            return _("row %(row)s: %(message)s") % {"row": self.row, "message": self.message}
+        place = {"row": self.row, "column": self.column, "message": self.message}
+        return _("row %(row)s, %(column)s: %(message)s") % place
+
+
+class FaultyFile(ValueError):
+    """A file that cannot be taken as it stands; `faults` is every `Fault`, in file order."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(map(str, faults)))
+
+
+@dataclass(slots=True)
+class FaultList:
+    """The faults gathered while a file is read, and which cells they leave without a value."""
+
+    faults: list[Fault] = field(default_factory=list)
+    cells: set[tuple[int, str]] = field(default_factory=set)
+
+    def add(self, row: int, column: str, message: str) -> None:
+        self.faults.append(Fault(row, column, message))
+        self.cells.add((row, column))
+
+    def in_order(self, header: list[str]) -> list[Fault]:
+        """By row, then whole rows before cells, then by column."""
+        places = {"": -1} | {column: place for place, column in enumerate(header)}
+        return sorted(
+            self.faults, key=lambda fault: (fault.row, places.get(fault.column, len(header)))
+        )
+
+    def holds(self, row: int, column: str) -> bool:
+        """Whether this cell already has a fault, so that no second one is made of it."""
+        return (row, column) in self.cells
+
+
+def shown(text: str) -> str:
+    """`text` in quotation marks for a one-line message: cut when long, and whatever a terminal
+    would act on instead of printing it (line breaks, escapes, bytes that are no text) spelt out."""
+    cut = text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "..."
+    return "'" + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in cut) + "'"
