@@ -140,16 +140,15 @@ def version_of(python: Path) -> str:
 def build(environment: Environment) -> None:
     """Builds aside, then swaps."""
     say(f"Setting up {environment.folder.name}, once, from {environment.lock.name} …")
-    parent = environment.folder.parent
-    new = Path(tempfile.mkdtemp(prefix=BUILDING, dir=parent))
-    try:
+    with tempfile.TemporaryDirectory(
+        prefix=BUILDING, dir=environment.folder.parent, ignore_cleanup_errors=True
+    ) as aside:
+        new = Path(aside, "new")
         install(make_empty(new), environment.lock)
         settle(new, environment.folder)
         stamp = stamp_of(environment.lock, version_of(python_in(new)))
         (new / STAMP).write_text(json.dumps(stamp), encoding="utf-8")
         swap(new, environment.folder)
-    finally:
-        shutil.rmtree(new, ignore_errors=True)
     say("Ready.")
 
 
@@ -169,7 +168,8 @@ def make_empty(folder: Path) -> list[str]:
 def can_bring_pip() -> bool:
     """Debian keeps ensurepip in a package of its own, python3-venv."""
     importlib.invalidate_caches()
-    return importlib.util.find_spec("ensurepip") is not None
+    found = importlib.util.find_spec("ensurepip")
+    return found is not None and found.origin is not None  # not only a folder left behind
 
 
 def pip_elsewhere() -> list[str]:
@@ -205,8 +205,9 @@ def apt_install(*packages: str) -> bool:
 
 def install(pip: list[str], lock: Path) -> None:
     """Wheels only, each of a hash in the lock; where from is the machine's own setting."""
-    options = ["--require-hashes", "--only-binary", ":all:", "--no-input", "--quiet"]
-    run([*pip, "install", *options, "--disable-pip-version-check", "-r", str(lock)])
+    options = ["--require-hashes", "--only-binary", ":all:", "--no-input", "--no-compile"]
+    quiet = ["--quiet", "--disable-pip-version-check"]
+    run([*pip, "install", *options, *quiet, "-r", str(lock)])
 
 
 def settle(new: Path, final: Path) -> None:
@@ -220,15 +221,13 @@ def settle(new: Path, final: Path) -> None:
 
 
 def swap(new: Path, final: Path) -> None:
-    aside = Path(tempfile.mkdtemp(prefix=BUILDING, dir=final.parent))
+    """Puts `new` in the place of `final`, which is left beside `new` to be removed."""
     try:
         if final.exists():
-            final.rename(aside / "old")
+            final.rename(new.with_name("old"))
         new.rename(final)
     except OSError as error:  # Windows does not move a folder that a program runs from
         give_up(IN_USE.format(folder=final, reason=error.strerror))
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
 
 
 def remove_half_built(folder: Path) -> None:
