@@ -37,10 +37,10 @@ class Litter(HerdRow):
     boar_out = PartialDateField(_("boar taken out"))
     born = PartialDateField(_("born"))
     born_alive = models.PositiveSmallIntegerField(
-        _("born alive"), null=True, blank=True, validators=[MaxValueValidator(15)]
+        _("born alive"), null=True, blank=True, validators=[MaxValueValidator(30)]
     )
     born_dead = models.PositiveSmallIntegerField(
-        _("born dead"), null=True, blank=True, validators=[MaxValueValidator(15)]
+        _("born dead"), null=True, blank=True, validators=[MaxValueValidator(30)]
     )
     source = models.CharField(max_length=5, choices=Source.choices, default=Source.HOME)
     remarks = models.TextField(_("remarks"), max_length=2000, blank=True)

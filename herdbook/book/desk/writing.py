@@ -1,0 +1,185 @@
+"""How anything is written: in one transaction, under one change-set, once for each form.
+
+Every use case of the desk opens :func:`change`, saves rows through it, and leaves. The book's
+revision moves once a change; each row keeps its version; each history row names its change-set.
+"""
+
+import uuid
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db import models, transaction
+from django.utils.translation import gettext as _
+from simple_history.utils import bulk_create_with_history
+
+from ..findings import ASK, REFUSE, Asked, Finding, Refused, refuse
+from ..models import Answer, Book, ChangeSet
+
+
+class AlreadyWritten(Exception):
+    """This form was taken before (a double tap, a replay): ``change_set`` is what it wrote."""
+
+    def __init__(self, change_set: ChangeSet):
+        self.change_set = change_set
+        super().__init__(str(change_set))
+
+
+class ChangedMeanwhile(Exception):
+    """Someone saved the row after this page was opened.
+
+    ``differences`` maps a field's name to what stands in the book now.
+    """
+
+    def __init__(self, row: models.Model, differences: dict):
+        self.row = row
+        self.differences = differences
+        super().__init__(str(row))
+
+
+class Change:
+    """An open change-set: the only way that rows of a herd are saved."""
+
+    def __init__(self, change_set: ChangeSet):
+        self.change_set = change_set
+        self._reason = str(change_set.pk)
+
+    def about(self, public_id: uuid.UUID) -> None:
+        """Say which row the change is about, so that a replay can be led there."""
+        self.change_set.subject = public_id
+        self.change_set.save(update_fields=["subject"])
+
+    def add(self, row: models.Model) -> models.Model:
+        """Write a new row; raises Refused where a field does not hold."""
+        _make_ready(row)
+        self._mark(row)
+        row.save(force_insert=True)
+        return row
+
+    def add_all(self, rows: Sequence[models.Model]) -> list[models.Model]:
+        """Write many new rows of one model with their history, checked one by one."""
+        if not rows:
+            return []
+        for row in rows:
+            _make_ready(row, alone=False)
+        return bulk_create_with_history(
+            rows,
+            type(rows[0]),
+            batch_size=500,
+            default_user=self.change_set.user,
+            default_change_reason=self._reason,
+        )
+
+    def update(self, row: models.Model, values: dict, *, version: int | None) -> models.Model:
+        """Write new values over a row; raises ChangedMeanwhile if ``version`` is not its last.
+
+        ``version`` None means that the caller has just read the row inside this change.
+        """
+        current = type(row).objects.select_for_update().get(pk=row.pk)
+        if version is not None and current.version != version:
+            raise ChangedMeanwhile(current, _differences(current, values))
+        for name, value in values.items():
+            setattr(current, name, value)
+        current.version += 1
+        _make_ready(current)
+        self._mark(current)
+        current.save()
+        return current
+
+    def remove(self, row: models.Model) -> None:
+        """Take a row out; its history stays."""
+        self._mark(row)
+        row.delete()
+
+    def _mark(self, row: models.Model) -> None:
+        row._history_user = self.change_set.user
+        row._change_reason = self._reason
+
+
+@contextmanager
+def change(*, user, herd, action: str, submission_key: str = "") -> Iterator[Change]:
+    """Open a change-set in a transaction.
+
+    Raises AlreadyWritten when the form with this submission key has been taken before.
+    """
+    with transaction.atomic():
+        Book.objects.get_or_create(pk=1)
+        book = Book.objects.select_for_update().get(pk=1)
+        earlier = submission_key and ChangeSet.objects.filter(submission_key=submission_key).first()
+        if earlier:
+            raise AlreadyWritten(earlier)
+        book.revision += 1
+        book.save(update_fields=["revision"])
+        yield Change(
+            ChangeSet.objects.create(
+                user=user,
+                herd=herd,
+                action=action,
+                revision=book.revision,
+                submission_key=submission_key or None,
+            )
+        )
+
+
+def hear(findings: Iterable[Finding], answered: Iterable[str]) -> list[Finding]:
+    """Raise Refused or Asked unless every question is answered; gives the answered ones."""
+    findings = list(findings)
+    refused = [finding for finding in findings if finding.kind == REFUSE]
+    if refused:
+        raise Refused(findings)
+    answered = set(answered)
+    asked = [finding for finding in findings if finding.kind == ASK]
+    if any(finding.code not in answered for finding in asked):
+        raise Asked(asked)
+    return asked
+
+
+def keep_answers(change: Change, asked: Iterable[Finding]) -> None:
+    """Keep each question that was asked, with the answer that let the record in."""
+    Answer.objects.bulk_create(
+        Answer(
+            change_set=change.change_set,
+            code=finding.code,
+            question=finding.message,
+            answer=_("It is so."),
+        )
+        for finding in asked
+    )
+
+
+def _make_ready(row: models.Model, *, alone: bool = True) -> None:
+    """Check a row's fields and fold its search text; raises Refused, one finding a fault.
+
+    Among many (``alone`` false) what asks the database a row at a time is left to its constraints.
+    """
+    if hasattr(row, "refresh_search_text"):
+        row.refresh_search_text()
+    # A photo's size is read off the picture as it is saved.
+    exclude = {"width", "height"}
+    if not alone:
+        exclude |= {field.name for field in row._meta.fields if field.is_relation}
+    try:
+        row.clean_fields(exclude=exclude)
+        row.clean()
+        if alone:
+            row.validate_unique(exclude=exclude)
+            row.validate_constraints(exclude=exclude)
+    except ValidationError as error:
+        raise Refused(_as_findings(error)) from error
+
+
+def _as_findings(error: ValidationError) -> list[Finding]:
+    by_field = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
+    return [
+        refuse(f"field:{field}", message, "" if field == NON_FIELD_ERRORS else field)
+        for field, messages in by_field.items()
+        for message in messages
+    ]
+
+
+def _differences(current: models.Model, values: dict) -> dict:
+    return {
+        name: getattr(current, name)
+        for name, value in values.items()
+        if getattr(current, name) != value
+    }

@@ -1,0 +1,73 @@
+"""What a keeper hands in at the desk: plain values, not yet believed."""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from .dates import PartialDate
+from .models import Animal
+
+
+@dataclass(frozen=True)
+class PupEntry:
+    """One pup as written at birth."""
+
+    sex: str = ""
+    coat: str = ""
+    birth_weight_g: int | None = None
+    number: str = ""
+    name: str = ""
+    tag: str = ""
+    told_apart: str = ""
+    told_apart_note: str = ""
+    sureness: str = "sure"
+    remarks: str = ""
+
+
+@dataclass(frozen=True)
+class ParentsEntry:
+    """Birth and parentage, as a litter holds them. ``weights`` go with ``boars``, or are empty."""
+
+    dam: Animal | None = None
+    boars: tuple[Animal, ...] = ()
+    weights: tuple[float, ...] = ()
+    born: PartialDate | None = None
+
+
+@dataclass(frozen=True)
+class LitterEntry(ParentsEntry):
+    """A litter as written at birth."""
+
+    boar_in: PartialDate | None = None
+    boar_out: PartialDate | None = None
+    born_alive: int | None = None
+    born_dead: int = 0
+    remarks: str = ""
+    pups: tuple[PupEntry, ...] = ()
+
+
+@dataclass(frozen=True)
+class AnimalEntry:
+    """An animal bought or known from paper: ``values`` are its own columns by name."""
+
+    values: dict = field(default_factory=dict)
+    parents: ParentsEntry = ParentsEntry()
+
+
+@dataclass(frozen=True)
+class LookEntry:
+    """A look at an animal's points: ``values`` are the columns beside date and stage."""
+
+    animal: Animal
+    on: date
+    stage: str
+    values: dict = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class WeighingEntry:
+    """A weighing, in grams."""
+
+    animal: Animal
+    on: date
+    weight_g: int
+    remarks: str = ""

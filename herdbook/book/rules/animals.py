@@ -1,0 +1,54 @@
+"""What cannot be, and what is hard to believe, of one animal."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from django.utils.translation import gettext as _
+
+from ..dates import PartialDate
+from ..findings import Finding, refuse
+from ..models import Animal
+from ..models.animal import Sex
+
+
+def animal_findings(
+    values: dict, *, born: PartialDate | None, today: date, animal: Animal | None = None
+) -> Iterator[Finding]:
+    """What is found of an animal's own columns; ``animal`` is the one that is corrected."""
+    named = (
+        values[name] if name in values else getattr(animal, name, "")
+        for name in ("name", "number", "tag")
+    )
+    if not any(named):
+        yield refuse(
+            "nameless", _("Give the animal a name or a number, so that it can be found."), "name"
+        )
+    came, left = values.get("came_on"), values.get("left_on")
+    for field, day in (("came_on", came), ("left_on", left)):
+        if day is not None and day.earliest > today:
+            yield refuse(
+                f"future:{field}",
+                _("%(day)s is still to come. Put in a day that has been.") % {"day": day.words()},
+                field,
+            )
+        if day is not None and born is not None and day.latest < born.earliest:
+            yield refuse(
+                f"before-birth:{field}",
+                _("%(day)s is before it was born. Put one date right.") % {"day": day.words()},
+                field,
+            )
+    if came and left and left.latest < came.earliest:
+        yield refuse(
+            "left-before-came", _("It left before it came. Put one date right."), "left_on"
+        )
+    if animal is not None and "sex" in values:
+        yield from _sex_in_use(animal, values["sex"])
+
+
+def _sex_in_use(animal: Animal, sex: str) -> Iterator[Finding]:
+    if sex == Sex.BOAR and animal.litters.exists():
+        message = _("%(animal)s is the dam of a litter, so it cannot be a boar.")
+        yield refuse("dam-as-boar", message % {"animal": animal.label}, "sex")
+    if sex == Sex.SOW and animal.sired.exists():
+        message = _("%(animal)s stands as sire of a litter, so it cannot be a sow.")
+        yield refuse("sire-as-sow", message % {"animal": animal.label}, "sex")

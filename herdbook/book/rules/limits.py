@@ -1,0 +1,32 @@
+"""The figures that the rules go by, each with its source. Days and grams.
+
+A limit here never refuses: it decides when the book asks whether it is so.
+"""
+
+# Gestation runs 59 to 72 days (researchanimaltraining.com, Guinea pig biology, 2021); a day is
+# added at the late end, since a mating on the last evening is written as that day.
+GESTATION_SHORTEST_DAYS = 59
+GESTATION_LONGEST_DAYS = 73
+
+# Sows came to puberty at 33 to 134 days (Young 1939, as cited in a thesis review). A sow that
+# took the boar at weaning is possible, younger is hard to believe.
+SOW_CONCEIVES_FROM_DAYS = 33
+
+# Boars are moved from their dam by three weeks for fear of matings, and used from three to four
+# months (common practice; researchanimaltraining.com 2021). Before seven weeks the book asks.
+BOAR_SIRES_FROM_DAYS = 49
+
+# Birth weights of 42 to 150 g in one study of 98 g pups on average (abstract, long-haired cavies).
+BIRTH_WEIGHT_LEAST_G = 42
+BIRTH_WEIGHT_MOST_G = 150
+
+# Litters of 1 to 6 were found in the same study; larger ones happen, and are worth a question.
+LITTER_SIZE_MOST = 6
+
+# Boars weigh 900 to 1200 g grown (researchanimaltraining.com 2021), 1421 g at the plateau of one
+# logistic for males (Tapie et al.); beyond this the book asks (common practice, no source).
+WEIGHT_MOST_G = 1800
+
+# Points need three to five months to be full, two doses sooner (common practice, no source).
+FULL_POINTS_FROM_DAYS = 28
+OVERMARKED_FROM_DAYS = 21

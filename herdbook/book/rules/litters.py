@@ -1,0 +1,232 @@
+"""What cannot be, and what is hard to believe, of a litter and its parents."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from ..dates import PartialDate
+from ..entries import LitterEntry, ParentsEntry, PupEntry
+from ..findings import Finding, ask, refuse
+from ..models import Animal, Litter
+from ..models.animal import Sex, State
+from . import limits
+
+
+def litter_findings(
+    entry: LitterEntry, *, today: date, litter: Litter | None = None
+) -> list[Finding]:
+    """Everything found of a litter born at home; ``litter`` is the one that is corrected."""
+    found = list(parents_findings(entry, today=today, litter=litter))
+    found += _counts(entry)
+    found += _boar_dates(entry)
+    if entry.born is not None:
+        found += _mating_window(entry)
+        found += _other_litters(entry, litter)
+    for place, pup in enumerate(entry.pups):
+        found += _birth_weight(place, pup)
+    return found
+
+
+def parents_findings(
+    entry: ParentsEntry, *, today: date, litter: Litter | None = None
+) -> Iterator[Finding]:
+    """What holds of any parentage, at home or from paper."""
+    if entry.born is not None and entry.born.earliest > today:
+        yield refuse(
+            "birth-in-future",
+            _("%(born)s is still to come. Put in the day of birth.") % {"born": entry.born.words()},
+            "born",
+        )
+    if entry.dam is not None:
+        yield from _parent(entry.dam, entry.born, sow=True)
+    for boar in entry.boars:
+        yield from _parent(boar, entry.born, sow=False)
+    if entry.dam is not None and entry.dam in entry.boars:
+        yield refuse(
+            "dam-is-sire",
+            _("%(animal)s stands as dam and as sire. Take it out of one.")
+            % {"animal": entry.dam.label},
+            "boars",
+        )
+    if litter is not None:
+        yield from _own_ancestor(entry, litter)
+
+
+def _parent(parent: Animal, born: PartialDate | None, *, sow: bool) -> Iterator[Finding]:
+    field = "dam" if sow else "boars"
+    if parent.sex == (Sex.BOAR if sow else Sex.SOW):
+        message = (
+            _("%(animal)s is a boar: choose a sow as dam.")
+            if sow
+            else _("%(animal)s is a sow: choose a boar as sire.")
+        )
+        yield refuse(f"wrong-sex:{parent.pk}", message % {"animal": parent.label}, field)
+    if born is None:
+        return
+    if parent.born is not None:
+        yield from _parent_age(parent, parent.born, born, sow=sow)
+    yield from _parent_gone(parent, born, sow=sow)
+
+
+def _parent_age(
+    parent: Animal, parent_born: PartialDate, born: PartialDate, *, sow: bool
+) -> Iterator[Finding]:
+    field = "dam" if sow else "boars"
+    if parent_born.earliest >= born.latest:
+        yield refuse(
+            f"parent-too-young:{parent.pk}",
+            _("%(animal)s was born on %(date)s, not before this litter. Put one date right.")
+            % {"animal": parent.label, "date": parent_born.words()},
+            field,
+        )
+        return
+    oldest = (born.latest - parent_born.earliest).days - limits.GESTATION_SHORTEST_DAYS
+    least = limits.SOW_CONCEIVES_FROM_DAYS if sow else limits.BOAR_SIRES_FROM_DAYS
+    if oldest < least:
+        yield ask(
+            f"young-parent:{parent.pk}",
+            _("%(animal)s was at most %(days)d days old at conception. Is that so?")
+            % {"animal": parent.label, "days": max(oldest, 0)},
+            field,
+        )
+
+
+def _parent_gone(parent: Animal, born: PartialDate, *, sow: bool) -> Iterator[Finding]:
+    if parent.state not in (State.DIED, State.SOLD) or parent.left_on is None:
+        return
+    gone = parent.left_on.latest
+    words = {"animal": parent.label, "date": parent.left_on.words()}
+    if sow and gone < born.earliest:
+        if parent.state == State.DIED:
+            message = _("%(animal)s died on %(date)s, before this birth. Put one date right.")
+            yield refuse(f"dam-dead:{parent.pk}", message % words, "dam")
+        else:
+            message = _("%(animal)s was sold on %(date)s, before this birth. Is that so?")
+            yield ask(f"dam-sold:{parent.pk}", message % words, "dam")
+    if not sow and gone + timedelta(days=limits.GESTATION_LONGEST_DAYS) < born.earliest:
+        message = _(
+            "%(animal)s left the herd on %(date)s, too early to sire this litter. Is it so?"
+        )
+        yield ask(f"sire-gone:{parent.pk}", message % words, "boars")
+
+
+def _own_ancestor(entry: ParentsEntry, litter: Litter) -> Iterator[Finding]:
+    """No parent may descend from the litter that it is put over."""
+    descended = descendants_of(litter)
+    for parent in filter(None, (entry.dam, *entry.boars)):
+        if parent.pk in descended:
+            yield refuse(
+                f"own-ancestor:{parent.pk}",
+                _("%(animal)s comes from this litter, so it cannot be a parent of it.")
+                % {"animal": parent.label},
+                "dam" if parent == entry.dam else "boars",
+            )
+
+
+def descendants_of(litter: Litter) -> set[int]:
+    """Keys of the pups of a litter and of all that come from them."""
+    found: set[int] = set()
+    generation = set(litter.pups.values_list("pk", flat=True))
+    while generation - found:
+        found |= generation
+        by_sows = Animal.objects.filter(litter__dam__in=generation)
+        by_boars = Animal.objects.filter(litter__sires__boar__in=generation)
+        generation = set(by_sows.values_list("pk", flat=True)) | set(
+            by_boars.values_list("pk", flat=True)
+        )
+    return found
+
+
+def _counts(entry: LitterEntry) -> Iterator[Finding]:
+    if entry.born is None:
+        yield refuse("no-birth-date", _("When was the litter born? Put in the date."), "born")
+    alive = entry.born_alive if entry.born_alive is not None else len(entry.pups)
+    if alive + entry.born_dead == 0:
+        yield refuse(
+            "empty-litter", _("How many pups were there? Add one, alive or dead."), "born_alive"
+        )
+    if len(entry.pups) > alive:
+        yield refuse(
+            "more-pups-than-alive",
+            _("%(rows)d pups are written but only %(alive)d born alive. Put one right.")
+            % {"rows": len(entry.pups), "alive": alive},
+            "born_alive",
+        )
+    if len(entry.pups) < alive:
+        unnamed = alive - len(entry.pups)
+        yield ask(
+            "pups-not-written",
+            ngettext(
+                "%(count)d pup born alive has no line of its own. Leave it unwritten?",
+                "%(count)d pups born alive have no line of their own. Leave them unwritten?",
+                unnamed,
+            )
+            % {"count": unnamed},
+            "born_alive",
+        )
+    if alive + entry.born_dead > limits.LITTER_SIZE_MOST:
+        yield ask(
+            "large-litter",
+            _("%(count)d pups in one litter. Is that so?") % {"count": alive + entry.born_dead},
+            "born_alive",
+        )
+
+
+def _boar_dates(entry: LitterEntry) -> Iterator[Finding]:
+    if entry.boar_in and entry.boar_out and entry.boar_out.latest < entry.boar_in.earliest:
+        yield refuse(
+            "boar-out-before-in",
+            _("The boar came out before he went in. Put one date right."),
+            "boar_out",
+        )
+
+
+def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
+    if entry.boar_in:
+        days = (entry.born.latest - entry.boar_in.earliest).days
+        if days < limits.GESTATION_SHORTEST_DAYS:
+            yield ask(
+                "born-early",
+                _("Born %(days)d days after the boar went in; %(least)d is the least. Is it so?")
+                % {"days": days, "least": limits.GESTATION_SHORTEST_DAYS},
+                "boar_in",
+            )
+    if entry.boar_out:
+        days = (entry.born.earliest - entry.boar_out.latest).days
+        if days > limits.GESTATION_LONGEST_DAYS:
+            yield ask(
+                "born-late",
+                _("Born %(days)d days after the boar came out; %(most)d is the most. Is it so?")
+                % {"days": days, "most": limits.GESTATION_LONGEST_DAYS},
+                "boar_out",
+            )
+
+
+def _other_litters(entry: LitterEntry, litter: Litter | None) -> Iterator[Finding]:
+    if entry.dam is None:
+        return
+    others = entry.dam.litters.exclude(pk=litter.pk if litter else None).exclude(born=None)
+    for other in others:
+        days = abs((entry.born.middle - other.born.middle).days)
+        if days < limits.GESTATION_SHORTEST_DAYS:
+            yield ask(
+                f"litters-close:{other.pk}",
+                _("%(animal)s has a litter of %(date)s, %(days)d days away. Is that so?")
+                % {"animal": entry.dam.label, "date": other.born.words(), "days": days},
+                "born",
+            )
+
+
+def _birth_weight(place: int, pup: PupEntry) -> Iterator[Finding]:
+    weight = pup.birth_weight_g
+    if weight is None:
+        return
+    if not limits.BIRTH_WEIGHT_LEAST_G <= weight <= limits.BIRTH_WEIGHT_MOST_G:
+        yield ask(
+            f"birth-weight:{place}",
+            _("Pup %(place)d weighs %(weight)d g at birth. Is that so?")
+            % {"place": place + 1, "weight": weight},
+            f"pups-{place}-birth_weight_g",
+        )
