@@ -60,9 +60,7 @@ class AnimalFactory(factory.django.DjangoModelFactory):
         model = Animal
 
     herd = factory.SubFactory(HerdFactory)
-    litter = factory.SubFactory(
-        LitterFactory, herd=factory.SelfAttribute("..herd"), source="paper"
-    )
+    litter = factory.SubFactory(LitterFactory, herd=factory.SelfAttribute("..herd"), source="paper")
     stud_prefix = "Thornmoor"
     name = factory.Sequence(lambda n: f"Animal {n}")
     number = factory.Sequence(lambda n: str(1000 + n))
