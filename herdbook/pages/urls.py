@@ -1,3 +1,8 @@
-"""The site map, grouped by noun."""
+"""The site map, grouped by noun: each part of the site brings its own."""
 
-urlpatterns: list = []
+from . import home, signing
+
+urlpatterns: list = [
+    *home.urls,
+    *signing.urls,
+]
