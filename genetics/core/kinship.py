@@ -95,8 +95,8 @@ def _fill_litter(
     row = np.where(done, row / 2, 0.0)
     table[pups, :] = row
     table[:, pups] = row[:, None]
-    between = parents.sire_weights @ table[np.ix_(parents.sires, parents.dams)]
-    between = float(between @ parents.dam_weights)
+    crosses = table[np.ix_(parents.sires, parents.dams)]
+    between = float(parents.sire_weights @ crosses @ parents.dam_weights)
     selves = _with_itself(table, parents.sires, parents.sire_weights)
     selves += _with_itself(table, parents.dams, parents.dam_weights)
     table[np.ix_(pups, pups)] = selves / 4 + between / 2

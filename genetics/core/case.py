@@ -1,0 +1,109 @@
+"""The arguments of a reckoning, checked once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.factors import Table
+from genetics.core.families import FamilyNetwork, Locus, family_network
+from genetics.core.mendel import hardy_weinberg, transmission
+from genetics.core.pedigree import Pedigree
+
+BUDGET = 10**7.4  # entries of all tables of one component
+
+
+@dataclass(frozen=True)
+class Case:
+    """A pedigree with what was seen, what founders are like, and how genes are handed on."""
+
+    pedigree: Pedigree
+    likelihood: Table
+    founder_shares: Table
+    locus: Locus
+    budget: float
+
+    @classmethod
+    def of(
+        cls,
+        pedigree: Pedigree,
+        likelihood: Table,
+        frequency: float,
+        errors: float,
+        founder_prior: Table | None,
+        budget: float,
+    ) -> Case:
+        """Check the arguments of `reckon_dose`. Raises ValueError."""
+        for name, value in (("frequency", frequency), ("errors", errors)):
+            if not 0 <= value <= 1:
+                raise ValueError(f"{name} lies from 0 to 1, and is not {value}")
+        pool = hardy_weinberg(np.array([1 - frequency, frequency]))
+        return cls(
+            pedigree,
+            _checked(pedigree, likelihood, "evidence"),
+            _founder_shares(pedigree, pool, founder_prior),
+            Locus(transmission(), pool, errors),
+            budget,
+        )
+
+    def holding(self, animal: int, dose: int) -> Case:
+        """The same with the animal's evidence at the other doses struck out."""
+        likelihood = self.likelihood.copy()
+        likelihood[animal, np.arange(3) != dose] = 0
+        return replace(self, likelihood=likelihood)
+
+    def with_evidence_of(self, animals: Sequence[int]) -> Case:
+        """The same with the evidence on all other animals taken away."""
+        likelihood = np.ones_like(self.likelihood)
+        likelihood[list(animals)] = self.likelihood[list(animals)]
+        return replace(self, likelihood=likelihood)
+
+    def without_evidence_of(self, animals: Sequence[int]) -> Case:
+        """The same with the evidence on these animals taken away."""
+        likelihood = self.likelihood.copy()
+        likelihood[list(animals)] = 1
+        return replace(self, likelihood=likelihood)
+
+    def network(self, family: Sequence[int] | NDArray[np.int32]) -> FamilyNetwork:
+        """The network of animals that include all their possible parents."""
+        return family_network(
+            self.pedigree, family, self.likelihood, self.founder_shares, self.locus
+        )
+
+    def says_something(self, animal: int) -> bool:
+        """Whether there is evidence on the animal: its likelihoods differ."""
+        row = self.likelihood[animal]
+        return bool((row != row[0]).any())
+
+
+def _checked(pedigree: Pedigree, rows: Table, what: str) -> Table:
+    """A float copy of rows of three. Raises ValueError naming the animals."""
+    rows = np.array(rows, dtype=np.float64)
+    if rows.shape != (len(pedigree), 3):
+        raise ValueError(f"{what} needs a row of three for each of {len(pedigree)} animals")
+    good = np.isfinite(rows).all(axis=1) & (rows >= 0).all(axis=1) & (rows > 0).any(axis=1)
+    if not good.all():
+        names = ", ".join(pedigree.ids[animal] for animal in np.flatnonzero(~good))
+        raise ValueError(f"{what} is to be finite, not negative and not all zero: {names}")
+    return rows
+
+
+def _founder_shares(pedigree: Pedigree, pool: Table, prior: Table | None) -> Table:
+    shares = np.tile(pool, (len(pedigree), 1))
+    if prior is None:
+        return shares
+    prior = np.array(prior, dtype=np.float64)
+    if prior.shape != shares.shape:
+        raise ValueError(f"a prior needs a row of three for each of {len(pedigree)} animals")
+    given = ~np.isnan(prior).all(axis=1)
+    bred = np.flatnonzero(given & (pedigree.litter_of != -1))
+    if len(bred):
+        names = ", ".join(pedigree.ids[animal] for animal in bred)
+        raise ValueError(f"a prior is for founders, and these have a litter: {names}")
+    prior[~given] = 1
+    prior = _checked(pedigree, prior, "a prior")
+    shares[given] = (prior / prior.sum(axis=1, keepdims=True))[given]
+    return shares

@@ -1,0 +1,93 @@
+"""From a network to the shares of each variable's states, component by component."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from genetics.core.elimination import Plan, plan
+from genetics.core.factors import Contradiction, Factor, Network, Settled, Table, settle
+from genetics.core.propagation import marginals, possible
+
+
+@dataclass(frozen=True)
+class Solution:
+    """`shares[v]` is None for variables of a component whose price exceeds the budget.
+
+    `tangled` lists those components: their variables and their price. `prices` are those of all
+    components, in table entries; `log_weight` is the logarithm of the network's whole weight, but
+    for the tangled components.
+    """
+
+    shares: list[Table | None]
+    tangled: list[tuple[list[int], float]]
+    prices: list[float]
+    log_weight: float
+
+
+@dataclass(frozen=True)
+class _Component:
+    """A connected part of a settled network, its variables renumbered from 0."""
+
+    variables: list[int]
+    states: list[int]
+    factors: list[Factor]
+    plan: Plan
+
+
+def solve(network: Network, budget: float) -> Solution:
+    """Marginals of every component that the budget allows. Raises Contradiction."""
+    settled = settle(network)
+    solution = Solution([None] * len(network.states), [], [], settled.log_weight)
+    for variable, kept in enumerate(settled.kept):
+        if len(kept) == 1:
+            solution.shares[variable] = _spread(np.ones(1), kept, network.states[variable])
+    log_weight = settled.log_weight
+    for part in _components(settled):
+        solution.prices.append(part.plan.price)
+        if part.plan.price > budget:
+            solution.tangled.append((part.variables, part.plan.price))
+            continue
+        found = marginals(part.states, part.plan.order, part.factors)
+        log_weight += found.log_weight
+        for variable, shares in zip(part.variables, found.shares, strict=True):
+            solution.shares[variable] = _spread(
+                shares, settled.kept[variable], network.states[variable]
+            )
+    return Solution(solution.shares, solution.tangled, solution.prices, log_weight)
+
+
+def can_be(network: Network, budget: float) -> bool | None:
+    """Whether a network has a weight above zero; None where that would exceed the budget."""
+    try:
+        parts = list(_components(settle(network)))
+    except Contradiction:
+        return False
+    answers = [
+        possible(part.states, part.plan.order, part.factors) if part.plan.price <= budget else None
+        for part in parts
+    ]
+    if False in answers:
+        return False
+    return None if None in answers else True
+
+
+def _components(settled: Settled) -> Iterator[_Component]:
+    for variables, factors in settled.components():
+        place = {variable: number for number, variable in enumerate(variables)}
+        local = [
+            Factor(tuple(place[variable] for variable in factor.scope), factor.table)
+            for factor in factors
+        ]
+        states = [len(settled.kept[variable]) for variable in variables]
+        order = plan(states, (factor.scope for factor in local))
+        yield _Component(variables, states, local, order)
+
+
+def _spread(shares: Table, kept: tuple[int, ...], states: int) -> Table:
+    """Shares of the kept states as shares of all states."""
+    full = np.zeros(states)
+    full[list(kept)] = shares
+    return full
