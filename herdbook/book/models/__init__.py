@@ -1,6 +1,7 @@
 """What is written in the book, a file a noun."""
 
 from .animal import Animal
+from .given_evidence import GivenEvidence
 from .history import Answer, Book, ChangeSet
 from .litter import CandidateSire, Litter
 from .look import Look
@@ -14,6 +15,7 @@ __all__ = [
     "Book",
     "CandidateSire",
     "ChangeSet",
+    "GivenEvidence",
     "Herd",
     "Litter",
     "Look",

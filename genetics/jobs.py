@@ -1,0 +1,63 @@
+"""Long work beside the pages: one thread a job, its state in a row that pages ask after."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable
+
+from django.db import connection, transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from genetics.models import Job
+
+logger = logging.getLogger(__name__)
+
+
+def start(kind: str, work: Callable[[Job], object], *, user=None, once: bool = False) -> Job:
+    """Start work in a thread of its own once the open transaction is through.
+
+    With ``once`` a job of this kind that is under way is given back instead of a second one.
+    """
+    if once:
+        running = Job.objects.filter(
+            kind=kind, state__in=[Job.State.WAITING, Job.State.RUNNING]
+        ).first()
+        if running:
+            return running
+    job = Job.objects.create(kind=kind, user=user)
+    thread = threading.Thread(target=_run, args=(job, work), name=f"job {job.pk}", daemon=True)
+    transaction.on_commit(thread.start)
+    return job
+
+
+def tell(job: Job, progress: float, note: str = "") -> None:
+    """Say how far a job has come: ``progress`` from 0 to 1."""
+    job.progress, job.note = progress, note
+    job.save(update_fields=["progress", "note"])
+
+
+def end_interrupted() -> int:
+    """Mark jobs that a stopped server left behind as failed; called when the server starts."""
+    return Job.objects.filter(state__in=[Job.State.WAITING, Job.State.RUNNING]).update(
+        state=Job.State.FAILED,
+        note=_("Interrupted when the book was closed."),
+        ended_at=timezone.now(),
+    )
+
+
+def _run(job: Job, work: Callable[[Job], object]) -> None:
+    try:
+        job.state = Job.State.RUNNING
+        job.save(update_fields=["state"])
+        work(job)
+        job.state, job.progress = Job.State.DONE, 1.0
+    except Exception as error:
+        # The page that asks after the job says so; the log keeps the whole story.
+        logger.exception("job %s failed", job.kind)
+        job.state, job.note = Job.State.FAILED, str(error)
+    finally:
+        job.ended_at = timezone.now()
+        job.save()
+        connection.close()

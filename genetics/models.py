@@ -1,0 +1,93 @@
+"""What was reckoned from the book, and long work under way."""
+
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Reckoning(models.Model):
+    """The one row that says which revision of the book the figures rest on.
+
+    ``engine`` names the tables and methods they were made with: others make them stale.
+    ``troubles`` lists what kept some families without figures, as plain data.
+    """
+
+    revision = models.PositiveBigIntegerField(default=0)
+    engine = models.CharField(max_length=40, blank=True)
+    made_at = models.DateTimeField(null=True)
+    troubles = models.JSONField(default=list)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="only_one_reckoning")]
+
+    def __str__(self) -> str:
+        return f"figures of revision {self.revision}"
+
+
+class Figure(models.Model):
+    """What was reckoned for one animal. A dose that could not be made is null, never zero."""
+
+    class Method(models.TextChoices):
+        EXACT = "exact", _("exact")
+        TANGLED = "tangled", _("too tangled to be exact")
+        IMPOSSIBLE = "impossible", _("the records cannot all be true")
+
+    animal = models.OneToOneField(
+        "book.Animal", primary_key=True, on_delete=models.CASCADE, related_name="figure"
+    )
+    dose0 = models.FloatField(_("self"), null=True)
+    dose1 = models.FloatField(_("one dose"), null=True)
+    dose2 = models.FloatField(_("two doses"), null=True)
+    method = models.CharField(max_length=10, choices=Method.choices)
+    inbreeding = models.FloatField(_("inbreeding"))
+    full_generations = models.PositiveSmallIntegerField()
+    deepest_generation = models.PositiveSmallIntegerField()
+    completeness = models.FloatField(help_text="share of the ancestors of five generations known")
+    revision = models.PositiveBigIntegerField()
+
+    class Meta:
+        indexes = [models.Index(fields=["dose1"]), models.Index(fields=["dose2"])]
+
+    def __str__(self) -> str:
+        return f"{self.animal}: {self.method}"
+
+    @property
+    def chances(self) -> tuple[float, float, float] | None:
+        """The chance of no, one and two doses, or None where none could be made."""
+        if self.dose0 is None or self.dose1 is None or self.dose2 is None:
+            return None
+        return self.dose0, self.dose1, self.dose2
+
+    @property
+    def likeliest(self) -> int | None:
+        """The dose with the greatest chance."""
+        chances = self.chances
+        return None if chances is None else max(range(3), key=chances.__getitem__)
+
+
+class Job(models.Model):
+    """Long work: started by a page, done beside it, asked after by it."""
+
+    class State(models.TextChoices):
+        WAITING = "waiting", _("waiting")
+        RUNNING = "running", _("under way")
+        DONE = "done", _("done")
+        FAILED = "failed", _("failed")
+
+    kind = models.CharField(max_length=40)
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.CASCADE)
+    state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
+    progress = models.FloatField(default=0.0)
+    note = models.TextField(blank=True)
+    started_at = models.DateTimeField(auto_now_add=True)
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["-started_at"]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.state}"
+
+    @property
+    def is_over(self) -> bool:
+        return self.state in (self.State.DONE, self.State.FAILED)
