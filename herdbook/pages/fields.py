@@ -1,11 +1,24 @@
-"""Form fields of our own: dates that may be known to the month or the year alone."""
+"""Form fields of our own: dates known in part, a day, and an animal chosen among many."""
+
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.http import urlencode
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.dates import PartialDate, as_partial
+from herdbook.book.models import Animal
+from herdbook.book.models.animal import Sex
+from herdbook.book.searching import fold
+
+# Animals with the same name and number are told apart by this many signs of their public id.
+_ID_SIGNS = 8
+_MOST_NAMED = 6
 
 
 class PartialDateFormField(forms.CharField):
@@ -15,7 +28,7 @@ class PartialDateFormField(forms.CharField):
         kwargs.setdefault("help_text", _("Day, month or year alone: 2026-03-14, 2026-03 or 2026."))
         super().__init__(max_length=10, **kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
-        self.widget.attrs.setdefault("inputmode", "numeric")
+        self.widget.attrs.setdefault("class", "short")
 
     def prepare_value(self, value):
         return str(value) if isinstance(value, PartialDate) else value
@@ -39,3 +52,120 @@ def _as_iso(text: str) -> str:
     if len(parts) == 1 or not all(part.isdigit() for part in parts):
         return text
     return "-".join(part.zfill(2) for part in reversed(parts))
+
+
+class AnimalInput(forms.TextInput):
+    """A text input that suggests animals as you type; plain typing does without the script."""
+
+    def __init__(self, *, sex: str = "", attrs: dict | None = None):
+        super().__init__(attrs)
+        self.sex = sex
+
+    def get_context(self, name: str, value: Any, attrs: dict | None) -> dict:
+        context = super().get_context(name, value, attrs)
+        own = context["widget"]["attrs"]
+        found = f"{own.get('id', name)}-found"
+        own |= {
+            "list": found,
+            "autocomplete": "off",
+            "autocapitalize": "off",
+            "spellcheck": "false",
+            "hx-get": f"{reverse('suggest-animals')}?{urlencode({'sex': self.sex})}",
+            "hx-trigger": "input changed delay:200ms, focus once",
+            "hx-target": f"#{found}",
+        }
+        return context
+
+    def render(self, name, value, attrs=None, renderer=None):
+        box = super().render(name, value, attrs, renderer)
+        own = self.build_attrs(self.attrs, attrs)
+        return format_html('{}<datalist id="{}-found"></datalist>', box, own.get("id", name))
+
+
+class AnimalField(forms.CharField):
+    """Reads an animal by its name, number or tag as typed; gives the Animal, or None when empty.
+
+    The form sets ``animals``, the queryset to choose among, already cut to what the user may see.
+    A word that fits several animals is refused with their names, one that fits none with what to
+    do. ``sex`` steers the suggestions and the words; the book's rules judge the choice.
+    """
+
+    animals: QuerySet
+
+    def __init__(self, *, sex: str = "", **kwargs):
+        super().__init__(max_length=160, widget=AnimalInput(sex=sex), **kwargs)
+        self.sex = sex
+        self.animals = Animal.objects.none()
+
+    def prepare_value(self, value):
+        return as_choice(value, self.animals) if isinstance(value, Animal) else value
+
+    def clean(self, value):
+        text = super().clean(value)
+        return self._found(text) if text else None
+
+    def _found(self, text: str) -> Animal:
+        found = find_animals(self.animals, text)
+        if len(found) == 1:
+            return found[0]
+        if not found:
+            raise ValidationError(_not_found(self.sex) % {"text": text})
+        # Of several with one name the wanted sex may leave a single one.
+        fitting = [animal for animal in found if animal.sex in (self.sex, Sex.UNKNOWN)]
+        if self.sex and len(fitting) == 1:
+            return fitting[0]
+        names = [as_choice(animal, self.animals) for animal in found[:_MOST_NAMED]]
+        if len(found) > _MOST_NAMED:
+            names.append("…")
+        raise ValidationError(
+            _now("“%(text)s” fits several: %(names)s. Write one of these in full.")
+            % {"text": text, "names": "; ".join(names)}
+        )
+
+
+def find_animals(animals: QuerySet, text: str) -> list[Animal]:
+    """Those that a typed text means: the whole label or number first, then every word of it."""
+    words, _sign, mark = text.rpartition(" #")
+    if words and len(mark) == _ID_SIGNS:
+        marked = [animal for animal in animals.matching(_bare(words)) if _mark(animal) == mark]
+        if marked:
+            return marked
+    exact = [
+        animal
+        for animal in animals.matching(_bare(text))
+        if fold(text) in (fold(animal.label), fold(animal.full_name), fold(animal.number))
+    ]
+    by_number = [animal for animal in exact if fold(animal.number) == fold(text)]
+    return by_number or exact or list(animals.matching(_bare(text))[:50])
+
+
+def as_choice(animal: Animal, animals: QuerySet) -> str:
+    """What to type for this animal: its label, with a mark where another has the same."""
+    namesakes = animals.filter(
+        stud_prefix=animal.stud_prefix, name=animal.name, number=animal.number
+    ).exclude(pk=animal.pk)
+    return choice_of(animal, alone=not namesakes.exists())
+
+
+def choice_of(animal: Animal, *, alone: bool) -> str:
+    """The same where it is known already whether the animal is alone in its name and number."""
+    return animal.label if alone else f"{animal.label} #{_mark(animal)}"
+
+
+def _bare(text: str) -> str:
+    """A label without the brackets around its number, and without the words for a number."""
+    without = text.replace("(", " ").replace(")", " ")
+    numbered = _now("No. %(number)s") % {"number": ""}
+    return without.removeprefix(numbered)
+
+
+def _mark(animal: Animal) -> str:
+    return animal.public_id.hex[:_ID_SIGNS]
+
+
+def _not_found(sex: str) -> str:
+    if sex == Sex.SOW:
+        return _now("No sow in the book fits “%(text)s”. Record her first, then choose her here.")
+    if sex == Sex.BOAR:
+        return _now("No boar in the book fits “%(text)s”. Record him first, then choose him here.")
+    return _now("No animal in the book fits “%(text)s”. Record it first, then choose it here.")

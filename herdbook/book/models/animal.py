@@ -168,9 +168,11 @@ class Animal(HerdRow):
 
     @property
     def full_name(self) -> str:
-        """The name with the stud prefix; the number alone where it has no name yet."""
+        """The name with the stud prefix; the number, else the tag, where it has no name yet."""
         name = f"{self.stud_prefix} {self.name}".strip() if self.name else ""
-        return name or (_now("No. %(number)s") % {"number": self.number} if self.number else "?")
+        if name:
+            return name
+        return _now("No. %(number)s") % {"number": self.number} if self.number else self.tag or "?"
 
     @property
     def label(self) -> str:
