@@ -2,34 +2,18 @@
 
 import hashlib
 import os
-import secrets
 from pathlib import Path
 
 import dj_database_url
-import platformdirs
 import tzlocal
+from django.utils.functional import lazy
+
+from herdbook.way_in.home import home, read_secret
 
 BASE = Path(__file__).resolve().parent.parent
-HOME = Path(
-    os.environ.get("HERDBOOK_HOME") or platformdirs.user_data_path("herdbook", appauthor=False)
-)
-
-
-def _secret_key() -> str:
-    """Read the book's secret, making it on first use, readable by its owner only."""
-    path = HOME / "secret.key"
-    if not path.exists():
-        HOME.mkdir(parents=True, exist_ok=True)
-        try:
-            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            return path.read_text()
-        with os.fdopen(descriptor, "w") as file:
-            file.write(secrets.token_urlsafe(50))
-    return path.read_text()
-
-
-SECRET_KEY = os.environ.get("HERDBOOK_SECRET_KEY") or _secret_key()
+HOME = home()
+# Read on first use, so that a command which needs no secret leaves no folder behind.
+SECRET_KEY = os.environ.get("HERDBOOK_SECRET_KEY") or lazy(read_secret, str)(HOME)
 DEBUG = os.environ.get("HERDBOOK_DEBUG") == "1"
 ALLOWED_HOSTS = os.environ.get("HERDBOOK_HOSTS", "127.0.0.1,localhost").split(",")
 
@@ -44,6 +28,7 @@ INSTALLED_APPS = [
     "django_filters",
     "django_htmx",
     "csp",
+    "herdbook.way_in",
     "herdbook.book",
     "herdbook.pages",
     "herdbook.exchange",

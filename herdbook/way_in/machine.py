@@ -1,0 +1,65 @@
+"""What this machine has that tests need: a browser, PostgreSQL, graphviz."""
+
+import os
+import shutil
+import sys
+from pathlib import Path
+
+from herdbook.bootstrap import apt_install, is_root
+
+BROWSERS = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable"]
+BROWSERS += ["microsoft-edge", "microsoft-edge-stable"]
+MAC_BROWSERS = [
+    "Google Chrome.app/Contents/MacOS/Google Chrome",
+    "Chromium.app/Contents/MacOS/Chromium",
+    "Microsoft Edge.app/Contents/MacOS/Microsoft Edge",
+]
+WINDOWS_BROWSERS = [
+    "Google/Chrome/Application/chrome.exe",
+    "Chromium/Application/chrome.exe",
+    "Microsoft/Edge/Application/msedge.exe",
+]
+
+
+def find_browser() -> str | None:
+    """An installed Chrome, Chromium or Edge."""
+    for place in places_of_browsers():
+        if place.is_file():
+            return str(place)
+    return next((found for name in BROWSERS if (found := shutil.which(name))), None)
+
+
+def places_of_browsers() -> list[Path]:
+    """Where the platforms keep browsers that are not on the path."""
+    if sys.platform == "darwin":
+        folders = [Path("/Applications"), Path.home() / "Applications"]
+        return [folder / name for folder in folders for name in MAC_BROWSERS]
+    if sys.platform == "win32":
+        variables = ["PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA"]
+        folders = [Path(os.environ[name]) for name in variables if name in os.environ]
+        return [folder / name for folder in folders for name in WINDOWS_BROWSERS]
+    return []
+
+
+def find_postgresql() -> Path | None:
+    """The folder of PostgreSQL's server programs, the newest if there are several."""
+    debian = Path("/usr/lib/postgresql").glob("*/bin/initdb")
+    newest = max(debian, key=lambda program: float(program.parts[-3]), default=None)
+    on_path = shutil.which("initdb")
+    found = newest or (Path(on_path) if on_path else None)
+    return found.parent if found else None
+
+
+def install_what_is_missing() -> None:
+    """On Debian and its kin, as root, by apt; elsewhere what is missing is told by who needs it."""
+    wanted = {
+        "chromium": find_browser(),
+        "postgresql": find_postgresql(),
+        "graphviz": shutil.which("dot"),
+    }
+    packages = [name for name, found in wanted.items() if not found]
+    if "chromium" in packages:
+        packages.append("fonts-dejavu-core")  # a bare machine has no letters to draw
+    if packages and is_root() and shutil.which("apt-get"):
+        print(f"Installing {', '.join(packages)} by apt …", file=sys.stderr, flush=True)
+        apt_install(*packages)

@@ -1,0 +1,73 @@
+"""What all tests share: the cast, a signed-in client, the day it is, and the rule on skips."""
+
+import contextlib
+import datetime
+import os
+
+import hypothesis
+import pytest
+import time_machine
+
+from tests.cast import make_cast, make_other_herd
+
+TODAY = datetime.date(2026, 11, 25)
+
+hypothesis.settings.register_profile("herdbook", deadline=None, derandomize=True)
+hypothesis.settings.load_profile("herdbook")
+
+
+@pytest.fixture
+def cast(db):
+    """The Thornmoor herd, in the database."""
+    return make_cast()
+
+
+@pytest.fixture
+def other_herd(db):
+    """Another breeder and herd in the same book, as (user, herd)."""
+    return make_other_herd()
+
+
+@pytest.fixture
+def owner_client(client, cast):
+    """A client signed in as the owner of the cast."""
+    client.force_login(cast.owner)
+    return client
+
+
+@pytest.fixture
+def travel():
+    """`travel(datetime.date(2026, 11, 25))` makes it noon of that day, until the test ends."""
+    with contextlib.ExitStack() as journeys:
+
+        def to(day):
+            noon = datetime.datetime.combine(day, datetime.time(12), tzinfo=datetime.UTC)
+            journeys.enter_context(time_machine.travel(noon, tick=False))
+
+        yield to
+
+
+@pytest.fixture
+def today(travel):
+    """It is 25 November 2026, the day on which the cast is as its file says."""
+    travel(TODAY)
+    return TODAY
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Marks the tests that touch the database: they run on PostgreSQL too."""
+    for item in items:
+        if "browser/" in item.nodeid:
+            item.add_marker("browser")
+        if item.get_closest_marker("django_db") or "db" in getattr(item, "fixturenames", ()):
+            item.add_marker("database")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session):
+    """What could not run is a failure in CI: `-ra` names it, this makes it count."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    skipped = reporter and reporter.stats.get("skipped")
+    if skipped and os.environ.get("CI") == "true" and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
