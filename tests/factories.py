@@ -43,6 +43,7 @@ class MembershipFactory(factory.django.DjangoModelFactory):
 class LitterFactory(factory.django.DjangoModelFactory):
     class Meta:
         model = Litter
+        skip_postgeneration_save = True
 
     herd = factory.SubFactory(HerdFactory)
     born = PartialDate(2025, 3, 1)

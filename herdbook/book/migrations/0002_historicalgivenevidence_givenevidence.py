@@ -9,51 +9,132 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('book', '0001_initial'),
+        ("book", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='HistoricalGivenEvidence',
+            name="HistoricalGivenEvidence",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('public_id', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('like0', models.FloatField(validators=[django.core.validators.MinValueValidator(0)])),
-                ('like1', models.FloatField(validators=[django.core.validators.MinValueValidator(0)])),
-                ('like2', models.FloatField(validators=[django.core.validators.MinValueValidator(0)])),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_change_reason', models.CharField(max_length=100, null=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('animal', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='book.animal')),
-                ('herd', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='book.herd')),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigIntegerField(
+                        auto_created=True, blank=True, db_index=True, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                (
+                    "like0",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0)]),
+                ),
+                (
+                    "like1",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0)]),
+                ),
+                (
+                    "like2",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0)]),
+                ),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                ("history_change_reason", models.CharField(max_length=100, null=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "animal",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="book.animal",
+                    ),
+                ),
+                (
+                    "herd",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="book.herd",
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical given evidence',
-                'verbose_name_plural': 'historical given evidences',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical given evidence",
+                "verbose_name_plural": "historical given evidences",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='GivenEvidence',
+            name="GivenEvidence",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('like0', models.FloatField(validators=[django.core.validators.MinValueValidator(0)])),
-                ('like1', models.FloatField(validators=[django.core.validators.MinValueValidator(0)])),
-                ('like2', models.FloatField(validators=[django.core.validators.MinValueValidator(0)])),
-                ('animal', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='given_evidence', to='book.animal')),
-                ('herd', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='book.herd')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("public_id", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                (
+                    "like0",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0)]),
+                ),
+                (
+                    "like1",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0)]),
+                ),
+                (
+                    "like2",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0)]),
+                ),
+                (
+                    "animal",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="given_evidence",
+                        to="book.animal",
+                    ),
+                ),
+                (
+                    "herd",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="%(class)ss",
+                        to="book.herd",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('like0__gt', 0), ('like1__gt', 0), ('like2__gt', 0), _connector='OR'), name='some_dose_explains_it')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("like0__gt", 0), ("like1__gt", 0), ("like2__gt", 0), _connector="OR"
+                        ),
+                        name="some_dose_explains_it",
+                    )
+                ],
             },
         ),
     ]
