@@ -1,0 +1,23 @@
+"""Pedigree charts: plain values in, SVG and its key out.
+
+Graphviz lays out, in a child process with a time limit; nothing here reads the database.
+"""
+
+from herdbook.charts.ancestors import ancestors_chart
+from herdbook.charts.animals import Ancestor, Animal, Chart, KeyEntry
+from herdbook.charts.engine import CannotDraw, NoEngine, TookTooLong, TooLarge, find_engine
+from herdbook.charts.symbols import Sex
+
+__all__ = [
+    "Ancestor",
+    "Animal",
+    "CannotDraw",
+    "Chart",
+    "KeyEntry",
+    "NoEngine",
+    "Sex",
+    "TookTooLong",
+    "TooLarge",
+    "ancestors_chart",
+    "find_engine",
+]

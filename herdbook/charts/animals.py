@@ -1,0 +1,110 @@
+"""Whom a chart shows, as plain values; the page fills these in from the book and the reckoning."""
+
+from collections.abc import Hashable
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext as _
+
+from herdbook.charts.symbols import Sex
+from herdbook.charts.words import clean
+
+
+@dataclass(frozen=True)
+class Animal:
+    """What a box says of one animal.
+
+    `key` tells whether two boxes are the same animal. `look` is its colours and points, `dose` the
+    dose in words with its chance ('one dose 98%'). `copies` fills the symbol: 0, 1 or 2 where the
+    caller holds the dose to be known, else None. `link` is a link within the site, or "".
+    """
+
+    key: Hashable
+    name: str
+    sex: Sex = Sex.UNKNOWN
+    number: str = ""
+    born: str = ""
+    look: str = ""
+    dose: str = ""
+    copies: int | None = None
+    link: str = ""
+    died: bool = False
+
+    def known_as(self) -> str:
+        """Its name, else its number, else words that say it has none."""
+        return clean(self.name) or clean(self.number) or _("no name")
+
+    def who_and_when(self) -> str:
+        """Its number and year of birth on one line."""
+        born = _("born %(year)s") % {"year": self.born} if self.born else ""
+        number = self.number if clean(self.name) else ""
+        return " · ".join(clean(word) for word in (number, born) if clean(word))
+
+    def details(self) -> list[str]:
+        """The lines below the name, none of them empty."""
+        lines = (self.who_and_when(), clean(self.look), clean(self.dose))
+        return [line for line in lines if line]
+
+    def in_full(self) -> str:
+        """Everything a box shows, as one sentence, for a tooltip and a screen reader."""
+        sexes = {Sex.BOAR: _("boar"), Sex.SOW: _("sow"), Sex.UNKNOWN: _("sex not known")}
+        died = [_("has died")] if self.died else []
+        return ", ".join([self.known_as(), *self.details(), sexes[self.sex], *died])
+
+
+@dataclass(frozen=True)
+class Ancestor:
+    """An animal with its parents. No sire: not known. Several: one of these, nobody knows which.
+
+    `parents_related` is the book's word on whether the parents are relatives; None leaves it to
+    what can be seen in the ancestors given here, however deep they go.
+    """
+
+    animal: Animal
+    sires: tuple["Ancestor", ...] = ()
+    dam: "Ancestor | None" = None
+    parents_related: bool | None = None
+
+    def known_sire(self) -> "Ancestor | None":
+        """The sire, where there is but one it can be."""
+        return self.sires[0] if len(self.sires) == 1 else None
+
+
+@dataclass(frozen=True)
+class KeyEntry:
+    """A line of a chart's key: a symbol as SVG, and what it means."""
+
+    symbol: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A drawn chart, safe to put in a page as it is, and the key to the symbols that occur."""
+
+    svg: str
+    key: tuple[KeyEntry, ...] = field(default=())
+
+
+def lineage(animal: Ancestor) -> frozenset[Hashable]:
+    """The keys of an animal and all of its certain ancestors."""
+    found: set[Hashable] = set()
+    seen: set[int] = set()
+    waiting: list[Ancestor | None] = [animal]
+    while waiting:
+        one = waiting.pop()
+        if one is None or id(one) in seen:
+            continue
+        seen.add(id(one))
+        found.add(one.animal.key)
+        waiting += [one.known_sire(), one.dam]
+    return frozenset(found)
+
+
+def are_parents_related(young: Ancestor) -> bool:
+    """Whether the sire, whichever it was, and the dam share an ancestor or one is the other's."""
+    if young.parents_related is not None:
+        return young.parents_related
+    if not young.sires or young.dam is None:
+        return False
+    dam_side = lineage(young.dam)
+    return all(lineage(sire) & dam_side for sire in young.sires)

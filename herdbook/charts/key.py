@@ -1,0 +1,113 @@
+"""The key to a chart: only what occurs in it, each symbol drawn as it is in the chart."""
+
+from collections.abc import Callable, Sequence
+from xml.etree import ElementTree
+
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
+
+from herdbook.charts import symbols
+from herdbook.charts.animals import KeyEntry
+from herdbook.charts.drawing import Box, Mating
+from herdbook.charts.symbols import Sex, shape
+
+_WIDE, _HIGH = 56, 30
+
+
+def make_key(boxes: Sequence[Box], matings: Sequence[Mating]) -> tuple[KeyEntry, ...]:
+    """The entries that this chart needs, in a fixed order."""
+    known = [box for box in boxes if not box.blank]
+    lines = [
+        *((_sex(sex), words, any(box.sex is sex for box in known)) for sex, words in _sexes()),
+        *(
+            (_copies(copies), words, any(box.copies == copies for box in known))
+            for copies, words in _doses()
+        ),
+        (_died, _("has died"), any(box.died for box in known)),
+        (_subject, _("the animal this chart is of"), any(box.subject for box in known)),
+        (_double, _("mating of relatives"), any(mating.related for mating in matings)),
+        (_dashed, _("one of those named, not certain which"), any(b.doubtful for b in known)),
+        (
+            _again,
+            _("stands here more than once: the same letter is the same animal"),
+            any(box.letters for box in known),
+        ),
+        (_blank, _("not known"), any(box.blank for box in boxes)),
+    ]
+    return tuple(_entry(draw, words) for draw, words, occurs in lines if occurs)
+
+
+def _sexes() -> list[tuple[Sex, str]]:
+    return [
+        (Sex.BOAR, _("boar")),
+        (Sex.SOW, _("sow")),
+        (Sex.UNKNOWN, _("sex not known")),
+    ]
+
+
+def _doses() -> list[tuple[int | None, str]]:
+    return [
+        (0, _("empty: no dose, a self")),
+        (1, _("half filled: one dose")),
+        (2, _("filled: two doses")),
+        (None, _("dose not known")),
+    ]
+
+
+def _entry(draw: Callable[[ElementTree.Element], None], words: str) -> KeyEntry:
+    picture = ElementTree.Element(
+        "svg",
+        {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "viewBox": f"0 0 {_WIDE} {_HIGH}",
+            "width": str(_WIDE),
+            "height": str(_HIGH),
+            "class": "chart-symbol",
+            "aria-hidden": "true",
+            "font-family": "sans-serif",
+        },
+    )
+    draw(picture)
+    return KeyEntry(mark_safe(ElementTree.tostring(picture, encoding="unicode")), words)
+
+
+def _sex(sex: Sex) -> Callable[[ElementTree.Element], None]:
+    return lambda at: symbols.draw_symbol(at, sex, _WIDE / 2, _HIGH / 2, copies=0)
+
+
+def _copies(copies: int | None) -> Callable[[ElementTree.Element], None]:
+    def draw(at: ElementTree.Element) -> None:
+        symbols.draw_symbol(at, Sex.BOAR, _WIDE / 4 + 1, _HIGH / 2, copies=copies)
+        symbols.draw_symbol(at, Sex.SOW, _WIDE * 3 / 4 - 1, _HIGH / 2, copies=copies)
+
+    return draw
+
+
+def _died(at: ElementTree.Element) -> None:
+    symbols.draw_symbol(at, Sex.SOW, _WIDE / 2, _HIGH / 2, copies=0, died=True)
+
+
+def _subject(at: ElementTree.Element) -> None:
+    symbols.draw_arrow(at, _WIDE / 2 + 10, _HIGH / 2 - 4)
+
+
+def _double(at: ElementTree.Element) -> None:
+    d = symbols.doubled(4, _HIGH / 2, _WIDE - 4, _HIGH / 2)
+    shape("path", at, d=d, fill="none", stroke=symbols.INK, stroke_width=1.2)
+
+
+def _frame(at: ElementTree.Element, **how: object) -> None:
+    shape("rect", at, x=4, y=6, width=_WIDE - 8, height=_HIGH - 12, fill="none", **how)
+
+
+def _dashed(at: ElementTree.Element) -> None:
+    _frame(at, stroke=symbols.INK, stroke_dasharray="5,2")
+
+
+def _again(at: ElementTree.Element) -> None:
+    _frame(at, stroke=symbols.INK, stroke_width=3)
+    symbols.draw_badge(at, "A", _WIDE - 4, 5)
+
+
+def _blank(at: ElementTree.Element) -> None:
+    _frame(at, stroke=symbols.FAINT)

@@ -1,0 +1,97 @@
+"""Both engines where both are installed, and a small invented family."""
+
+import shutil
+import sysconfig
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from herdbook.charts import Ancestor, Animal, Sex
+
+ENGINES = {
+    "dot": shutil.which("dot"),
+    "graphviz-pure": shutil.which("graphviz-pure", path=sysconfig.get_path("scripts")),
+}
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(params=[name for name, path in ENGINES.items() if path])
+def engine(request) -> str:
+    """The path of an engine: each test that asks for it runs with every one installed."""
+    return ENGINES[request.param]
+
+
+@pytest.fixture
+def slow_engine(tmp_path: Path) -> str:
+    """A binary that never answers."""
+    program = tmp_path / "slow"
+    program.write_text("#!/bin/sh\nexec sleep 600\n")
+    program.chmod(0o755)
+    return str(program)
+
+
+class Picture:
+    """A chart's SVG, read back."""
+
+    def __init__(self, svg: str) -> None:
+        self.svg = svg
+        self.root = ElementTree.fromstring(svg)
+
+    def boxes(self, *kinds: str) -> list[ElementTree.Element]:
+        """The boxes that are of all these kinds, in the order of the chart."""
+        return [
+            part
+            for part in self.root.iter()
+            if {"box", *kinds} <= set(part.get("class", "").split())
+        ]
+
+    @staticmethod
+    def words(part: ElementTree.Element) -> list[str]:
+        """The words of a part as they stand in the picture, a line each, its symbol's aside."""
+        lines = [text.text or "" for text in part.iter(f"{SVG}text")]
+        return [line for line in lines if line != "?"]
+
+    @staticmethod
+    def title(part: ElementTree.Element) -> str:
+        return part.findtext(f"{SVG}title") or ""
+
+    def lines(self, kind: str) -> list[ElementTree.Element]:
+        return [part for part in self.root.iter(f"{SVG}path") if part.get("class") == kind]
+
+
+@pytest.fixture
+def picture():
+    return Picture
+
+
+def animal(name: str, sex: Sex = Sex.UNKNOWN, **more) -> Animal:
+    return Animal(key=name, name=name, sex=sex, **more)
+
+
+@pytest.fixture
+def family() -> dict[str, Ancestor]:
+    """Hazel's parents are half sibs: Bracken, the sire of both, comes twice.
+
+    Bracken is by Aldo or Bran, nobody knows which; Hazel's dam has no known dam.
+    """
+    aldo, bran = (Ancestor(animal(name, Sex.BOAR)) for name in ("Aldo", "Bran"))
+    bracken = Ancestor(
+        animal("Bracken", Sex.BOAR, copies=2, died=True, link="/animals/3/"), (aldo, bran)
+    )
+    rowan = Ancestor(
+        animal("Rowan", Sex.BOAR, copies=1), (bracken,), Ancestor(animal("Ivy", Sex.SOW))
+    )
+    fern = Ancestor(animal("Fern", Sex.SOW, copies=0), (bracken,), None)
+    hazel = Animal(
+        key="Hazel",
+        name="Hazel",
+        sex=Sex.SOW,
+        number="TH 12",
+        born="2025",
+        look="cream, chocolate points",
+        dose="one dose 98%",
+        copies=1,
+        link="/animals/1/",
+    )
+    return {"hazel": Ancestor(hazel, (rowan,), fern), "rowan": rowan, "fern": fern}
