@@ -23,7 +23,7 @@ from genetics.core.impossible import Impossible, single_culprits
 from genetics.core.pedigree import Pedigree
 from genetics.core.solving import Solution, can_be, solve
 
-PATIENCE = 8  # budgets to spend, in all, on litters that say nothing
+PATIENCE = 20  # budgets to spend, in all, on litters that say nothing
 
 __all__ = ["BUDGET", "Dose", "Impossible", "Tangle", "joint_dose", "joint_doses", "reckon_dose"]
 

@@ -1,0 +1,31 @@
+"""Published relationship tables. The sources stand in kinship.json beside each case."""
+
+import json
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from genetics.core.kinship import inbreeding, kinship
+from genetics.core.pedigree import Pedigree
+
+CASES = json.loads((Path(__file__).parent / "kinship.json").read_text())
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
+@pytest.mark.parametrize("backwards", [False, True], ids=["as printed", "rows reversed"])
+def test_the_published_table(case, backwards):
+    # Mrode 2014, Table 2.1 and sec. 2.2; Christensen, Population Genetics, sec. 4.5
+    rows = case["pedigree"][::-1] if backwards else case["pedigree"]
+    place = {row["id"]: number for number, row in enumerate(rows)} | {"": -1}
+    pedigree = Pedigree.from_parents(
+        [row["id"] for row in rows],
+        [place[row["sire"]] for row in rows],
+        [place[row["dam"]] for row in rows],
+    )
+    relationship = np.array(case["relationship"])
+    expected = relationship[::-1, ::-1] if backwards else relationship
+    assert 2 * kinship(pedigree) == pytest.approx(expected, abs=1e-14)
+    printed = [float(Fraction(case["inbreeding"][row["id"]])) for row in rows]
+    assert inbreeding(pedigree).tolist() == printed
