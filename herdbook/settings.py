@@ -114,7 +114,6 @@ TIME_ZONE = tzlocal.get_localzone_name() or "UTC"
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE / "static"]
-STATIC_ROOT = HOME / "static"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = HOME / "photos"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024

@@ -1,0 +1,100 @@
+"""Each thing that `test` checks, in the order in which it does."""
+
+import json
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from herdbook.bootstrap import PROJECT
+
+from .locks import PLATFORMS, DoesNotResolve, faults_of_locks, resolve_on
+from .machine import find_browser, find_postgresql
+from .postgresql import private_cluster
+from .report import Report
+
+TWO_AT_ONCE = ["-n", "2", "--dist", "worksteal"]
+
+
+def check_the_text(report: Report) -> None:
+    report.run("style (ruff)", "-m", "ruff", "check")
+    report.run("layout (ruff format)", "-m", "ruff", "format", "--check")
+    report.run("types (mypy)", "-m", "mypy")
+    lint_imports = "from importlinter.cli import lint_imports_command as lint; lint()"
+    report.run("rule of dependencies (import-linter)", "-c", lint_imports)
+    settings = {"DJANGO_SETTINGS_MODULE": "tests.settings"}
+    migrations = ["-m", "django", "makemigrations", "--check", "--dry-run"]
+    report.run("migrations are complete", *migrations, env=settings)
+
+
+def run_tests_on_sqlite(report: Report, *, quick: bool) -> None:
+    chosen = "not browser and not slow" if quick else "not browser"
+    report.run_tests("tests, on SQLite", *TWO_AT_ONCE, "-m", chosen)
+
+
+def run_tests_on_postgresql(report: Report) -> None:
+    step = "tests of the database, on PostgreSQL"
+    programs = find_postgresql()
+    if programs is None:
+        report.could_not_run.append(f"{step} (PostgreSQL's server is not installed here)")
+        return
+    with private_cluster(programs) as database:
+        chosen = ["-m", "database and not browser"]
+        report.run_tests(step, *TWO_AT_ONCE, *chosen, env={"HERDBOOK_DATABASE": database})
+
+
+def run_tests_in_browser(report: Report) -> None:
+    step = "tests in a browser"
+    if find_browser() is None:
+        report.could_not_run.append(f"{step} (no Chrome, Chromium or Edge is installed here)")
+        return
+    report.run_tests(step, "-m", "browser")
+
+
+def check_locks(report: Report) -> None:
+    """That they are of their .in files, with the index's hashes, for each platform."""
+    print("\n== lock files, for " + ", ".join(PLATFORMS.values()), flush=True)
+    lock = PROJECT / "requirements.lock"
+    try:
+        for fault in faults_of_locks():
+            report.failed.append(fault)
+        for platform in PLATFORMS:
+            resolve_on(platform, lock)
+    except DoesNotResolve as error:
+        print(error)
+        report.failed.append("lock files: they do not resolve (the reason stands above)")
+        return
+    unseen = [name for name in PLATFORMS.values() if not is_this_platform(name)]
+    report.notes.append(
+        f"{lock.name} was resolved for {' and '.join(unseen)}, but nothing was installed or run "
+        "there: how the herd-book does there is unseen."
+    )
+
+
+def is_this_platform(name: str) -> bool:
+    return name.startswith({"linux": "Linux", "darwin": "macOS"}.get(sys.platform, "Windows"))
+
+
+def audit(report: Report) -> None:
+    """Whether a locked package has a known weakness, where the index tells.
+
+    An index that does not tell is no fault of ours: it is said, and fails nothing.
+    """
+    step = "known weaknesses (pip-audit)"
+    print(f"\n== {step}", flush=True)
+    with tempfile.TemporaryDirectory() as folder:
+        told = Path(folder, "audit.json")
+        command = ["pip_audit", "--requirement", "requirements.lock", "--require-hashes"]
+        options = ["--disable-pip", "--progress-spinner=off", "--format=json", f"--output={told}"]
+        subprocess.run([sys.executable, "-m", *command, *options], check=False, cwd=PROJECT)
+        answer = told.read_text("utf-8") if told.exists() else '{"dependencies": []}'
+    packages = json.loads(answer)["dependencies"]
+    asked = [package for package in packages if "vulns" in package]
+    if len(asked) < max(len(packages), 1):
+        report.notes.append(
+            f"Not audited: {len(packages) - len(asked)} of {len(packages)} packages, of which the "
+            "index here tells no weaknesses."
+        )
+    for package in asked:
+        for weakness in package["vulns"]:
+            report.failed.append(f"{package['name']} {package['version']}: {weakness['id']}")

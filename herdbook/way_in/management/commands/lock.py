@@ -1,0 +1,22 @@
+"""`lock`: writes the lock files anew from requirements.in and requirements-test.in."""
+
+import sys
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from herdbook.way_in.locks import DoesNotResolve, relock
+
+
+class Command(BaseCommand):
+    help = "Writes requirements.lock and requirements-test.lock anew from their .in files."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--upgrade", action="store_true", help="take newer versions too")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            relock(upgrade=options["upgrade"])
+        except DoesNotResolve as error:
+            sys.exit(f"The packages do not resolve; the lock files stand as they were.\n{error}")
