@@ -1,0 +1,1 @@
+"""What is printed. Plain frozen values in, a page out; nothing here reads the book."""

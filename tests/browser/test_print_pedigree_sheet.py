@@ -1,0 +1,46 @@
+"""The pedigree sheet by the browser's own print: one A4 page, whatever stands on it."""
+
+import io
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.template.loader import render_to_string
+from pypdf import PdfReader
+
+from herdbook.papers.dose import DoseStatement
+from herdbook.papers.sheet import PATHS, Ancestor
+from tests.papers.samples import animal, sheet, squeezed
+
+
+def printed(page, one):
+    """Print the sheet in the browser; returns the one page's text, without spacing."""
+    page.set_content(render_to_string("papers/pedigree_sheet.html", {"sheet": one}))
+    page.add_style_tag(path=finders.find("papers.css"))
+    reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))
+    assert len(reader.pages) == 1
+    box = reader.pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx((842, 595), abs=1)
+    return squeezed(reader.pages[0].extract_text())
+
+
+def test_it_works(page):
+    text = printed(page, sheet())
+    assert squeezed("Thornmoor Marigold") in text
+    assert all(squeezed(f"Thornmoor {path}") in text for path in PATHS)
+    assert squeezed("Signature of the seller") in text
+
+
+def test_text_beyond_its_box_stays_on_one_page(page):
+    endless, unbroken = "endless words " * 200, "x" * 3000
+    text = printed(
+        page,
+        sheet(
+            animal=animal(name=unbroken, told_apart=endless),
+            ancestors={path: Ancestor(endless, colours=unbroken) for path in PATHS},
+            breeder=endless,
+            seller=unbroken,
+            buyer=endless,
+            dose=DoseStatement("probable", 2, 0.4, (endless, unbroken)),
+        ),
+    )
+    assert squeezed("Signature of the seller") in text

@@ -1,0 +1,108 @@
+"""A dose in words, with its grounds."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from herdbook.papers import wording
+from herdbook.papers.dose import BoughtAs, CoatHides, DoseStatement, Look, ParentDoses, Young
+
+
+def test_it_works():
+    proved = DoseStatement("proved", 2, 0.9971, (Young(marked=14, mates="self"),))
+    assert wording.dose_headline(proved) == "Two doses, proved by offspring"
+    assert wording.dose_chance(proved) == "99.7 per cent, wrong records allowed for."
+    assert wording.dose_grounds(proved) == "Put to selfs, 14 judged pups: 14 marked."
+    assert wording.dose_short(proved) == "two doses, proved"
+
+
+def test_what_the_seller_saw_is_said_to_be_seen():
+    seen = DoseStatement("seen", 1, 0.97, (Look("full", "5 months", "3 November 2026"),))
+    assert wording.dose_headline(seen) == "One dose, as seen by the seller"
+    assert wording.dose_chance(seen) == "Reckoned from the whole book: 97 per cent."
+    assert wording.dose_grounds(seen) == (
+        "Full points and a clean pattern at 5 months, seen on 3 November 2026."
+    )
+
+
+def test_a_likely_dose_is_probable_and_an_unlikely_one_only_perhaps():
+    assert wording.dose_headline(DoseStatement("probable", 1, 0.83)) == "Probably one dose"
+    assert wording.dose_headline(DoseStatement("probable", 0, 0.5)) == (
+        "Perhaps no dose (a self), the likeliest of the three"
+    )
+
+
+def test_an_unknown_dose_owns_to_it():
+    unknown = DoseStatement("unknown", grounds=(CoatHides("black"),))
+    assert wording.dose_headline(unknown) == "Dose not known"
+    assert wording.dose_chance(unknown) == ""
+    assert wording.dose_grounds(unknown) == (
+        "A black coat hides the points, so nothing can be seen."
+    )
+    assert wording.dose_grounds(DoseStatement("unknown")) == (
+        "Nothing in the book speaks for one dose or another."
+    )
+
+
+@pytest.mark.parametrize(
+    ("ground", "words"),
+    [
+        (Look("none", "3 weeks"), "no points seen at 3 weeks"),
+        (Young(selfs=1), "put to various mates, 1 judged pup: 1 self"),
+        (
+            Young(selfs=2, marked=3, overmarked=1, mates="marked"),
+            "put to marked mates, 6 judged pups: 2 selfs, 3 marked, 1 overmarked",
+        ),
+        (ParentDoses(2, None), "from its parents: sire two doses, dam dose not known"),
+        (BoughtAs("overmarked"), "bought as overmarked"),
+        ("a remark of the breeder's", "a remark of the breeder's"),
+    ],
+)
+def test_each_ground_has_its_words(ground, words):
+    assert wording.ground_words(ground) == words
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "less than 1 per cent"),
+        (0.29, "29 per cent"),
+        (0.9899, "98 per cent"),
+        (0.99, "99.0 per cent"),
+        (0.9989, "99.8 per cent"),
+        (0.99999, "more than 99.9 per cent"),
+    ],
+)
+def test_a_chance_is_rounded_down(chance, words):
+    assert wording.percentage(chance) == words
+
+
+@given(st.floats(0.01, 0.9989))
+def test_no_chance_is_said_to_be_more_than_it_is(chance):
+    said = float(wording.percentage(chance).split()[0])
+    assert said <= chance * 100 + 1e-6
+    assert said > chance * 100 - 1
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {"kind": "proved", "dose": 1, "chance": 0.9899, "grounds": ("x",)},
+        {"kind": "proved", "dose": 1, "chance": 0.995},
+        {"kind": "proved", "dose": 1},
+        {"kind": "probable", "dose": 1},
+        {"kind": "probable", "dose": 3, "chance": 0.5},
+        {"kind": "probable", "dose": 1, "chance": 1.5},
+        {"kind": "seen"},
+        {"kind": "unknown", "dose": 1},
+        {"kind": "certain", "dose": 1},
+    ],
+)
+def test_it_refuses_a_statement_that_contradicts_itself(values):
+    with pytest.raises(ValueError, match="."):
+        DoseStatement(**values)
+
+
+def test_it_refuses_young_that_nobody_judged():
+    with pytest.raises(ValueError, match="no young were judged"):
+        Young()
