@@ -41,13 +41,14 @@ class Case:
             if not 0 <= value <= 1:
                 raise ValueError(f"{name} lies from 0 to 1, and is not {value}")
         pool = hardy_weinberg(np.array([1 - frequency, frequency]))
-        return cls(
-            pedigree,
-            _checked(pedigree, likelihood, "evidence"),
-            _founder_shares(pedigree, pool, founder_prior),
-            Locus(transmission(), pool, errors),
-            budget,
-        )
+        evidence = _checked(pedigree, likelihood, "evidence")
+        shares = _prior_shares(pedigree, founder_prior)
+        orphans = pedigree.without_parents() & ~np.isnan(shares[:, 0])
+        worth = np.divide(shares, pool, out=np.zeros_like(shares), where=pool > 0)
+        evidence[orphans] *= worth[orphans]
+        founders = np.where(np.isnan(shares), pool, shares)
+        evidence = _checked(pedigree, evidence, "evidence, together with the prior,")
+        return cls(pedigree, evidence, founders, Locus(transmission(), pool, errors), budget)
 
     def holding(self, animal: int, dose: int) -> Case:
         """The same with the animal's evidence at the other doses struck out."""
@@ -91,19 +92,20 @@ def _checked(pedigree: Pedigree, rows: Table, what: str) -> Table:
     return rows
 
 
-def _founder_shares(pedigree: Pedigree, pool: Table, prior: Table | None) -> Table:
-    shares = np.tile(pool, (len(pedigree), 1))
+def _prior_shares(pedigree: Pedigree, prior: Table | None) -> Table:
+    """Given rows made to sum to one, NaN elsewhere. Raises ValueError naming the animals."""
+    shares = np.full((len(pedigree), 3), np.nan)
     if prior is None:
         return shares
-    prior = np.array(prior, dtype=np.float64)
-    if prior.shape != shares.shape:
+    rows = np.array(prior, dtype=np.float64)
+    if rows.shape != shares.shape:
         raise ValueError(f"a prior needs a row of three for each of {len(pedigree)} animals")
-    given = ~np.isnan(prior).all(axis=1)
-    bred = np.flatnonzero(given & (pedigree.litter_of != -1))
-    if len(bred):
-        names = ", ".join(pedigree.ids[animal] for animal in bred)
-        raise ValueError(f"a prior is for founders, and these have a litter: {names}")
-    prior[~given] = 1
-    prior = _checked(pedigree, prior, "a prior")
-    shares[given] = (prior / prior.sum(axis=1, keepdims=True))[given]
+    given = ~np.isnan(rows).all(axis=1)
+    bred = given & (pedigree.litter_of != -1) & ~pedigree.without_parents()
+    if bred.any():
+        names = ", ".join(pedigree.ids[animal] for animal in np.flatnonzero(bred))
+        raise ValueError(f"a prior is for founders, and these have a known parent: {names}")
+    rows[~given] = 1
+    rows = _checked(pedigree, rows, "a prior")
+    shares[given] = (rows / rows.sum(axis=1, keepdims=True))[given]
     return shares

@@ -73,23 +73,33 @@ def reckon_dose(
     parents. `errors`: chance that a litter's recorded sire, candidates and all, is another,
     unrelated boar drawn from the founders, once for the litter; unknown sires and dams are not
     touched. `founder_prior` (n, 3) or None: genotype shares for a founder, on any scale; a row
-    of NaN stands for Hardy-Weinberg at `frequency`. `budget`: table entries a component may
+    of NaN stands for Hardy-Weinberg at `frequency`. For littermates of no known parent, who are
+    not independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one
+    alone has just these shares. `budget`: table entries a component may
     cost.
 
     Raises ValueError for values that cannot be and Impossible where no genotypes explain the
     evidence.
     """
     case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
-    found = _Found(pedigree)
+    return reckon_case(case)
+
+
+def reckon_case(case: Case, animal: int | None = None) -> Dose:
+    """The same for checked arguments; if an animal is named, figures for its family alone."""
+    families = case.pedigree.families()
+    if animal is not None:
+        families = [family for family in families if animal in family]
+    found = _Found(case.pedigree)
     blamed: list[tuple[int, bool]] = []
-    for family in pedigree.families():
+    for family in families:
         try:
             _reckon_family(case, family, found)
         except Contradiction:
             blamed += _blame(case, family)
     if blamed:
         blamed.sort()
-        raise Impossible([a for a, _ in blamed], [one for _, one in blamed], pedigree.ids)
+        raise Impossible([a for a, _ in blamed], [one for _, one in blamed], case.pedigree.ids)
     return found.dose(case)
 
 
@@ -140,23 +150,14 @@ def joint_doses(
     `reckon_dose`.
     """
     case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
-    base = reckon_dose(
-        pedigree,
-        likelihood,
-        frequency=frequency,
-        errors=errors,
-        founder_prior=founder_prior,
-        budget=budget,
-    )
-    joint: Table = base.chances[animal][None, :, None] * base.chances[:, None, :]
+    base = reckon_case(case).chances
+    joint: Table = base[animal][None, :, None] * base[:, None, :]
     family = next(family for family in pedigree.families() if animal in family)
-    for dose in range(3):
-        chance = base.chances[animal, dose]
+    for dose, chance in enumerate(base[animal].tolist()):
         if chance == 0:
             joint[family, dose] = 0
         else:
-            held = _Found(pedigree)
-            _reckon_family(case.holding(animal, dose), family, held)
+            held = reckon_case(case.holding(animal, dose), animal)
             joint[family, dose] = chance * held.chances[family]
     return joint
 

@@ -112,6 +112,14 @@ class Pedigree:
     def __len__(self) -> int:
         return len(self.ids)
 
+    def without_parents(self) -> NDArray[np.bool_]:
+        """Which animals (n,) have a litter, but no parent on record."""
+        unknown = np.array([not litter.candidates for litter in self.litters], dtype=bool)
+        found = np.zeros(len(self.ids), dtype=bool)
+        bred = self.litter_of != -1
+        found[bred] = unknown[self.litter_of[bred]]
+        return found
+
     def litter_order(self) -> list[int]:
         """The litters that have pups, each after those its candidates were born in."""
         seen = dict.fromkeys(int(self.litter_of[animal]) for animal in self.order)
