@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from .dates import PartialDate
-from .models import Animal
+from .models import Animal, Photo
 
 
 @dataclass(frozen=True)
@@ -21,6 +21,7 @@ class PupEntry:
     told_apart_note: str = ""
     sureness: str = "sure"
     remarks: str = ""
+    photo: Photo | None = None
 
 
 @dataclass(frozen=True)

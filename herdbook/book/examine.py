@@ -19,6 +19,7 @@ from .models.litter import Source
 from .rules.animals import animal_findings
 from .rules.litters import litter_findings, parents_findings
 from .rules.observations import look_findings, weighing_findings
+from .rules.pups import pups_findings
 
 
 @dataclass(frozen=True)
@@ -50,11 +51,11 @@ def _everything(animals: QuerySet, today: date) -> Iterator[Found]:
             yield Found(animal, finding)
     for weighing in Weighing.objects.filter(animal__in=animals).select_related("animal__litter"):
         entry = WeighingEntry(weighing.animal, weighing.on, weighing.weight_g)
-        for finding in weighing_findings(entry, today=today):
+        for finding in weighing_findings(entry, today=today, weighing=weighing):
             yield Found(weighing, finding)
     for look in Look.objects.filter(animal__in=animals).select_related("animal__litter"):
         entry = LookEntry(look.animal, look.on, look.stage)
-        for finding in look_findings(entry, today=today):
+        for finding in look_findings(entry, today=today, look=look):
             yield Found(look, finding)
 
 
@@ -71,9 +72,12 @@ def _of_litter(litter: Litter, today: date) -> list[Finding]:
         boar_out=litter.boar_out,
         born_alive=litter.born_alive,
         born_dead=litter.born_dead or 0,
-        pups=tuple(PupEntry(birth_weight_g=pup.birth_weight_g) for pup in litter.pups.all()),
     )
-    return litter_findings(whole, today=today, litter=litter)
+    written = [PupEntry(birth_weight_g=pup.birth_weight_g) for pup in litter.pups.all()]
+    return [
+        *litter_findings(whole, herd=litter.herd, today=today, litter=litter),
+        *pups_findings(written, herd=litter.herd),
+    ]
 
 
 def _of_animal(animal: Animal, today: date) -> Iterator[Finding]:

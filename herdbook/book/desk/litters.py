@@ -1,6 +1,7 @@
 """Litters at the desk: recorded at birth, corrected later."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 from datetime import date
 
 from django.db.models import IntegerField, Max
@@ -11,7 +12,8 @@ from ..models import Animal, CandidateSire, Herd, Litter
 from ..models.animal import State
 from ..models.litter import Source
 from ..rules.litters import litter_findings
-from .writing import Change, change, hear, keep_answers
+from ..rules.mix_ups import mix_up_findings
+from .writing import Change, ChangedMeanwhile, change, hear, keep_answers
 
 
 def record_litter(
@@ -31,9 +33,9 @@ def record_litter(
     with change(
         user=user, herd=herd, action="record litter", submission_key=submission_key
     ) as writing:
-        asked = hear(litter_findings(entry, today=today), answered)
+        asked = hear(litter_findings(entry, herd=herd, today=today), answered)
         litter = add_litter(writing, herd, entry, Source.HOME)
-        writing.add_all(_pups(herd, litter, entry.pups))
+        writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)
         keep_answers(writing, asked)
     return litter
@@ -57,30 +59,79 @@ def correct_litter(
     with change(
         user=user, herd=litter.herd, action="correct litter", submission_key=submission_key
     ) as writing:
-        whole = _with_written_pups(litter, entry)
-        asked = hear(litter_findings(whole, today=today, litter=litter), answered)
-        litter = writing.update(litter, _litter_values(entry), version=version)
+        found = litter_findings(entry, herd=litter.herd, today=today, litter=litter)
+        asked = hear(found, answered, subject=litter.public_id)
+        litter = _update(writing, litter, entry, version)
         set_candidate_sires(writing, litter, entry)
-        writing.add_all(_pups(litter.herd, litter, entry.pups))
+        writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)
         keep_answers(writing, asked)
     return litter
 
 
+def add_pups(
+    *,
+    user,
+    litter: Litter,
+    pups: Iterable[PupEntry],
+    version: int,
+    today: date,
+    answered: Collection[str] = (),
+    submission_key: str = "",
+) -> Litter:
+    """Write pups that were overlooked; the count of those born alive grows where it must.
+
+    Raises what :func:`correct_litter` raises.
+    """
+    pups = tuple(pups)
+    written = litter.pups.count() + len(pups)
+    entry = entry_of(litter)
+    return correct_litter(
+        user=user,
+        litter=litter,
+        entry=replace(entry, pups=pups, born_alive=max(entry.born_alive or 0, written)),
+        version=version,
+        today=today,
+        answered=answered,
+        submission_key=submission_key,
+    )
+
+
+def entry_of(litter: Litter) -> LitterEntry:
+    """The litter as it stands, as it would be handed in again, with no pup to add."""
+    candidates = list(litter.sires.all())
+    return LitterEntry(
+        dam=litter.dam,
+        boars=tuple(candidate.boar for candidate in candidates),
+        weights=tuple(candidate.weight for candidate in candidates),
+        born=litter.born,
+        boar_in=litter.boar_in,
+        boar_out=litter.boar_out,
+        born_alive=litter.born_alive,
+        born_dead=litter.born_dead or 0,
+        remarks=litter.remarks,
+    )
+
+
 def exchange_records(
-    *, user, first: Animal, second: Animal, since: date, submission_key: str = ""
+    *,
+    user,
+    first: Animal,
+    second: Animal,
+    since: date,
+    today: date,
+    answered: Collection[str] = (),
+    submission_key: str = "",
 ) -> None:
     """Put a mix-up of two littermates right.
 
     From the day ``since`` on, what was looked at and weighed as the first was the second, and the
-    other way round. Each moved row keeps its history. Raises ValueError unless they are
-    littermates.
+    other way round. Each moved row keeps its history. Raises Refused, Asked or AlreadyWritten.
     """
-    if first.litter_id != second.litter_id or first == second:
-        raise ValueError("only two pups of one litter can have been mixed up")
     with change(
         user=user, herd=first.herd, action="exchange records", submission_key=submission_key
     ) as writing:
+        asked = hear(mix_up_findings(first, second, since=since, today=today), answered)
         moved = [
             (row, now)
             for was, now in ((first, second), (second, first))
@@ -89,6 +140,7 @@ def exchange_records(
         for row, now in moved:
             writing.update(row, {"animal": now}, version=None)
         writing.about(first.litter.public_id)
+        keep_answers(writing, asked)
 
 
 def add_litter(writing: Change, herd: Herd, entry: ParentsEntry, source: str) -> Litter:
@@ -105,23 +157,41 @@ def set_candidate_sires(writing: Change, litter: Litter, entry: ParentsEntry) ->
     for candidate in litter.sires.all():
         weight = wanted.pop(candidate.boar, None)
         if weight is None:
-            writing.remove(candidate)
+            writing.remove(candidate, version=None)
         elif weight != candidate.weight:
             writing.update(candidate, {"weight": weight}, version=None)
     for boar, weight in wanted.items():
         writing.add(CandidateSire(herd=litter.herd, litter=litter, boar=boar, weight=weight))
 
 
-def next_numbers(herd: Herd, count: int) -> list[str]:
-    """The next free running numbers of a herd."""
+def next_numbers(herd: Herd, count: int, *, besides: Collection[str] = ()) -> list[str]:
+    """The next free running numbers of a herd, stepping over those ``besides``."""
     numbered = Animal.objects.filter(herd=herd, number__regex=r"^[0-9]{1,9}$")
     last = numbered.aggregate(last=Max(Cast("number", IntegerField())))["last"] or 0
-    return [str(last + place + 1) for place in range(count)]
+    found: list[str] = []
+    while len(found) < count:
+        last += 1
+        number = str(last)
+        if number not in besides and not Animal.objects.filter(herd=herd, number=number).exists():
+            found.append(number)
+    return found
 
 
-def _pups(herd: Herd, litter: Litter, entries: tuple[PupEntry, ...]) -> list[Animal]:
-    unnumbered = sum(not entry.number for entry in entries)
-    numbers = iter(next_numbers(herd, unnumbered))
+def _update(writing: Change, litter: Litter, entry: LitterEntry, version: int) -> Litter:
+    """Write over the litter's own columns; a change met meanwhile tells of its sires as well."""
+    try:
+        return writing.update(litter, _litter_values(entry, litter), version=version)
+    except ChangedMeanwhile as changed:
+        now = list(changed.row.candidate_boars)
+        if set(now) != set(entry.boars):
+            changed.differences["boars"] = now
+        raise
+
+
+def _pups(litter: Litter, entries: tuple[PupEntry, ...]) -> list[Animal]:
+    herd = litter.herd
+    typed = {entry.number for entry in entries if entry.number}
+    numbers = iter(next_numbers(herd, sum(not entry.number for entry in entries), besides=typed))
     return [
         Animal(
             herd=herd,
@@ -130,27 +200,34 @@ def _pups(herd: Herd, litter: Litter, entries: tuple[PupEntry, ...]) -> list[Ani
             breeder=herd.keeper,
             owner=herd.keeper,
             state=State.IN_HERD,
-            sex=entry.sex,
-            coat=entry.coat,
-            birth_weight_g=entry.birth_weight_g,
             number=entry.number or next(numbers),
-            name=entry.name,
-            tag=entry.tag,
-            told_apart=entry.told_apart,
-            told_apart_note=entry.told_apart_note,
-            sureness=entry.sureness,
-            remarks=entry.remarks,
+            **{name: getattr(entry, name) for name in _PUP_COLUMNS},
         )
         for entry in entries
     ]
+
+
+_PUP_COLUMNS = (
+    "sex",
+    "coat",
+    "birth_weight_g",
+    "name",
+    "tag",
+    "told_apart",
+    "told_apart_note",
+    "sureness",
+    "remarks",
+    "photo",
+)
 
 
 def _parents_values(entry: ParentsEntry) -> dict:
     return {"dam": entry.dam, "born": entry.born}
 
 
-def _litter_values(entry: LitterEntry) -> dict:
-    alive = entry.born_alive if entry.born_alive is not None else len(entry.pups)
+def _litter_values(entry: LitterEntry, litter: Litter | None = None) -> dict:
+    written = litter.pups.count() if litter else 0
+    alive = entry.born_alive if entry.born_alive is not None else written + len(entry.pups)
     return {
         **_parents_values(entry),
         "boar_in": entry.boar_in,
@@ -159,11 +236,3 @@ def _litter_values(entry: LitterEntry) -> dict:
         "born_dead": entry.born_dead,
         "remarks": entry.remarks,
     }
-
-
-def _with_written_pups(litter: Litter, entry: LitterEntry) -> LitterEntry:
-    """The entry with the pups that the litter already has before those it adds."""
-    written = tuple(
-        PupEntry(sex=pup.sex, birth_weight_g=pup.birth_weight_g) for pup in litter.pups.all()
-    )
-    return LitterEntry(**{**entry.__dict__, "pups": written + entry.pups})

@@ -28,7 +28,8 @@ class AlreadyWritten(Exception):
 class ChangedMeanwhile(Exception):
     """Someone saved the row after this page was opened.
 
-    ``differences`` maps a field's name to what stands in the book now.
+    ``differences`` maps the name of each field that was changed to what stands in the book now,
+    where that is not what this save would write.
     """
 
     def __init__(self, row: models.Model, differences: dict):
@@ -75,9 +76,9 @@ class Change:
 
         ``version`` None means that the caller has just read the row inside this change.
         """
-        current = type(row).objects.select_for_update().get(pk=row.pk)
+        current = _as_it_stands(row)
         if version is not None and current.version != version:
-            raise ChangedMeanwhile(current, _differences(current, values))
+            raise ChangedMeanwhile(current, _differences(current, values, version))
         for name, value in values.items():
             setattr(current, name, value)
         current.version += 1
@@ -86,10 +87,13 @@ class Change:
         current.save()
         return current
 
-    def remove(self, row: models.Model) -> None:
-        """Take a row out; its history stays."""
-        self._mark(row)
-        row.delete()
+    def remove(self, row: models.Model, *, version: int | None) -> None:
+        """Take a row out; its history stays. ``version`` is as in :meth:`update`."""
+        current = _as_it_stands(row)
+        if version is not None and current.version != version:
+            raise ChangedMeanwhile(current, _differences(current, {}, version))
+        self._mark(current)
+        current.delete()
 
     def _mark(self, row: models.Model) -> None:
         row._history_user = self.change_set.user
@@ -103,35 +107,59 @@ def change(*, user, herd, action: str, submission_key: str = "") -> Iterator[Cha
     Raises AlreadyWritten when the form with this submission key has been taken before.
     """
     with transaction.atomic():
-        Book.objects.get_or_create(pk=1)
-        book = Book.objects.select_for_update().get(pk=1)
-        earlier = submission_key and ChangeSet.objects.filter(submission_key=submission_key).first()
-        if earlier:
-            raise AlreadyWritten(earlier)
-        book.revision += 1
-        book.save(update_fields=["revision"])
-        yield Change(
-            ChangeSet.objects.create(
-                user=user,
-                herd=herd,
-                action=action,
-                revision=book.revision,
-                submission_key=submission_key or None,
-            )
+        yield _open(user, herd, action, submission_key)
+
+
+def _open(user, herd, action: str, submission_key: str) -> Change:
+    """Take the book's lock, so that changes come one after another, and move its revision."""
+    Book.objects.get_or_create(pk=1)
+    book = Book.objects.select_for_update().get(pk=1)
+    earlier = submission_key and ChangeSet.objects.filter(submission_key=submission_key).first()
+    if earlier:
+        raise AlreadyWritten(earlier)
+    book.revision += 1
+    book.save(update_fields=["revision"])
+    return Change(
+        ChangeSet.objects.create(
+            user=user,
+            herd=herd,
+            action=action,
+            revision=book.revision,
+            submission_key=submission_key or None,
         )
+    )
 
 
-def hear(findings: Iterable[Finding], answered: Iterable[str]) -> list[Finding]:
-    """Raise Refused or Asked unless every question is answered; gives the answered ones."""
-    findings = list(findings)
-    refused = [finding for finding in findings if finding.kind == REFUSE]
-    if refused:
+def hear(
+    findings: Iterable[Finding], answered: Iterable[str], *, subject: uuid.UUID | None = None
+) -> list[Finding]:
+    """Raise Refused or Asked unless every question is answered; gives those answered just now.
+
+    A question about ``subject`` that was answered before, in the same words, is not asked again.
+    """
+    findings = _without_answered_before(findings, subject)
+    if any(finding.kind == REFUSE for finding in findings):
         raise Refused(findings)
     answered = set(answered)
     asked = [finding for finding in findings if finding.kind == ASK]
     if any(finding.code not in answered for finding in asked):
         raise Asked(asked)
     return asked
+
+
+def _without_answered_before(
+    findings: Iterable[Finding], subject: uuid.UUID | None
+) -> list[Finding]:
+    findings = list(findings)
+    if subject is None or not findings:
+        return findings
+    kept = Answer.objects.filter(change_set__subject=subject)
+    before = set(kept.values_list("code", "question"))
+    return [
+        finding
+        for finding in findings
+        if finding.kind == REFUSE or (finding.code, finding.message) not in before
+    ]
 
 
 def keep_answers(change: Change, asked: Iterable[Finding]) -> None:
@@ -177,9 +205,24 @@ def _as_findings(error: ValidationError) -> list[Finding]:
     ]
 
 
-def _differences(current: models.Model, values: dict) -> dict:
+def _as_it_stands(row: models.Model) -> models.Model:
+    """The row read afresh and locked; raises Refused where it was taken out meanwhile."""
+    current = type(row).objects.select_for_update().filter(pk=row.pk).first()
+    if current is None:
+        raise Refused(
+            [refuse("gone", _("This was taken out of the book meanwhile. Nothing was saved."))]
+        )
+    return current
+
+
+def _differences(current: models.Model, values: dict, version: int) -> dict:
+    """What was changed since ``version`` and is not what ``values`` would write."""
+    then = current.history.filter(version=version).first()
+    changed = {
+        field.name: getattr(current, field.name)
+        for field in current._meta.fields
+        if then is None or getattr(then, field.attname, None) != getattr(current, field.attname)
+    }
     return {
-        name: getattr(current, name)
-        for name, value in values.items()
-        if getattr(current, name) != value
+        name: changed[name] for name in values if name in changed and changed[name] != values[name]
     }

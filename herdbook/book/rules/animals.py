@@ -23,7 +23,10 @@ def animal_findings(
         yield refuse(
             "nameless", _("Give the animal a name or a number, so that it can be found."), "name"
         )
-    came, left = values.get("came_on"), values.get("left_on")
+    came, left = (
+        values[name] if name in values else getattr(animal, name, None)
+        for name in ("came_on", "left_on")
+    )
     for field, day in (("came_on", came), ("left_on", left)):
         if day is not None and day.earliest > today:
             yield refuse(

@@ -7,25 +7,30 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from ..dates import PartialDate
-from ..entries import LitterEntry, ParentsEntry, PupEntry
+from ..entries import LitterEntry, ParentsEntry
 from ..findings import Finding, ask, refuse
-from ..models import Animal, Litter
+from ..models import Animal, Herd, Litter
 from ..models.animal import Sex, State
 from . import limits
+from .pups import pups_findings
 
 
 def litter_findings(
-    entry: LitterEntry, *, today: date, litter: Litter | None = None
+    entry: LitterEntry, *, herd: Herd, today: date, litter: Litter | None = None
 ) -> list[Finding]:
-    """Everything found of a litter born at home; ``litter`` is the one that is corrected."""
+    """Everything found of a litter born at home.
+
+    ``litter`` is the one that is corrected; the entry's pups come on top of those it has.
+    """
+    written = litter.pups.count() if litter else 0
     found = list(parents_findings(entry, today=today, litter=litter))
-    found += _counts(entry)
-    found += _boar_dates(entry)
+    found += _counts(entry, written)
+    found += _boar_dates(entry, today)
     if entry.born is not None:
         found += _mating_window(entry)
         found += _other_litters(entry, litter)
-    for place, pup in enumerate(entry.pups):
-        found += _birth_weight(place, pup)
+        found += _dam_came_later(entry)
+    found += pups_findings(entry.pups, herd=herd)
     return found
 
 
@@ -139,23 +144,24 @@ def descendants_of(litter: Litter) -> set[int]:
     return found
 
 
-def _counts(entry: LitterEntry) -> Iterator[Finding]:
+def _counts(entry: LitterEntry, written: int) -> Iterator[Finding]:
     if entry.born is None:
         yield refuse("no-birth-date", _("When was the litter born? Put in the date."), "born")
-    alive = entry.born_alive if entry.born_alive is not None else len(entry.pups)
+    rows = written + len(entry.pups)
+    alive = entry.born_alive if entry.born_alive is not None else rows
     if alive + entry.born_dead == 0:
         yield refuse(
             "empty-litter", _("How many pups were there? Add one, alive or dead."), "born_alive"
         )
-    if len(entry.pups) > alive:
+    if rows > alive:
         yield refuse(
             "more-pups-than-alive",
             _("%(rows)d pups are written but only %(alive)d born alive. Put one right.")
-            % {"rows": len(entry.pups), "alive": alive},
+            % {"rows": rows, "alive": alive},
             "born_alive",
         )
-    if len(entry.pups) < alive:
-        unnamed = alive - len(entry.pups)
+    if rows < alive:
+        unnamed = alive - rows
         yield ask(
             "pups-not-written",
             ngettext(
@@ -174,7 +180,16 @@ def _counts(entry: LitterEntry) -> Iterator[Finding]:
         )
 
 
-def _boar_dates(entry: LitterEntry) -> Iterator[Finding]:
+def _boar_dates(entry: LitterEntry, today: date) -> Iterator[Finding]:
+    for field in ("boar_in", "boar_out"):
+        day = getattr(entry, field)
+        if day is not None and day.earliest > today:
+            yield refuse(
+                "future-boar-in" if field == "boar_in" else "future-boar-out",
+                _("%(day)s is still to come. Put in a day that has been, or leave it empty.")
+                % {"day": day.words()},
+                field,
+            )
     if entry.boar_in and entry.boar_out and entry.boar_out.latest < entry.boar_in.earliest:
         yield refuse(
             "boar-out-before-in",
@@ -186,7 +201,14 @@ def _boar_dates(entry: LitterEntry) -> Iterator[Finding]:
 def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
     if entry.boar_in:
         days = (entry.born.latest - entry.boar_in.earliest).days
-        if days < limits.GESTATION_SHORTEST_DAYS:
+        if days < 0:
+            yield ask(
+                "born-early",
+                _("The boar went in on %(date)s, after this birth. Is it so?")
+                % {"date": entry.boar_in.words()},
+                "boar_in",
+            )
+        elif days < limits.GESTATION_SHORTEST_DAYS:
             yield ask(
                 "born-early",
                 _("Born %(days)d days after the boar went in; %(least)d is the least. Is it so?")
@@ -219,14 +241,13 @@ def _other_litters(entry: LitterEntry, litter: Litter | None) -> Iterator[Findin
             )
 
 
-def _birth_weight(place: int, pup: PupEntry) -> Iterator[Finding]:
-    weight = pup.birth_weight_g
-    if weight is None:
+def _dam_came_later(entry: LitterEntry) -> Iterator[Finding]:
+    dam = entry.dam
+    if dam is None or dam.came_on is None or dam.came_on.earliest <= entry.born.latest:
         return
-    if not limits.BIRTH_WEIGHT_LEAST_G <= weight <= limits.BIRTH_WEIGHT_MOST_G:
-        yield ask(
-            f"birth-weight:{place}",
-            _("Pup %(place)d weighs %(weight)d g at birth. Is that so?")
-            % {"place": place + 1, "weight": weight},
-            f"pups-{place}-birth_weight_g",
-        )
+    yield ask(
+        f"dam-came-later:{dam.pk}",
+        _("%(animal)s came on %(date)s, after this birth. Was it born here?")
+        % {"animal": dam.label, "date": dam.came_on.words()},
+        "dam",
+    )

@@ -3,18 +3,32 @@
 from collections.abc import Iterator
 from datetime import date
 
+from django.db.models import QuerySet
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from ..entries import LookEntry, WeighingEntry
 from ..findings import Finding, ask, refuse
-from ..models import Animal
-from ..models.look import Stage
+from ..models import Animal, Look, Weighing
+from ..models.animal import State
+from ..models.look import Density, Stage
 from . import limits
 
 
-def weighing_findings(entry: WeighingEntry, *, today: date) -> Iterator[Finding]:
-    """What is found of a weighing."""
+def weighing_findings(
+    entry: WeighingEntry, *, today: date, weighing: Weighing | None = None
+) -> Iterator[Finding]:
+    """What is found of a weighing; ``weighing`` is the one that is corrected."""
     yield from _day(entry.animal, entry.on, today)
+    others = entry.animal.weighings.exclude(pk=weighing.pk if weighing else None)
+    same_day = others.filter(on=entry.on).first()
+    if same_day:
+        yield ask(
+            "same-day",
+            _("%(animal)s was weighed on that day: %(weight)d g. Is this a second weighing?")
+            % {"animal": entry.animal.label, "weight": same_day.weight_g},
+            "on",
+        )
     if entry.weight_g > limits.WEIGHT_MOST_G:
         yield ask(
             "heavy",
@@ -22,29 +36,44 @@ def weighing_findings(entry: WeighingEntry, *, today: date) -> Iterator[Finding]
             % {"animal": entry.animal.label, "weight": entry.weight_g},
             "weight_g",
         )
-    before = (
-        entry.animal.weighings.filter(on__lt=entry.on).order_by("-on", "-pk").first()
-        if entry.animal.pk
-        else None
-    )
+    before = others.filter(on__lt=entry.on).order_by("-on", "-pk").first()
     if before and not before.weight_g / 2 <= entry.weight_g <= before.weight_g * 2.5:
         days = (entry.on - before.on).days
         yield ask(
             "weight-jump",
-            _("From %(before)d g to %(now)d g in %(days)d days. Is that so?")
-            % {"before": before.weight_g, "now": entry.weight_g, "days": days},
+            _("%(animal)s from %(before)d g to %(now)d g in %(days)d days. Is that so?")
+            % {
+                "animal": entry.animal.label,
+                "before": before.weight_g,
+                "now": entry.weight_g,
+                "days": days,
+            },
             "weight_g",
         )
 
 
-def look_findings(entry: LookEntry, *, today: date) -> Iterator[Finding]:
-    """What is found of a look at the points."""
+def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) -> Iterator[Finding]:
+    """What is found of a look at the points; ``look`` is the one that is corrected."""
     yield from _day(entry.animal, entry.on, today)
+    others = entry.animal.looks.exclude(pk=look.pk if look else None)
+    if others.filter(on=entry.on).exists():
+        yield ask(
+            "same-day",
+            _("%(animal)s was looked at on that day already. Is this a second look?")
+            % {"animal": entry.animal.label},
+            "on",
+        )
+    if entry.values.get("smut") == Density.NONE and entry.values.get("spread"):
+        yield refuse(
+            "spread-without-smut",
+            _("Without smut it cannot spread. Take one of the two out."),
+            "spread",
+        )
     if entry.animal.coat and not entry.animal.shows_points and entry.stage != Stage.NONE:
         yield ask(
             "coat-hides-points",
-            _("Points do not show on a body of this colour (%(coat)s). Is that so?")
-            % {"coat": entry.animal.get_coat_display()},
+            _("Points do not show on a body of this colour (%(animal)s, %(coat)s). Is that so?")
+            % {"animal": entry.animal.label, "coat": entry.animal.get_coat_display()},
             "stage",
         )
     age = entry.animal.age_days(entry.on)
@@ -59,20 +88,21 @@ def look_findings(entry: LookEntry, *, today: date) -> Iterator[Finding]:
             % {"animal": entry.animal.label, "days": age},
             "stage",
         )
-    yield from _points_gone(entry)
+    if entry.stage == Stage.NONE:
+        yield from _points_gone(entry, others)
 
 
-def _points_gone(entry: LookEntry) -> Iterator[Finding]:
-    if entry.stage != Stage.NONE or not entry.animal.pk:
-        return
-    shown = entry.animal.looks.filter(
-        on__lt=entry.on, stage__in=[Stage.FULL, Stage.OVERMARKED]
-    ).first()
+def _points_gone(entry: LookEntry, others: QuerySet[Look]) -> Iterator[Finding]:
+    shown = others.filter(on__lt=entry.on, stage__in=[Stage.FULL, Stage.OVERMARKED]).last()
     if shown:
         yield ask(
             "points-gone",
-            _("On %(date)s its points were written as %(stage)s. Are they gone now?")
-            % {"date": shown.on.strftime("%d.%m.%Y"), "stage": shown.get_stage_display()},
+            _("On %(date)s the points of %(animal)s were %(stage)s. Are they gone now?")
+            % {
+                "animal": entry.animal.label,
+                "date": date_format(shown.on, "j F Y"),
+                "stage": shown.get_stage_display(),
+            },
             "stage",
         )
 
@@ -87,3 +117,11 @@ def _day(animal: Animal, on: date, today: date) -> Iterator[Finding]:
             % {"animal": animal.label, "date": animal.born.words()},
             "on",
         )
+    left = animal.left_on if animal.state in (State.DIED, State.SOLD) else None
+    if left is not None and on > left.latest:
+        message = (
+            _("%(animal)s died on %(date)s. Was that later?")
+            if animal.state == State.DIED
+            else _("%(animal)s was sold on %(date)s. Was that later?")
+        )
+        yield ask("after-left", message % {"animal": animal.label, "date": left.words()}, "on")

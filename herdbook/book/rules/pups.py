@@ -1,0 +1,51 @@
+"""What cannot be, and what is hard to believe, of pups as they are written at birth."""
+
+from collections.abc import Iterator, Sequence
+
+from django.utils.translation import gettext as _
+
+from ..entries import PupEntry
+from ..findings import Finding, ask, refuse
+from ..models import Animal, Herd
+from . import limits
+
+
+def pups_findings(pups: Sequence[PupEntry], *, herd: Herd) -> Iterator[Finding]:
+    """What is found of the pups in one form; a finding's field names the line that it is at."""
+    yield from _numbers(pups, herd)
+    for place, pup in enumerate(pups):
+        yield from _birth_weight(place, pup)
+
+
+def _numbers(pups: Sequence[PupEntry], herd: Herd) -> Iterator[Finding]:
+    typed = [pup.number for pup in pups]
+    found = Animal.objects.filter(herd=herd, number__in=filter(None, typed))
+    taken = {animal.number: animal for animal in found.select_related("litter")}
+    for place, number in enumerate(typed):
+        field = f"pups-{place}-number"
+        if number in taken:
+            yield refuse(
+                f"number-taken:{place}",
+                _("No. %(number)s is another animal already. Leave it empty for the next free one.")
+                % {"number": number},
+                field,
+            )
+        elif number and number in typed[:place]:
+            yield refuse(
+                f"number-twice:{place}",
+                _("No. %(number)s stands at two pups. Change one.") % {"number": number},
+                field,
+            )
+
+
+def _birth_weight(place: int, pup: PupEntry) -> Iterator[Finding]:
+    weight = pup.birth_weight_g
+    if weight is None:
+        return
+    if not limits.BIRTH_WEIGHT_LEAST_G <= weight <= limits.BIRTH_WEIGHT_MOST_G:
+        yield ask(
+            f"birth-weight:{place}",
+            _("Pup %(place)d weighs %(weight)d g at birth. Is that so?")
+            % {"place": place + 1, "weight": weight},
+            f"pups-{place}-birth_weight_g",
+        )

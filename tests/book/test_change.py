@@ -1,0 +1,226 @@
+"""What every write at the desk promises, whatever it writes."""
+
+import datetime
+import uuid
+
+import pytest
+
+from herdbook.book.dates import PartialDate
+from herdbook.book.desk.litters import correct_litter, record_litter
+from herdbook.book.desk.observations import (
+    correct_weighing,
+    record_weighings,
+    remove_observation,
+)
+from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile
+from herdbook.book.entries import LitterEntry, PupEntry, WeighingEntry
+from herdbook.book.findings import Asked, Refused
+from herdbook.book.models import Answer, Book, ChangeSet, Litter, Weighing
+
+TODAY = datetime.date(2026, 11, 25)
+DAY = datetime.date(2026, 11, 20)
+
+
+def revision():
+    return Book.objects.values_list("revision", flat=True).first() or 0
+
+
+def write_litter(cast, *, key="", answered=(), **values):
+    values = {
+        "dam": cast.wren,
+        "boars": (cast.bramble,),
+        "born": PartialDate.of(DAY),
+        "pups": (PupEntry(sex="boar"), PupEntry(sex="sow")),
+        **values,
+    }
+    return record_litter(
+        user=cast.owner,
+        herd=cast.herd,
+        entry=LitterEntry(**values),
+        today=TODAY,
+        answered=answered,
+        submission_key=key,
+    )
+
+
+def weigh(cast, grams=950, *, key="", answered=(), on=DAY):
+    (weighing,) = record_weighings(
+        user=cast.owner,
+        herd=cast.herd,
+        entries=[WeighingEntry(cast.rook, on, grams)],
+        today=TODAY,
+        answered=answered,
+        submission_key=key,
+    )
+    return weighing
+
+
+def test_it_works(cast):
+    before = revision()
+    litter = write_litter(cast, key=uuid.uuid4().hex)
+    change_set = ChangeSet.objects.get(subject=litter.public_id)
+    assert (change_set.user, change_set.herd) == (cast.owner, cast.herd)
+    assert change_set.action == "record litter"
+    assert change_set.revision == revision() == before + 1
+
+
+def test_each_history_row_names_its_user_and_change_set(cast):
+    litter = write_litter(cast)
+    change_set = ChangeSet.objects.get(subject=litter.public_id)
+    pups = list(litter.pups.all())
+    rows = [litter, litter.sires.get(), *pups]
+    for row in rows:
+        (was,) = row.history.all()
+        assert was.history_user == cast.owner
+        assert was.history_change_reason == str(change_set.pk)
+        assert was.history_type == "+"
+
+
+def test_a_refused_record_writes_nothing(cast):
+    litters, before = Litter.objects.count(), revision()
+    with pytest.raises(Refused):
+        write_litter(cast, dam=cast.rook)
+    assert (Litter.objects.count(), revision()) == (litters, before)
+    assert not ChangeSet.objects.exists()
+
+
+def test_an_asked_record_writes_nothing_until_it_is_answered(cast):
+    litters, before = Litter.objects.count(), revision()
+    with pytest.raises(Asked) as asked:
+        write_litter(cast, pups=(PupEntry(birth_weight_g=400),))
+    assert (Litter.objects.count(), revision()) == (litters, before)
+    code = asked.value.findings[0].code
+    write_litter(cast, pups=(PupEntry(birth_weight_g=400),), answered=[code])
+    kept = Answer.objects.get()
+    assert kept.code == code
+    assert "400 g" in kept.question
+    assert kept.change_set.subject == Litter.objects.latest("pk").public_id
+
+
+def test_a_form_is_written_once(cast):
+    key = uuid.uuid4().hex
+    litter = write_litter(cast, key=key)
+    litters, before = Litter.objects.count(), revision()
+    with pytest.raises(AlreadyWritten) as again:
+        write_litter(cast, key=key)
+    assert again.value.change_set.subject == litter.public_id
+    assert (Litter.objects.count(), revision()) == (litters, before)
+
+
+def test_a_row_counts_its_versions(cast):
+    weighing = weigh(cast)
+    assert weighing.version == 1
+    entry = WeighingEntry(cast.rook, DAY, 960)
+    weighing = correct_weighing(
+        user=cast.owner, weighing=weighing, entry=entry, version=1, today=TODAY
+    )
+    assert weighing.version == 2
+    assert [was.weight_g for was in weighing.history.all()] == [960, 950]
+
+
+def test_a_second_save_of_an_old_page_is_shown_what_changed_and_only_that(cast):
+    weighing = weigh(cast)
+    correct_weighing(
+        user=cast.owner,
+        weighing=weighing,
+        entry=WeighingEntry(cast.rook, DAY, 960),
+        version=1,
+        today=TODAY,
+    )
+    before = revision()
+    with pytest.raises(ChangedMeanwhile) as changed:
+        correct_weighing(
+            user=cast.owner,
+            weighing=weighing,
+            entry=WeighingEntry(cast.rook, DAY, 970, remarks="mine"),
+            version=1,
+            today=TODAY,
+        )
+    # The remark is new on this page; it did not change in the book.
+    assert changed.value.differences == {"weight_g": 960}
+    assert revision() == before
+    assert Weighing.objects.get().weight_g == 960
+
+
+def test_a_row_taken_out_meanwhile_is_refused_in_words(cast):
+    weighing = weigh(cast)
+    remove_observation(user=cast.owner, row=Weighing.objects.get(), version=1)
+    with pytest.raises(Refused) as refused:
+        correct_weighing(
+            user=cast.owner,
+            weighing=weighing,
+            entry=WeighingEntry(cast.rook, DAY, 960),
+            version=1,
+            today=TODAY,
+        )
+    assert [finding.code for finding in refused.value.findings] == ["gone"]
+
+
+def test_what_is_taken_out_stays_in_history(cast):
+    weighing = weigh(cast)
+    remove_observation(user=cast.owner, row=weighing, version=1)
+    assert not Weighing.objects.exists()
+    last = Weighing.history.filter(public_id=weighing.public_id).latest("history_id")
+    assert (last.history_type, last.weight_g, last.history_user) == ("-", 950, cast.owner)
+
+
+def test_a_stale_page_does_not_take_a_row_out(cast):
+    weighing = weigh(cast)
+    correct_weighing(
+        user=cast.owner,
+        weighing=weighing,
+        entry=WeighingEntry(cast.rook, DAY, 960),
+        version=1,
+        today=TODAY,
+    )
+    with pytest.raises(ChangedMeanwhile):
+        remove_observation(user=cast.owner, row=weighing, version=1)
+    assert Weighing.objects.get().weight_g == 960
+
+
+def test_many_rows_carry_the_same_change_set(cast):
+    rows = record_weighings(
+        user=cast.owner,
+        herd=cast.herd,
+        entries=[WeighingEntry(cast.rook, DAY, 900), WeighingEntry(cast.sorrel, DAY, 850)],
+        today=TODAY,
+    )
+    reasons = {row.history.get().history_change_reason for row in rows}
+    assert reasons == {str(ChangeSet.objects.get().pk)}
+    assert revision() == 1
+
+
+def test_a_fault_that_only_a_row_shows_is_refused_at_its_field(cast):
+    with pytest.raises(Refused) as refused:
+        weigh(cast, grams=5)
+    assert refused.value.findings[0].field == "weight_g"
+    assert not ChangeSet.objects.exists()
+
+
+def test_a_correction_does_not_ask_again_what_was_answered(cast):
+    strange = {"boar_in": PartialDate(2026, 11, 1), "born": PartialDate.of(DAY)}
+    litter = write_litter(cast, answered=["born-early"], **strange)
+    entry = LitterEntry(
+        dam=cast.wren, boars=(cast.bramble,), born_alive=2, remarks="at night", **strange
+    )
+    litter = correct_litter(user=cast.owner, litter=litter, entry=entry, version=1, today=TODAY)
+    assert litter.remarks == "at night"
+    assert Answer.objects.count() == 1
+
+
+def test_a_correction_asks_what_has_become_strange(cast):
+    litter = write_litter(cast)
+    with pytest.raises(Asked):
+        correct_litter(
+            user=cast.owner,
+            litter=litter,
+            entry=LitterEntry(
+                dam=cast.wren,
+                boars=(cast.bramble,),
+                born=PartialDate.of(DAY),
+                boar_in=PartialDate(2026, 11, 1),
+                born_alive=2,
+            ),
+            version=1,
+            today=TODAY,
+        )
