@@ -5,6 +5,7 @@ opened on, and the questions that its keeper has answered. :func:`submit` calls 
 what it says into the form's own errors and questions, so that the page comes back filled.
 """
 
+import hashlib
 import uuid
 from collections.abc import Callable
 from typing import Any
@@ -12,8 +13,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext as _
 
+from herdbook.book.dates import PartialDate
 from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile
 from herdbook.book.findings import ASK, Asked, Finding, Refused
+from herdbook.book.models import ChangeSet
 
 
 class DeskForm(forms.Form):
@@ -30,10 +33,27 @@ class DeskForm(forms.Form):
         #: What stands in the book now, where it was changed meanwhile: (label, value) pairs.
         self.differences: list[tuple[str, Any]] = []
 
+    def clean_submission_key(self) -> str:
+        """The key of this form as it is filled now.
+
+        A double tap or a replay says the same and is written once. A page that was saved, gone
+        back to and changed says something else: it must not be dropped in silence.
+        """
+        said = sorted(
+            (name, values) for name, values in self.data.lists() if name != "csrfmiddlewaretoken"
+        )
+        files = sorted((name, file.name, file.size) for name, file in self.files.items())
+        return hashlib.sha256(repr((said, files)).encode()).hexdigest()
+
     @property
     def answered(self) -> set[str]:
         """Codes of the questions whose box is ticked."""
         return set(self.data.getlist("answered")) if self.is_bound else set()
+
+    @property
+    def opened_on(self) -> int:
+        """The version of the row that the form was opened on; 0, which none has, without one."""
+        return self.cleaned_data["version"] or 0
 
     def take(self, findings: tuple[Finding, ...]) -> None:
         """Show refusals at their fields and questions in a list of their own."""
@@ -47,8 +67,9 @@ class DeskForm(forms.Form):
     def show_differences(self, error: ChangedMeanwhile) -> None:
         """Say what was changed meanwhile, and let the next save go over it knowingly."""
         self.differences = [
-            (self.fields[name].label if name in self.fields else name, value)
+            (self.fields[name].label, _as_shown(self.fields[name], value))
             for name, value in error.differences.items()
+            if name in self.fields
         ]
         self.add_error(
             None,
@@ -59,6 +80,19 @@ class DeskForm(forms.Form):
         )
         self.data = self.data.copy()
         self.data[self.add_prefix("version")] = str(error.row.version)
+
+
+def _as_shown(field: forms.Field, value: Any) -> Any:
+    """What stands in the book, in the words of the form."""
+    if isinstance(value, PartialDate):
+        return value.words()
+    words = dict(getattr(field, "choices", ())).get(value, value)
+    return "–" if words in (None, "") else words
+
+
+def public_id_of(written: Any) -> uuid.UUID:
+    """The public id of what :func:`submit` gave: the row, or the subject of the earlier change."""
+    return written.subject if isinstance(written, ChangeSet) else written.public_id
 
 
 def submit(form: DeskForm, write: Callable[[], Any]) -> Any:

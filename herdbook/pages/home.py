@@ -1,16 +1,77 @@
 """The first page: what a breeder needs in the morning."""
 
+from collections import Counter
+from datetime import date, timedelta
+
 from django.contrib.auth.decorators import login_required
+from django.db.models import Max, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_safe
 
+from genetics.figures import bring_up_to_date
+from herdbook.book.models import Animal, Herd, Litter
+from herdbook.book.models.animal import RED_SERIES, Sex, State
+from herdbook.book.models.litter import Source
+
+from .animals.filters import settled, with_birth_day
 from .who import herd_of
 
+NEWEST = 5
 
+# Points come in from about three weeks on and are full at five months at the latest; a look every
+# other week follows them closely enough (common practice, no source).
+LOOK_FROM_DAYS = 21
+LOOK_TO_DAYS = 152
+LOOK_EVERY_DAYS = 14
+
+
+@require_safe
 @login_required
 def home(request: HttpRequest) -> HttpResponse:
-    return render(request, "home.html", {"herd": herd_of(request)})
+    """The herd in numbers, its newest litters, and the pups to look at this week."""
+    herd = herd_of(request)
+    standing = bring_up_to_date()
+    context = {
+        "herd": herd,
+        "standing": standing,
+        "is_empty": not Animal.objects.filter(herd=herd).exists(),
+        "litters": newest_litters(herd),
+        "to_look_at": pups_to_look_at(herd, timezone.localdate()),
+        **counts(herd),
+    }
+    return render(request, "home.html", context)
+
+
+def counts(herd: Herd) -> dict[str, int]:
+    """How many boars, sows and unsexed pups are in the herd."""
+    sexes = Animal.objects.filter(herd=herd, state=State.IN_HERD).values_list("sex", flat=True)
+    count = Counter(sexes)
+    return {"boars": count[Sex.BOAR], "sows": count[Sex.SOW], "unsexed": count[Sex.UNKNOWN]}
+
+
+def newest_litters(herd: Herd) -> QuerySet:
+    """The litters born here last."""
+    return Litter.objects.filter(herd=herd, source=Source.HOME).with_family()[:NEWEST]
+
+
+def pups_to_look_at(herd: Herd, today: date) -> QuerySet:
+    """Pups in the herd whose points are coming in, unproved, with no look in two weeks."""
+    born_after = (today - timedelta(days=LOOK_TO_DAYS)).isoformat()
+    born_by = (today - timedelta(days=LOOK_FROM_DAYS)).isoformat()
+    looked_before = today - timedelta(days=LOOK_EVERY_DAYS)
+    pups = with_birth_day(
+        Animal.objects.filter(herd=herd, state=State.IN_HERD, coat__in=RED_SERIES)
+    ).filter(born_about__gte=born_after, born_about__lte=born_by)
+    return (
+        pups.exclude(settled())
+        .annotate(last_look=Max("looks__on"))
+        .filter(Q(last_look=None) | Q(last_look__lt=looked_before))
+        .select_related("litter", "figure")
+        .order_by("litter__born", "pk")
+    )
 
 
 urls = [path("", home, name="home")]

@@ -1,0 +1,35 @@
+"""The chances of an animal's dose as a bar that is right in grey."""
+
+from dataclasses import dataclass
+
+from genetics.models import Figure
+
+from ..wording import dose_name
+
+WIDE = 300
+
+
+@dataclass(frozen=True)
+class Part:
+    """One dose's share of the bar, in the bar's own units."""
+
+    dose: int
+    chance: float
+    start: float
+    wide: float
+
+    @property
+    def words(self) -> str:
+        return dose_name(self.dose).capitalize()
+
+
+def dose_bar(figure: Figure | None) -> tuple[Part, ...]:
+    """Three parts from left to right, none where no figure could be made."""
+    chances = figure.chances if figure else None
+    if chances is None:
+        return ()
+    starts = (0.0, chances[0], chances[0] + chances[1])
+    return tuple(
+        Part(dose, chance, round(WIDE * start, 1), round(WIDE * chance, 1))
+        for dose, (chance, start) in enumerate(zip(chances, starts, strict=True))
+    )

@@ -1,0 +1,52 @@
+"""An animal's looks at the points, in words."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.urls import reverse
+
+from herdbook.book.models import Animal, Look, Photo
+
+from ..wording import age_on
+
+_DETAILS = ["smut", "ears", "fore_feet", "hind_feet", "spread", "stain", "bare_skin", "warmth"]
+
+
+@dataclass(frozen=True)
+class LookRow:
+    """One look: what was seen, when and at what age, and where to put it right."""
+
+    on: date
+    age: str
+    stage: str
+    details: str
+    remarks: str
+    photo: Photo | None
+    correct: str
+
+
+def looks_of(animal: Animal) -> list[LookRow]:
+    """The latest first."""
+    looks = animal.looks.select_related("photo").order_by("-on", "-pk")
+    return [
+        LookRow(
+            on=look.on,
+            age=age_on(animal, look.on),
+            stage=look.get_stage_display().capitalize(),
+            details=_details(look),
+            remarks=look.remarks,
+            photo=look.photo,
+            correct=reverse("correct-look", args=[look.public_id]),
+        )
+        for look in looks
+    ]
+
+
+def _details(look: Look) -> str:
+    """'smut dense, ears coming, weeks before cold': what was looked at beside the stage."""
+    said = (
+        (Look._meta.get_field(name).verbose_name, getattr(look, f"get_{name}_display")())
+        for name in _DETAILS
+        if getattr(look, name)
+    )
+    return ", ".join(f"{place} {words}" for place, words in said)

@@ -1,0 +1,74 @@
+"""One animal's page: who it is, its dose, its family, what it weighed and what it showed."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from genetics.figures import bring_up_to_date
+from herdbook.book.models import Animal, Litter
+
+from ..changes import changes_of
+from ..who import own_or_404
+from .ancestry import GENERATIONS, draw_ancestors
+from .dose import dose_bar
+from .family import LitterRow, candidate_shares
+from .looks import looks_of
+from .weights import plot_weights, weights_of
+
+
+@require_safe
+@login_required
+def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """All that the book knows of an animal, and what follows from it."""
+    standing = bring_up_to_date()
+    animals = Animal.objects.with_parents().select_related("figure", "photo")
+    animal = own_or_404(request, animals, public_id)
+    weights = weights_of(animal)
+    context = {
+        "animal": animal,
+        "standing": standing,
+        "figure": getattr(animal, "figure", None),
+        "dose_bar": dose_bar(getattr(animal, "figure", None)),
+        "sires": candidate_shares(animal.litter),
+        "littermates": animal.litter.pups.exclude(pk=animal.pk),
+        "litters": _litters(animal),
+        "weights": weights[::-1],
+        "plot": plot_weights(weights),
+        "looks": looks_of(animal),
+        **_ancestors(request, animal),
+    }
+    return render(request, "animals/animal.html", context)
+
+
+@require_safe
+@login_required
+def show_changes(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """Every change of an animal: who, when, before and after."""
+    animal = own_or_404(request, Animal.objects.with_parents(), public_id)
+    return render(
+        request, "animals/changes.html", {"animal": animal, "changes": changes_of(animal)}
+    )
+
+
+def _litters(animal: Animal) -> list[LitterRow]:
+    own = Q(dam=animal) | Q(sires__boar=animal)
+    litters = Litter.objects.filter(own).distinct().with_family()
+    return [LitterRow(litter, animal) for litter in litters]
+
+
+def _ancestors(request: HttpRequest, animal: Animal) -> dict:
+    asked = request.GET.get("generations", "")
+    generations = int(asked) if asked in map(str, GENERATIONS) else GENERATIONS[0]
+    chart, why_none = None, ""
+    if animal.litter.has_known_parent:
+        chart, why_none = draw_ancestors(animal, generations)
+    return {
+        "chart": chart,
+        "why_no_chart": why_none,
+        "generations": generations,
+        "generations_to_choose": GENERATIONS,
+    }

@@ -1,0 +1,91 @@
+"""Numbers as a breeder says them: ages, chances, inbreeding."""
+
+from datetime import date
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from herdbook.book.models import Animal
+from herdbook.book.models.animal import State
+
+_DAYS_TO = 14
+_WEEKS_TO = 12 * 7
+_MONTHS_TO = 24
+
+
+def age_of(animal: Animal, today: date) -> str:
+    """'9 days', '7 weeks', '5 months', '2 years 3 months'; for one that died, how old it grew.
+
+    'about' stands before an age whose birth is known to the month or the year alone; '' where
+    nothing is known.
+    """
+    end = today
+    if animal.state == State.DIED:
+        if animal.left_on is None:
+            return ""
+        end = animal.left_on.middle
+    return age_on(animal, end)
+
+
+def age_on(animal: Animal, day: date) -> str:
+    """How old it was on a day, in the same words; '' before its birth or where that is unknown."""
+    if animal.born is None or animal.born.earliest > day:
+        return ""
+    words = span(animal.born.middle, day)
+    return words if animal.born.precision == "day" else _("about %(age)s") % {"age": words}
+
+
+def span(start: date, end: date) -> str:
+    """The time between two days in the largest unit that still says something."""
+    days = max((end - start).days, 0)
+    if days < _DAYS_TO:
+        return ngettext("%(count)d day", "%(count)d days", days) % {"count": days}
+    if days < _WEEKS_TO:
+        return ngettext("%(count)d week", "%(count)d weeks", days // 7) % {"count": days // 7}
+    months = _months(start, end)
+    if months < _MONTHS_TO:
+        return _count_months(months)
+    years, months = divmod(months, 12)
+    words = ngettext("%(count)d year", "%(count)d years", years) % {"count": years}
+    return f"{words} {_count_months(months)}" if months else words
+
+
+def chance(share: float | None) -> str:
+    """A chance as a percentage that never rounds to certainty; '' where there is none."""
+    if share is None:
+        return ""
+    percent = share * 100
+    if 0 < percent < 0.1:
+        return _("under 0.1%")
+    if 99.9 < percent < 100:
+        return _("over 99.9%")
+    places = 0 if 1 <= percent <= 99 or percent in (0, 100) else 1
+    return f"{number_format(percent, places)}%"
+
+
+def coefficient(share: float | None) -> str:
+    """An inbreeding coefficient as a percentage with one place; '' where there is none."""
+    return "" if share is None else f"{number_format(share * 100, 1)}%"
+
+
+def dose_name(dose: int) -> str:
+    return (_("no dose"), _("one dose"), _("two doses"))[dose]
+
+
+def likeliest_dose(figure) -> str:
+    """'one dose 98%', or why there is none; '' for an animal without a figure."""
+    if figure is None:
+        return ""
+    if figure.likeliest is None:
+        return str(figure.get_method_display())
+    return f"{dose_name(figure.likeliest)} {chance(figure.chances[figure.likeliest])}"
+
+
+def _months(start: date, end: date) -> int:
+    months = (end.year - start.year) * 12 + end.month - start.month
+    return months - (end.day < start.day)
+
+
+def _count_months(months: int) -> str:
+    return ngettext("%(count)d month", "%(count)d months", months) % {"count": months}
