@@ -1,0 +1,216 @@
+"""The one door from the book's tables to the core's arrays: rows in, a frozen pedigree out.
+
+Everything that the reckoning takes for granted about the book is decided here: which boars may be
+the sire of a litter whose sire is not written, what a founder was bought as, which looks count.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.evidence import founder_shares, looks_likelihood
+from genetics.core.pedigree import Litter as CoreLitter
+from genetics.core.pedigree import Pedigree
+from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, Look
+from herdbook.book.models.animal import BoughtAs, Sex, State
+from herdbook.book.models.litter import Source
+from herdbook.book.models.look import Stage
+from herdbook.book.rules import limits
+
+# An animal whose birth is not known is taken for grown when its points were full.
+GROWN_DAYS = 300
+
+# Looks in the first fortnight are the very look that the animal was bought on.
+BOUGHT_ON_DAYS = 14
+
+# The stage that an animal must have shown to be sold as this.
+_STAGE_OF = {
+    BoughtAs.SELF: Stage.NONE,
+    BoughtAs.MARKED: Stage.FULL,
+    BoughtAs.OVERMARKED: Stage.OVERMARKED,
+}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The whole book as arrays, one row an animal, in the order of ``keys``.
+
+    ``likelihood`` (n, 3) is of all that was seen of each animal, ones where nothing says
+    anything. ``founder_prior`` (n, 3) holds genotype shares of founders by what they were bought
+    as, NaN elsewhere. ``recorded`` is the pedigree as written; in ``assumed`` a litter born at
+    home without a sire has the boars that were there as candidates.
+    """
+
+    keys: tuple[int, ...]
+    place: dict[int, int]
+    recorded: Pedigree
+    assumed: Pedigree
+    likelihood: NDArray[np.float64]
+    founder_prior: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.keys)
+
+
+def read_book() -> Reading:
+    """Read every animal of the book. Raises PedigreeFault where it contradicts itself."""
+    animals = list(Animal.objects.select_related("litter").order_by("pk"))
+    place = {animal.pk: row for row, animal in enumerate(animals)}
+    sires = _written_sires()
+    litters = [*Litter.objects.order_by("pk")]
+    pups = _pups(animals)
+    ids = tuple(animal.full_name for animal in animals)
+    written = {litter.pk: sires.get(litter.pk, ()) for litter in litters}
+    assumed = {
+        litter.pk: written[litter.pk] or boars_that_were_there(litter, animals)
+        for litter in litters
+    }
+    parentless = {
+        litter.pk for litter in litters if litter.dam_id is None and not assumed[litter.pk]
+    }
+    return Reading(
+        keys=tuple(place),
+        place=place,
+        recorded=Pedigree(ids, _core_litters(litters, pups, written, place)),
+        assumed=Pedigree(ids, _core_litters(litters, pups, assumed, place)),
+        likelihood=_likelihood(animals, parentless),
+        founder_prior=_founder_prior(animals, parentless),
+    )
+
+
+def boars_that_were_there(
+    litter: Litter, animals: Iterable[Animal]
+) -> tuple[tuple[int, float], ...]:
+    """The boars that may have sired a litter born at home whose sire is not written.
+
+    Those of the herd, old enough, that lived in it on some day of the conception window: between
+    73 and 59 days before the birth. A sow that came later was bought in-pig: then nobody here.
+    """
+    if litter.source != Source.HOME or litter.born is None or litter.dam_id is None:
+        return ()
+    first = litter.born.earliest - timedelta(days=limits.GESTATION_LONGEST_DAYS)
+    last = litter.born.latest - timedelta(days=limits.GESTATION_SHORTEST_DAYS)
+    here = [animal for animal in animals if animal.herd_id == litter.herd_id]
+    dam = next((animal for animal in here if animal.pk == litter.dam_id), None)
+    if dam is not None and dam.came_on is not None and dam.came_on.earliest > last:
+        return ()
+    return tuple(
+        (boar.pk, 1.0) for boar in here if boar.sex == Sex.BOAR and _was_there(boar, first, last)
+    )
+
+
+def _was_there(boar: Animal, first: date, last: date) -> bool:
+    if boar.state == State.PAPER:
+        return False
+    grown = boar.born is None or boar.born.earliest <= last - timedelta(
+        days=limits.BOAR_SIRES_FROM_DAYS
+    )
+    came = boar.came_on is None or boar.came_on.earliest <= last
+    gone = boar.left_on is not None and boar.left_on.latest < first
+    return grown and came and not gone
+
+
+def _written_sires() -> dict[int, tuple[tuple[int, float], ...]]:
+    found: dict[int, list[tuple[int, float]]] = defaultdict(list)
+    rows = CandidateSire.objects.order_by("pk").values_list("litter_id", "boar_id", "weight")
+    for litter, boar, weight in rows:
+        found[litter].append((boar, weight))
+    return {litter: tuple(boars) for litter, boars in found.items()}
+
+
+def _pups(animals: Sequence[Animal]) -> dict[int, list[int]]:
+    pups: dict[int, list[int]] = defaultdict(list)
+    for row, animal in enumerate(animals):
+        pups[animal.litter_id].append(row)
+    return pups
+
+
+def _core_litters(
+    litters: Sequence[Litter],
+    pups: dict[int, list[int]],
+    sires: dict[int, tuple[tuple[int, float], ...]],
+    place: dict[int, int],
+) -> tuple[CoreLitter, ...]:
+    """Litters with something to say: a known parent, or littermates that share unknown ones."""
+    made = []
+    for litter in litters:
+        rows = pups.get(litter.pk, [])
+        dams = () if litter.dam_id is None else (place[litter.dam_id],)
+        boars = sires[litter.pk]
+        if rows and (dams or boars or len(rows) > 1):
+            made.append(
+                CoreLitter(
+                    pups=tuple(rows),
+                    sires=tuple(place[boar] for boar, _ in boars),
+                    sire_weights=tuple(weight for _, weight in boars),
+                    dams=dams,
+                )
+            )
+    return tuple(made)
+
+
+def _likelihood(animals: Sequence[Animal], parentless: set[int]) -> NDArray[np.float64]:
+    looks: dict[int, list[Look]] = defaultdict(list)
+    for look in Look.objects.order_by("on", "pk"):
+        looks[look.animal_id].append(look)
+    table = np.ones((len(animals), 3))
+    for row, animal in enumerate(animals):
+        seen = looks_that_count(animal, looks[animal.pk], founder=animal.litter_id in parentless)
+        if seen:
+            table[row] = looks_likelihood(seen)
+    place = {animal.pk: row for row, animal in enumerate(animals)}
+    for given in GivenEvidence.objects.all():
+        table[place[given.animal_id]] *= [given.like0, given.like1, given.like2]
+    return table
+
+
+def looks_that_count(
+    animal: Animal, looks: Sequence[Look], *, founder: bool
+) -> list[tuple[str, int]]:
+    """Stage and age in days of each look that says something of an animal's dose; oldest first.
+
+    Points show on red-series coats only. What a founder was bought as is in its prior, so the look
+    that it was bought on does not count again. What an animal with known parents was bought as
+    counts as a look on the day it came.
+    """
+    if not animal.shows_points:
+        return []
+    if founder and animal.bought_as:
+        looks = _made_here(animal, looks)
+    seen = [(look.stage, _age(animal, look.on, look.stage)) for look in looks]
+    if animal.bought_as and not founder and not seen:
+        stage = _STAGE_OF[BoughtAs(animal.bought_as)]
+        came = None if animal.came_on is None else animal.came_on.middle
+        seen.append((stage, GROWN_DAYS if came is None else _age(animal, came, stage)))
+    return [(stage, age) for stage, age in seen if age is not None]
+
+
+def _made_here(animal: Animal, looks: Sequence[Look]) -> Sequence[Look]:
+    """The looks after the one that the animal was bought on; where nobody wrote when it came,
+    the first look is taken for that one."""
+    if animal.came_on is None:
+        return looks[1:]
+    last = animal.came_on.latest + timedelta(days=BOUGHT_ON_DAYS)
+    return [look for look in looks if look.on > last]
+
+
+def _age(animal: Animal, on: date, stage: str) -> int | None:
+    """Age in days at a look; without a birth date, grown where the points were already there."""
+    age = animal.age_days(on)
+    if age is not None:
+        return max(age, 0)
+    return GROWN_DAYS if stage in (Stage.FULL, Stage.OVERMARKED) else None
+
+
+def _founder_prior(animals: Sequence[Animal], parentless: set[int]) -> NDArray[np.float64]:
+    prior = np.full((len(animals), 3), np.nan)
+    for row, animal in enumerate(animals):
+        if animal.litter_id in parentless and animal.bought_as:
+            prior[row] = founder_shares(animal.bought_as)
+    return prior
