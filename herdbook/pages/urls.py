@@ -1,10 +1,15 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import home, signing
+from . import home, photos, signing
 from .animals.urls import urls as animals
+from .litters.urls import urls as litters
+from .observations.urls import urls as observations
 
 urlpatterns: list = [
     *home.urls,
     *signing.urls,
+    *photos.urls,
     *animals,
+    *litters,
+    *observations,
 ]

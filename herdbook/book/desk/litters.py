@@ -122,11 +122,12 @@ def exchange_records(
     today: date,
     answered: Collection[str] = (),
     submission_key: str = "",
-) -> None:
+) -> Litter:
     """Put a mix-up of two littermates right.
 
     From the day ``since`` on, what was looked at and weighed as the first was the second, and the
-    other way round. Each moved row keeps its history. Raises Refused, Asked or AlreadyWritten.
+    other way round. Each moved row keeps its history. Gives their litter. Raises
+    Refused, Asked or AlreadyWritten.
     """
     with change(
         user=user, herd=first.herd, action="exchange records", submission_key=submission_key
@@ -141,6 +142,7 @@ def exchange_records(
             writing.update(row, {"animal": now}, version=None)
         writing.about(first.litter.public_id)
         keep_answers(writing, asked)
+    return first.litter
 
 
 def add_litter(writing: Change, herd: Herd, entry: ParentsEntry, source: str) -> Litter:
@@ -168,13 +170,15 @@ def next_numbers(herd: Herd, count: int, *, besides: Collection[str] = ()) -> li
     """The next free running numbers of a herd, stepping over those ``besides``."""
     numbered = Animal.objects.filter(herd=herd, number__regex=r"^[0-9]{1,9}$")
     last = numbered.aggregate(last=Max(Cast("number", IntegerField())))["last"] or 0
-    found: list[str] = []
-    while len(found) < count:
-        last += 1
-        number = str(last)
-        if number not in besides and not Animal.objects.filter(herd=herd, number=number).exists():
-            found.append(number)
-    return found
+    return _free_from(last + 1, count, herd, set(besides))
+
+
+def _free_from(start: int, count: int, herd: Herd, besides: set[str]) -> list[str]:
+    wanted = [str(start + place) for place in range(count + len(besides))]
+    taken = Animal.objects.filter(herd=herd, number__in=wanted).values_list("number", flat=True)
+    free = [number for number in wanted if number not in besides | set(taken)][:count]
+    missing = count - len(free)
+    return free + _free_from(start + len(wanted), missing, herd, besides) if missing else free
 
 
 def _update(writing: Change, litter: Litter, entry: LitterEntry, version: int) -> Litter:

@@ -8,6 +8,9 @@ A limit here never refuses: it decides when the book asks whether it is so.
 GESTATION_SHORTEST_DAYS = 59
 GESTATION_LONGEST_DAYS = 73
 
+# Gestation of 68 days was usual in 113 sows (Ibsen 1928, J Exp Zool 51:51).
+GESTATION_USUAL_DAYS = 68
+
 # Sows came to puberty at 33 to 134 days (Young 1939, as cited in a thesis review). A sow that
 # took the boar at weaning is possible, younger is hard to believe.
 SOW_CONCEIVES_FROM_DAYS = 33
@@ -15,6 +18,10 @@ SOW_CONCEIVES_FROM_DAYS = 33
 # Boars are moved from their dam by three weeks for fear of matings, and used from three to four
 # months (common practice; researchanimaltraining.com 2021). Before seven weeks the book asks.
 BOAR_SIRES_FROM_DAYS = 49
+
+# From this age a boar is offered as a sire: before, he is still with his dam (common practice, no
+# source). Younger ones can be typed.
+BOAR_OFFERED_FROM_DAYS = 21
 
 # Birth weights of 42 to 150 g in one study of 98 g pups on average (abstract, long-haired cavies).
 BIRTH_WEIGHT_LEAST_G = 42

@@ -30,6 +30,9 @@ def litter_findings(
         found += _mating_window(entry)
         found += _other_litters(entry, litter)
         found += _dam_came_later(entry)
+    if entry.dam is None:
+        message = _("No dam is written. Is she not known?")
+        found.append(ask("no-dam", message, "dam"))
     found += pups_findings(entry.pups, herd=herd)
     return found
 

@@ -1,0 +1,52 @@
+"""One litter's page: its parents, dates and pups, and what was changed."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from genetics.figures import bring_up_to_date
+from herdbook.book.models import Animal, Litter, Look, Weighing
+from herdbook.book.models.litter import Source
+
+from ..animals.family import candidate_shares
+from ..changes import changes_of_litter
+from ..who import own_or_404
+
+
+@dataclass(frozen=True)
+class PupRow:
+    """A pup with what was seen of it last."""
+
+    pup: Animal
+    look: Look | None
+    weighing: Weighing | None
+
+
+@require_safe
+@login_required
+def show_litter(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """All that the book knows of a litter."""
+    standing = bring_up_to_date()
+    litter = own_or_404(request, Litter.objects.with_family(), public_id)
+    context = {
+        "litter": litter,
+        "born_at_home": litter.source == Source.HOME,
+        "standing": standing,
+        "sires": candidate_shares(litter),
+        "rows": _rows(litter),
+        "changes": changes_of_litter(litter),
+    }
+    return render(request, "litters/litter.html", context)
+
+
+def _rows(litter: Litter) -> list[PupRow]:
+    pups = litter.pups.select_related("litter", "figure").order_by("pk")
+    rows = []
+    for pup in pups.prefetch_related("looks", "weighings"):
+        looks, weighings = list(pup.looks.all()), list(pup.weighings.all())
+        rows.append(PupRow(pup, looks[-1] if looks else None, weighings[-1] if weighings else None))
+    return rows

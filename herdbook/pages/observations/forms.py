@@ -1,0 +1,85 @@
+"""Forms for what is seen of an animal: its weight, its points."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from herdbook.book.entries import LookEntry, WeighingEntry
+from herdbook.book.models import Animal, Herd, Look
+from herdbook.book.models.look import Density, Stage
+
+from ..desk_form import DeskForm
+from ..photos import PhotoFields
+
+PLACES = ("smut", "ears", "fore_feet", "hind_feet")
+_IN_DETAIL = (*PLACES, "spread", "stain", "bare_skin")
+COLUMNS = (*_IN_DETAIL, "warmth", "remarks")
+
+
+class DayField(forms.DateField):
+    """A day, chosen from the device's own calendar or typed."""
+
+    def __init__(self, **kwargs: Any):
+        widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "short"})
+        super().__init__(widget=widget, **kwargs)
+
+
+def weight_field(**kwargs: Any) -> forms.IntegerField:
+    """A weight in grams, typed on the keys for numbers."""
+    attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 4, "class": "short"}
+    kwargs.setdefault("label", _("Weight (g)"))
+    return forms.IntegerField(
+        min_value=10, max_value=4000, widget=forms.TextInput(attrs=attrs), **kwargs
+    )
+
+
+class WeighingForm(DeskForm):
+    """One weighing."""
+
+    on = DayField(label=_("Date"))
+    weight_g = weight_field()
+    remarks = forms.CharField(label=_("Remarks"), max_length=200, required=False)
+
+    def entry(self, animal: Animal) -> WeighingEntry:
+        cleaned = self.cleaned_data
+        return WeighingEntry(animal, cleaned["on"], cleaned["weight_g"], cleaned["remarks"])
+
+
+class LookForm(PhotoFields, DeskForm):
+    """One look at the points: the stage, and place by place if wanted."""
+
+    on = DayField(label=_("Date"))
+    stage = forms.ChoiceField(
+        label=_("Points, all in all"), choices=Stage.choices, widget=forms.RadioSelect
+    )
+
+    def __init__(self, *args: Any, herd: Herd, written: Look | None = None, **kwargs: Any):
+        self.herd, self.written = herd, written
+        super().__init__(*args, **kwargs)
+        buttons = {name: forms.RadioSelect for name in COLUMNS if name != "remarks"}
+        self.fields |= forms.fields_for_model(Look, fields=COLUMNS, widgets=buttons)
+        for name in PLACES:
+            self.fields[name].choices = [
+                (value, _("hidden by white") if value == Density.HIDDEN else words)
+                for value, words in Density.choices
+            ]
+        self.fields["bare_skin"].help_text = _(
+            "Not the hair: pads, ears and nose leather may be dark at birth, even on a self."
+        )
+        self.fields["warmth"].help_text = _("Hair keeps the warmth that it grew in.")
+
+    @property
+    def places(self) -> list:
+        return [self[name] for name in _IN_DETAIL]
+
+    @property
+    def has_details(self) -> bool:
+        """Whether the folded part holds anything, or must be mended."""
+        return any(field.value() or field.errors for field in self.places)
+
+    def entry(self, animal: Animal) -> LookEntry:
+        cleaned = self.cleaned_data
+        values = {name: cleaned[name] for name in COLUMNS}
+        values["photo"] = self.photo_to_write(self.written.photo if self.written else None)
+        return LookEntry(animal, cleaned["on"], cleaned["stage"], values)

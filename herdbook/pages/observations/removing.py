@@ -1,0 +1,50 @@
+"""Taking out a weighing or a look that never was: asked first, then done."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from herdbook.book.desk.observations import remove_observation
+from herdbook.book.models import ChangeSet, Herd, Look, Weighing
+
+from ..desk_form import DeskForm, submit
+from ..who import own_or_404
+
+
+def remove_row(
+    request: HttpRequest, model: type[Look] | type[Weighing], public_id: UUID
+) -> HttpResponse:
+    """Show what would go, and take it out when told to."""
+    again = _done_before(request)
+    if again:
+        return redirect("animal", again.subject)
+    rows = model.objects.select_related("animal__litter", "herd")
+    row = own_or_404(request, rows, public_id)
+    form = DeskForm(request.POST or None, initial={"version": row.version})
+    if form.is_valid():
+        done = submit(form, lambda: _remove(request, row, form))
+        if done:
+            return redirect("animal", row.animal.public_id)
+    context = {"form": form, "animal": row.animal, "row": row, "is_look": model is Look}
+    return render(request, "observations/remove.html", context)
+
+
+def _remove(request: HttpRequest, row: Look | Weighing, form: DeskForm) -> bool:
+    remove_observation(
+        user=request.user,
+        row=row,
+        version=form.opened_on,
+        submission_key=form.cleaned_data["submission_key"],
+    )
+    return True
+
+
+def _done_before(request: HttpRequest) -> ChangeSet | None:
+    """The change-set of this very form, for a second tap: its row is gone already."""
+    form = DeskForm(request.POST or None)
+    if not form.is_valid():
+        return None
+    herds = Herd.objects.for_user(request.user)
+    key = form.cleaned_data["submission_key"]
+    return ChangeSet.objects.filter(herd__in=herds, submission_key=key).first()

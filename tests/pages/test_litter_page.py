@@ -1,0 +1,317 @@
+"""A litter's own page, and what is put right on it."""
+
+import datetime
+import re
+import uuid
+
+import pytest
+
+from herdbook.book.dates import PartialDate
+from herdbook.book.desk.litters import correct_litter, entry_of
+from herdbook.book.models import Animal, Litter, Look, Weighing
+from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
+
+pytestmark = pytest.mark.usefixtures("today")
+TODAY = datetime.date(2026, 11, 25)
+
+
+@pytest.fixture
+def address(cast):
+    return f"/litters/{cast.march_litter.public_id}/"
+
+
+def words(response):
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()))
+
+
+def sent(page, **values):
+    """The form of a page as it stands, with these values over it."""
+    form = page.context["form"]
+    whole = {
+        name: form[name].value() for name in form.fields if form[name].value() not in (None, "")
+    }
+    return {**whole, "submission_key": uuid.uuid4().hex, **values}
+
+
+def test_it_works(owner_client, cast, address):
+    LookFactory(animal=cast.rook, on=datetime.date(2026, 6, 1), stage="full")
+    WeighingFactory(animal=cast.rook, on=datetime.date(2026, 6, 2), weight_g=612)
+    shown = words(owner_client.get(address))
+    for said in (
+        "Litter of Thornmoor Wren",
+        "Born 14 March 2026",
+        "Thornmoor Bramble (1)",
+        "Thornmoor Rook (5)",
+        "full",
+        "612 g",
+    ):
+        assert said in shown
+
+
+def test_shares_of_several_sires_are_shown(owner_client, cast, address):
+    cast.march_litter.sires.update(weight=3.0)
+    cast.march_litter.sires.create(herd=cast.herd, boar=cast.flint, weight=1.0)
+    shown = words(owner_client.get(address))
+    assert "One of these is the sire" in shown
+    assert "75%" in shown
+    assert "25%" in shown
+
+
+def test_each_pup_shows_its_expected_dose(owner_client, cast, address):
+    """The dam a self, the sire with two doses: the reckoning says so of each pup."""
+    for animal, doses in ((cast.wren, "self"), (cast.bramble, "overmarked")):
+        assert animal.bought_as == doses
+    assert words(owner_client.get(address)).count("one dose") >= 2
+
+
+def test_history_says_who_when_and_what(owner_client, cast, address):
+    correct_litter(
+        user=cast.owner,
+        litter=cast.march_litter,
+        entry=entry_of(cast.march_litter).__class__(
+            **{**entry_of(cast.march_litter).__dict__, "boars": (cast.flint,), "weights": ()}
+        ),
+        version=1,
+        today=TODAY,
+    )
+    shown = words(owner_client.get(address))
+    assert "Litter corrected 25 November 2026" in shown
+    assert "ansel" in shown
+    assert "Boar that may be the sire Thornmoor Bramble (1) –" in shown
+    assert "Boar that may be the sire – Thornmoor Flint (4)" in shown
+
+
+def test_a_litter_from_paper_is_corrected_on_its_animals_page(owner_client, cast):
+    paper = cast.wren.litter
+    assert owner_client.get(f"/litters/{paper.public_id}/").status_code == 200
+    assert owner_client.get(f"/litters/{paper.public_id}/correct/").status_code == 404
+
+
+@pytest.mark.parametrize("below", ["", "correct/", "pups/new/", "weigh/", "look/", "mix-up/"])
+def test_another_herd_sees_nothing(client, address, other_herd, below):
+    client.force_login(other_herd[0])
+    assert client.get(address + below).status_code == 404
+    assert client.post(address + below).status_code in (404, 405)
+
+
+def test_the_page_takes_few_queries_however_many_pups(
+    owner_client, cast, address, django_assert_max_num_queries
+):
+    owner_client.get(address)
+    for place in range(8):
+        pup = AnimalFactory(herd=cast.herd, litter=cast.march_litter, number=str(100 + place))
+        LookFactory(animal=pup, on=TODAY, stage="none")
+    with django_assert_max_num_queries(24):
+        owner_client.get(address)
+
+
+# Correct
+
+
+def test_a_litter_is_corrected(owner_client, cast, address):
+    page = owner_client.get(address + "correct/")
+    values = sent(page, born="15.3.2026", boars=[str(cast.flint.public_id)], born_dead="1")
+    values["other_boar"] = "Bramble"
+    response = owner_client.post(address + "correct/", values)
+    assert response.status_code == 302
+    litter = Litter.objects.get(pk=cast.march_litter.pk)
+    assert (str(litter.born), litter.born_dead, litter.version) == ("2026-03-15", 1, 2)
+    assert set(litter.candidate_boars) == {cast.flint, cast.bramble}
+
+
+def test_shares_are_corrected_and_stay(owner_client, cast, address):
+    cast.march_litter.sires.create(herd=cast.herd, boar=cast.flint)
+    page = owner_client.get(address + "correct/")
+    values = sent(page, **{f"share-{cast.flint.public_id}": "3"})
+    owner_client.post(address + "correct/", values)
+    shares = {sire.boar: sire.weight for sire in cast.march_litter.sires.all()}
+    assert shares == {cast.bramble: 1.0, cast.flint: 3.0}
+
+
+def test_a_litter_changed_meanwhile_shows_what_stands_now(owner_client, cast, address):
+    old = owner_client.get(address + "correct/")
+    first = sent(old, born_dead="2", boars=[str(cast.flint.public_id)])
+    assert owner_client.post(address + "correct/", first).status_code == 302
+    second = sent(old, remarks="mine")
+    response = owner_client.post(address + "correct/", second)
+    form = response.context["form"]
+    assert dict(form.differences) == {"Born dead": 2, "Sire": "Thornmoor Flint (4)"}
+    assert "mine" in response.content.decode()
+    # Saved again, knowing it: the page's own values stand.
+    response = owner_client.post(
+        address + "correct/", {**second, "version": form["version"].value()}
+    )
+    assert response.status_code == 302
+    litter = Litter.objects.get(pk=cast.march_litter.pk)
+    assert (litter.remarks, litter.born_dead) == ("mine", 0)
+    assert litter.candidate_boars == [cast.bramble]
+
+
+# Add a pup
+
+
+def test_a_pup_is_added(owner_client, cast, address):
+    page = owner_client.get(address + "pups/new/")
+    values = sent(
+        page,
+        **{"pups-TOTAL_FORMS": "1", "pups-INITIAL_FORMS": "1", "pups-0-sex": "sow"},
+    )
+    response = owner_client.post(address + "pups/new/", values, follow=True)
+    assert "Saved: a litter of 3 pups" in words(response)
+    pup = Animal.objects.get(number="7")
+    assert (pup.sex, pup.litter) == ("sow", cast.march_litter)
+    assert Litter.objects.get(pk=cast.march_litter.pk).born_alive == 3
+
+
+def test_no_pup_is_added_without_a_line(owner_client, address):
+    page = owner_client.get(address + "pups/new/")
+    values = sent(page, **{"pups-TOTAL_FORMS": "0", "pups-INITIAL_FORMS": "1"})
+    response = owner_client.post(address + "pups/new/", values)
+    assert "Add a pup, or leave the page." in words(response)
+
+
+# Together
+
+
+def test_a_litter_is_weighed_in_one_save(owner_client, cast, address):
+    page = owner_client.get(address + "weigh/")
+    values = sent(
+        page,
+        **{f"weight_g-{cast.rook.public_id}": "812", f"weight_g-{cast.sorrel.public_id}": "790"},
+    )
+    assert owner_client.post(address + "weigh/", values).status_code == 302
+    weights = {w.animal: (w.weight_g, w.on) for w in Weighing.objects.all()}
+    assert weights == {cast.rook: (812, TODAY), cast.sorrel: (790, TODAY)}
+
+
+def test_a_pup_not_weighed_is_left_out_and_one_sold_is_not_offered(owner_client, cast, address):
+    AnimalFactory(herd=cast.herd, litter=cast.march_litter, state="sold")
+    page = owner_client.get(address + "weigh/")
+    assert [pup for pup, _field in page.context["form"].lines] == [cast.rook, cast.sorrel]
+    values = sent(page, **{f"weight_g-{cast.rook.public_id}": "812"})
+    owner_client.post(address + "weigh/", values)
+    assert [w.animal for w in Weighing.objects.all()] == [cast.rook]
+
+
+def test_nothing_weighed_is_said(owner_client, address):
+    page = owner_client.get(address + "weigh/")
+    response = owner_client.post(address + "weigh/", sent(page))
+    assert "Nothing is filled in yet." in words(response)
+
+
+def test_what_is_strange_is_asked_for_each_pup(owner_client, cast, address):
+    page = owner_client.get(address + "weigh/")
+    values = sent(
+        page,
+        **{f"weight_g-{cast.rook.public_id}": "1900", f"weight_g-{cast.sorrel.public_id}": "1950"},
+    )
+    response = owner_client.post(address + "weigh/", values)
+    codes = [question.code for question in response.context["form"].questions]
+    assert codes == [f"heavy:{cast.rook.pk}", f"heavy:{cast.sorrel.pk}"]
+    assert not Weighing.objects.exists()
+    response = owner_client.post(address + "weigh/", {**values, "answered": codes})
+    assert response.status_code == 302
+
+
+def test_a_day_before_birth_is_refused_once_at_the_day(owner_client, cast, address):
+    page = owner_client.get(address + "weigh/")
+    values = sent(
+        page,
+        on="2027-01-01",
+        **{f"weight_g-{cast.rook.public_id}": "100", f"weight_g-{cast.sorrel.public_id}": "100"},
+    )
+    response = owner_client.post(address + "weigh/", values)
+    assert len(response.context["form"].errors["on"]) == 1
+
+
+def test_a_litter_is_looked_at_in_one_save(owner_client, cast, address):
+    page = owner_client.get(address + "look/")
+    values = sent(
+        page, warmth="cold", **{f"stage-{cast.rook.public_id}": "overmarked"}, on="2026-11-01"
+    )
+    assert owner_client.post(address + "look/", values).status_code == 302
+    (look,) = Look.objects.all()
+    assert (look.animal, look.stage, look.warmth) == (cast.rook, "overmarked", "cold")
+
+
+# A mix-up
+
+
+def test_a_mix_up_is_put_right(owner_client, cast, address):
+    weighing = WeighingFactory(animal=cast.rook, on=datetime.date(2026, 6, 1), weight_g=500)
+    values = {
+        "submission_key": uuid.uuid4().hex,
+        "first": cast.rook.public_id,
+        "second": cast.sorrel.public_id,
+        "since": "2026-05-01",
+    }
+    response = owner_client.post(address + "mix-up/", values)
+    codes = [question.code for question in response.context["form"].questions]
+    assert codes == ["sexes-differ"]
+    response = owner_client.post(address + "mix-up/", {**values, "answered": codes})
+    assert response.status_code == 302
+    weighing.refresh_from_db()
+    assert weighing.animal == cast.sorrel
+    shown = words(owner_client.get(address))
+    assert "Mix-up of littermates put right" in shown
+
+
+def test_one_pup_twice_is_refused(owner_client, cast, address):
+    values = {
+        "submission_key": uuid.uuid4().hex,
+        "first": cast.rook.public_id,
+        "second": cast.rook.public_id,
+        "since": "2026-05-01",
+    }
+    response = owner_client.post(address + "mix-up/", values)
+    assert "Choose two different pups" in response.context["form"].errors["second"][0]
+
+
+# The list
+
+
+def test_litters_are_listed_newest_first(owner_client, cast):
+    newer = LitterFactory(
+        herd=cast.herd, dam=cast.tansy, boars=[cast.rook, cast.flint], born="2026-10"
+    )
+    response = owner_client.get("/litters/")
+    listed = [row.record for row in response.context["table"].paginated_rows]
+    assert listed == [newer, cast.march_litter], "litters known from paper stand with their animal"
+    assert "Thornmoor Flint (4)" in words(response)
+
+
+@pytest.mark.parametrize(
+    ("chosen", "found"),
+    [
+        ({"dam": "WREN"}, ["Wren"]),
+        ({"sire": "rook"}, ["Tansy"]),
+        ({"year": "2026"}, ["Tansy", "Wren"]),
+        ({"year": "2025"}, []),
+        ({"dam": "tansy", "year": "2026"}, ["Tansy"]),
+        ({"dam": "nobody"}, []),
+    ],
+)
+def test_litters_are_chosen_by_dam_sire_and_year(owner_client, cast, chosen, found):
+    LitterFactory(
+        herd=cast.herd, dam=cast.tansy, boars=[cast.rook, cast.flint], born=PartialDate(2026, 10)
+    )
+    response = owner_client.get("/litters/", chosen)
+    listed = [row.record.dam.name for row in response.context["table"].paginated_rows]
+    if chosen.get("year") == "2025":
+        assert response.context["filter"].form.errors, "no litter was born in it: not a choice"
+    else:
+        assert listed == found
+
+
+def test_a_hundred_litters_stand_on_a_page(
+    owner_client, cast, other_herd, django_assert_max_num_queries
+):
+    LitterFactory(herd=other_herd[1])
+    for _ in range(100):
+        LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.rook])
+    with django_assert_max_num_queries(10):
+        response = owner_client.get("/litters/")
+    assert response.context["found"] == 101
+    assert len(response.context["table"].paginated_rows) == 100
+    response = owner_client.get("/litters/", {"page": 2})
+    assert len(response.context["table"].paginated_rows) == 1
