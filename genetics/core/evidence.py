@@ -14,8 +14,8 @@ laboratory has measured these ages; a herd's own book should replace them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from functools import cache
+import math
+from collections.abc import Iterable, Sequence
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -50,7 +50,6 @@ MILESTONES = (
 )
 MISJUDGED = 0.01  # common practice, no source: one look in a hundred is written down wrong
 MIXED_UP = 0.002  # common practice, no source: the animal looked at was another one altogether
-PACES = np.linspace(-4, 4, 81)  # in standard deviations; looks are averaged over them
 
 BOUGHT_AS = {  # shares of 0, 1, 2 doses; common practice, no source
     "self": (0.96, 0.03, 0.01),
@@ -60,7 +59,7 @@ BOUGHT_AS = {  # shares of 0, 1, 2 doses; common practice, no source
 
 
 def look_likelihood(stage: str, age_days: float, *, misjudged: float = MISJUDGED) -> Likelihood:
-    """Chance (3,) of one look of `stage` at `age_days`, at each dose.
+    """Likelihood (3,) of one look of `stage` at `age_days`, at each dose; the largest is 1.
 
     `stage` is one of `STAGES`, on a red-series coat: other coats hide points, and a look at them
     is no evidence. Raises ValueError for a stage, an age or a rate that cannot be.
@@ -74,26 +73,29 @@ def looks_likelihood(
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
 ) -> Likelihood:
-    """Chance (3,) of all looks, as (stage, age in days), at one animal, at each dose.
+    """Likelihood (3,) of all looks, as (stage, age in days), at one animal; the largest is 1.
 
-    With r the chance of the stages as the animal's pace z has them, m = `misjudged` and
-    x = `mixed_up`, each look misread evenly as one of the three other stages,
+    With r = 1 where an animal of dose d and pace z is at the stage written and else 0, z standard
+    normal, m = `misjudged` and x = `mixed_up`, each look misread evenly as one of the other three
+    stages,
 
-        L(d) = mean over z of prod over looks ((1 - m) r + m (1 - r) / 3)
+        L(d) = mean over z of prod over looks ((1 - m) r + m (1 - r) / 3),
         and of that (1 - x) L(d) + x mean over d of L(d):
 
     however often a wrong animal is looked at, it is one mistake. No looks say nothing: all ones.
-    Raises ValueError as `look_likelihood` does.
+    Raises ValueError as `look_likelihood` does, and where no dose explains the looks, which
+    can be only if no mistakes are allowed for.
     """
     if not 0 <= misjudged <= 1 or not 0 <= mixed_up <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
-    by_pace = np.ones((3, len(PACES)))
-    for stage, age_days in looks:
-        reached = _stage_by_pace(age_days) == _number(stage)
-        by_pace *= np.where(reached, 1 - misjudged, misjudged / 3)
-    likelihood: Likelihood = by_pace @ _shares_of_paces()
-    either: Likelihood = (1 - mixed_up) * likelihood + mixed_up * likelihood.mean()
-    return either
+    seen = [(_number(stage), _age(age_days)) for stage, age_days in looks]
+    logs = np.array([_log_likelihood(seen, dose, misjudged) for dose in range(3)])
+    if logs.max() == -np.inf:
+        raise ValueError("no dose explains these looks, if none is a mistake")
+    likelihood = np.exp(logs - logs.max())
+    likelihood = (1 - mixed_up) * likelihood + mixed_up * likelihood.mean()
+    scaled: Likelihood = likelihood / likelihood.max()
+    return scaled
 
 
 def founder_shares(bought_as: str) -> Likelihood:
@@ -115,22 +117,41 @@ def _number(stage: str) -> int:
     return STAGES.index(stage)
 
 
-def _stage_by_pace(age_days: float) -> NDArray[np.int64]:
-    """The stage (3, paces), by its number, of each dose at each pace."""
-    if not age_days >= 0:
+def _age(age_days: float) -> float:
+    if not 0 <= age_days < math.inf:
         raise ValueError(f"an age at a look is 0 days or more, and not {age_days}")
-    stage = np.zeros((3, len(PACES)), dtype=np.int64)
-    for milestone in MILESTONES:  # in the order of their stages
-        ages = milestone.median_days * np.exp(milestone.spread * PACES)
-        stage[milestone.dose, age_days >= ages] = _number(milestone.stage)
-    return stage
+    return age_days
 
 
-@cache
-def _shares_of_paces() -> Likelihood:
-    """How many animals go at each pace: the normal curve over the cells around `PACES`."""
-    half = (PACES[1] - PACES[0]) / 2
-    below = [NormalDist().cdf(float(edge)) for edge in [*(PACES - half), PACES[-1] + half]]
-    shares = np.diff(below)
-    share: Likelihood = shares / shares.sum()
-    return share
+def _log_likelihood(seen: Sequence[tuple[int, float]], dose: int, misjudged: float) -> float:
+    """Logarithm of L(d): between two slowest paces that matter, every look sees one stage."""
+    slowest = [_slowest_paces(age_days, dose) for _, age_days in seen]
+    edges = sorted({pace for paces in slowest for pace, _ in paces})
+    below = [0.0, *(NormalDist().cdf(edge) for edge in edges), 1.0]
+    logs = []
+    for cell, upper in enumerate([*edges, math.inf]):
+        right = sum(
+            number == max((stage for pace, stage in paces if pace >= upper), default=0)
+            for (number, _), paces in zip(seen, slowest, strict=True)
+        )
+        share = below[cell + 1] - below[cell]
+        chances = [share, *[1 - misjudged] * right, *[misjudged / 3] * (len(seen) - right)]
+        logs.append(math.fsum(map(math.log, chances)) if all(chances) else -math.inf)
+    largest = max(logs)
+    if largest == -math.inf:
+        return largest
+    return largest + math.log(math.fsum(math.exp(log - largest) for log in logs))
+
+
+def _slowest_paces(age_days: float, dose: int) -> list[tuple[float, int]]:
+    """The slowest pace z that has reached each stage of a dose by an age, with that stage.
+
+    Milestones fall at median exp(spread z); at birth none is reached by anyone.
+    """
+    if age_days == 0:
+        return []
+    return [
+        (math.log(age_days / milestone.median_days) / milestone.spread, _number(milestone.stage))
+        for milestone in MILESTONES
+        if milestone.dose == dose
+    ]

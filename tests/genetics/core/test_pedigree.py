@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from genetics.core.pedigree import Litter, Pedigree, PedigreeFault
@@ -92,6 +92,7 @@ def test_from_parents_gives_each_animal_a_litter_of_its_own():
     assert pedigree.litter_of.tolist() == [-1, 0, 1]
 
 
+@settings(deadline=None)
 @given(st.permutations(range(8)))
 def test_parents_come_first_however_the_rows_stand(row_of):
     litters = tuple(

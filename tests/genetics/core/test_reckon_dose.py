@@ -309,11 +309,23 @@ def test_it_refuses_evidence_that_is_none_and_names_the_animal(row, words):
         reckon_dose(pedigree, np.array([UNSEEN, row]), frequency=0.2)
 
 
-def test_it_refuses_a_prior_for_an_animal_with_a_litter():
+def test_a_prior_for_littermates_of_unknown_parents_counts_once_for_each():
+    prior = np.array([(0.9, 0.1, 0), (np.nan,) * 3, (0.2, 0.3, 0.5)])
+    pedigree = Pedigree(tuple("abc"), (Litter((0, 1)), Litter((2,))))
+    dose = reckon_dose(pedigree, np.ones((3, 3)), frequency=0.3, founder_prior=prior)
+    assert dose.chances[[0, 2]] == pytest.approx(prior[[0, 2]], abs=1e-15)
+    # one parent's allele shared with chance 1/2 on either side
+    worth = np.ones((3, 3))
+    worth[0] = prior[0] / [0.49, 0.42, 0.09]
+    expected, _ = definition_of_dose(pedigree, worth, 0.3, 0.0)
+    assert dose.chances[1] == pytest.approx(expected[1], abs=1e-12)
+
+
+def test_it_refuses_a_prior_for_an_animal_with_a_known_parent():
     pedigree, rows = trio(UNSEEN, UNSEEN, UNSEEN)
     prior = np.full((3, 3), np.nan)
     prior[2] = 1
-    with pytest.raises(ValueError, match="have a litter: pup 0"):
+    with pytest.raises(ValueError, match="have a known parent: pup 0"):
         reckon_dose(pedigree, rows, frequency=0.2, founder_prior=prior)
 
 
