@@ -1,0 +1,192 @@
+"""The demo herd, written into an empty herd as its keeper would have written it.
+
+`fixtures/demo_herd.json` holds the herd with every date as days before today. It goes in whole or
+not at all: most of it in two changes, and what the book asks about one record at a time through
+the desk, so that each question stands there with its answer.
+"""
+
+import json
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from django.conf import settings
+from django.db import transaction
+
+from herdbook.book.dates import PartialDate
+from herdbook.book.desk.animals import correct_animal
+from herdbook.book.desk.litters import entry_of, record_litter
+from herdbook.book.desk.observations import record_look
+from herdbook.book.desk.writing import Change, change
+from herdbook.book.entries import AnimalEntry, LitterEntry, LookEntry, PupEntry
+from herdbook.book.models import Animal, CandidateSire, Herd, Litter, Look, User, Weighing
+
+DEMO_HERD = settings.BASE / "fixtures" / "demo_herd.json"
+
+# What says who a row is, or what comes of it later, and is no column of it.
+_NO_LITTER_COLUMNS = frozenset({"key", "dam", "sires", "at_the_desk"})
+_NO_ANIMAL_COLUMNS = frozenset({"key", "litter", "first_written"})
+_DATES = frozenset({"born", "boar_in", "boar_out", "came_on", "left_on"})
+# What the desk itself writes of a pup that is born here.
+_BY_THE_DESK = frozenset({"stud_prefix", "breeder", "owner", "state", "eye_colour"})
+
+
+@transaction.atomic
+def load_demo(*, user: User, herd: Herd, today: date) -> None:
+    """Make `herd` the demo herd, as it stands `today`.
+
+    Raises ValueError for a herd that has animals, which the demo must not mix with, and Refused
+    or Asked where the file holds what the book would not take.
+    """
+    if herd.animals.exists():
+        raise ValueError(f"{herd} has animals already: the demo goes into an empty herd only")
+    told = json.loads(DEMO_HERD.read_text(encoding="utf-8"))
+    _Loading(user, herd, today, told).load()
+
+
+class _Loading:
+    """The file on its way into the book."""
+
+    def __init__(self, user: User, herd: Herd, today: date, told: dict) -> None:
+        self.user, self.herd, self.today, self.told = user, herd, today, told
+        self.animals: dict[str, Animal] = {}
+        self.pups: dict[str, list[dict]] = {}
+        for row in told["animals"]:
+            self.pups.setdefault(row["litter"], []).append(row)
+
+    def load(self) -> None:
+        for name, value in self.told["herd"].items():
+            setattr(self.herd, name, value)
+        self.herd.full_clean()
+        self.herd.save()
+        with self._change() as writing:
+            self._write_family(writing, self._litters(at_the_desk=False))
+        for row in self._litters(at_the_desk=True):
+            self._record_litter(row)
+        with self._change() as writing:
+            writing.add_all([self._weighing(row) for row in self.told["weighings"]])
+            plain = [row for row in self.told["looks"] if "at_the_desk" not in row]
+            writing.add_all([self._look(row) for row in plain])
+        for row in self.told["looks"]:
+            if "at_the_desk" in row:
+                self._record_look(row)
+        for row in self.told["animals"]:
+            if "first_written" in row:
+                self._put_right(row)
+
+    def _change(self):
+        return change(user=self.user, herd=self.herd, action="load the demo herd")
+
+    def _litters(self, *, at_the_desk: bool) -> list[dict]:
+        return [row for row in self.told["litters"] if ("at_the_desk" in row) == at_the_desk]
+
+    def _write_family(self, writing: Change, litters: list[dict]) -> None:
+        """Litters in lots, each with all its parents in the lots before."""
+        while litters:
+            ready = [row for row in litters if _parents(row) <= self.animals.keys()]
+            if not ready:
+                raise ValueError(f"no animal in {DEMO_HERD.name} is parent of {litters[0]['key']}")
+            self._write_generation(writing, ready)
+            litters = [row for row in litters if row not in ready]
+
+    def _write_generation(self, writing: Change, rows: list[dict]) -> None:
+        """Litters whose parents are all written, with their sires and pups."""
+        litters = [
+            Litter(herd=self.herd, dam=self._dam(row), **self._columns(row, _NO_LITTER_COLUMNS))
+            for row in rows
+        ]
+        written = writing.add_all(litters)
+        writing.add_all(
+            [
+                CandidateSire(herd=self.herd, litter=litter, boar=self.animals[key], weight=weight)
+                for row, litter in zip(rows, written, strict=True)
+                for key, weight in row.get("sires", ())
+            ]
+        )
+        told = [
+            (litter, pup)
+            for row, litter in zip(rows, written, strict=True)
+            for pup in self.pups[row["key"]]
+        ]
+        pups = writing.add_all([self._animal(litter, pup) for litter, pup in told])
+        self.animals |= {pup["key"]: animal for (_, pup), animal in zip(told, pups, strict=True)}
+
+    def _dam(self, row: dict) -> Animal | None:
+        return self.animals[row["dam"]] if "dam" in row else None
+
+    def _animal(self, litter: Litter, row: dict) -> Animal:
+        columns = self._columns(row, _NO_ANIMAL_COLUMNS) | row.get("first_written", {})
+        return Animal(herd=self.herd, litter=litter, **columns)
+
+    def _record_litter(self, row: dict) -> None:
+        """A litter that the book asks about, taken as at the desk."""
+        columns = self._columns(row, _NO_LITTER_COLUMNS | {"source"})
+        told = self.pups[row["key"]]
+        pups = [PupEntry(**self._columns(pup, _NO_ANIMAL_COLUMNS | _BY_THE_DESK)) for pup in told]
+        entry = LitterEntry(
+            dam=self._dam(row),
+            boars=tuple(self.animals[key] for key, _ in row["sires"]),
+            weights=tuple(weight for _, weight in row["sires"]),
+            pups=tuple(pups),
+            **columns,
+        )
+        litter = record_litter(**self._at_the_desk(row), entry=entry)
+        by_number = {pup.number: pup for pup in litter.pups.all()}
+        self.animals |= {pup["key"]: by_number[pup["number"]] for pup in told}
+
+    def _at_the_desk(self, row: dict) -> dict:
+        return {
+            "user": self.user,
+            "herd": self.herd,
+            "today": self.today,
+            "answered": row.get("at_the_desk", ()),
+        }
+
+    def _weighing(self, row: dict) -> Weighing:
+        return Weighing(herd=self.herd, **self._observation(row))
+
+    def _look(self, row: dict) -> Look:
+        return Look(herd=self.herd, **self._observation(row))
+
+    def _observation(self, row: dict) -> dict:
+        known = {"animal": self.animals[row["animal"]], "on": self._day(row["on"])}
+        return {name: value for name, value in row.items() if name != "at_the_desk"} | known
+
+    def _record_look(self, row: dict) -> None:
+        """A look that the book asks about, taken as at the desk."""
+        values = self._observation(row)
+        own = {name: values.pop(name) for name in ("animal", "on", "stage")}
+        record_look(**self._at_the_desk(row), entry=LookEntry(**own, values=values))
+
+    def _put_right(self, row: dict) -> None:
+        """Write over what was written wrong at first, so that history keeps it."""
+        animal = Animal.objects.get(pk=self.animals[row["key"]].pk)
+        values = {name: row[name] for name in row["first_written"]}
+        correct_animal(
+            user=self.user,
+            animal=animal,
+            entry=AnimalEntry(values=values, parents=entry_of(animal.litter)),
+            version=animal.version,
+            today=self.today,
+        )
+
+    def _columns(self, row: dict, besides: Iterable[str]) -> dict:
+        return {
+            name: self._date(value) if name in _DATES else value
+            for name, value in row.items()
+            if name not in besides
+        }
+
+    def _day(self, days: int) -> date:
+        return self.today - timedelta(days=days)
+
+    def _date(self, told: int | dict) -> PartialDate:
+        """Days before today, or of those the month or the year alone."""
+        if isinstance(told, int):
+            return PartialDate.of(self._day(told))
+        day = self._day(told["days"])
+        return PartialDate(day.year, day.month if told["known"] == "month" else None)
+
+
+def _parents(row: dict) -> set[str]:
+    """The keys of all that may be parents of a litter."""
+    return {key for key, _ in row.get("sires", ())} | ({row["dam"]} if "dam" in row else set())
