@@ -4,28 +4,57 @@ The typed values are shown and can be sent again with a fresh token, but only wh
 from this very site: another site's form gets a plain refusal.
 """
 
+import re
+from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-_NEVER_SHOWN = {"csrfmiddlewaretoken", "password"}
+# Sent along unseen, since they say nothing to a keeper.
+_UNSEEN = re.compile(r"^(.*-)?(submission_key|version|kept_photo|next|[A-Z]+_FORMS)$")
 
 
-def _from_here(request: HttpRequest) -> bool:
-    came_from = request.headers.get("Origin") or request.headers.get("Referer") or ""
-    return urlsplit(came_from).netloc == request.get_host()
+@dataclass(frozen=True)
+class Typed:
+    """One value that was typed: its field's name as sent, and as a keeper reads it."""
+
+    name: str
+    value: str
+
+    @property
+    def words(self) -> str:
+        return re.sub(r"[_-]+", " ", self.name).strip().capitalize()
+
+    @property
+    def shown(self) -> bool:
+        return bool(self.value) and not _UNSEEN.match(self.name)
 
 
 def form_again(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Answer a failed token check with status 403 and the typed form, filled."""
-    typed = []
-    if _from_here(request):
-        typed = [
-            (name, value)
-            for name, values in request.POST.lists()
-            if name not in _NEVER_SHOWN
-            for value in values
-        ]
-    context = {"typed": typed, "files_lost": bool(request.FILES), "address": request.path}
+    typed = _typed(request) if _from_here(request) else []
+    secret_lost = any("password" in name.lower() for name in request.POST)
+    context = {
+        "typed": typed,
+        "files_lost": bool(request.FILES),
+        "secret_lost": secret_lost,
+        "address": request.get_full_path(),
+    }
     return render(request, "form_again.html", context, status=403)
+
+
+def _typed(request: HttpRequest) -> list[Typed]:
+    """All values but the spent token and passwords, which are never sent back to a page."""
+    return [
+        Typed(name, value)
+        for name, values in request.POST.lists()
+        if name != "csrfmiddlewaretoken" and "password" not in name.lower()
+        for value in values
+    ]
+
+
+def _from_here(request: HttpRequest) -> bool:
+    came_from = request.headers.get("Origin") or request.headers.get("Referer") or ""
+    parts = urlsplit(came_from)
+    return (parts.scheme, parts.netloc) == (request.scheme, request.get_host())

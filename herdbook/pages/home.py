@@ -1,7 +1,10 @@
 """The first page: what a breeder needs in the morning."""
 
 from collections import Counter
+from collections.abc import Iterable
 from datetime import date, timedelta
+from itertools import groupby
+from operator import attrgetter
 
 from django.contrib.auth.decorators import login_required
 from django.db.models import Max, Q, QuerySet
@@ -39,7 +42,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "standing": standing,
         "is_empty": not Animal.objects.filter(herd=herd).exists(),
         "litters": newest_litters(herd),
-        "to_look_at": pups_to_look_at(herd, timezone.localdate()),
+        "to_look_at": by_litter(pups_to_look_at(herd, timezone.localdate())),
         **counts(herd),
     }
     return render(request, "home.html", context)
@@ -69,9 +72,14 @@ def pups_to_look_at(herd: Herd, today: date) -> QuerySet:
         pups.exclude(settled())
         .annotate(last_look=Max("looks__on"))
         .filter(Q(last_look=None) | Q(last_look__lt=looked_before))
-        .select_related("litter", "figure")
-        .order_by("litter__born", "pk")
+        .select_related("litter__dam")
+        .order_by("litter__born", "litter", "pk")
     )
+
+
+def by_litter(pups: Iterable[Animal]) -> list[tuple[Litter, list[Animal]]]:
+    """Pups with their litter, as a breeder goes from pen to pen."""
+    return [(litter, list(own)) for litter, own in groupby(pups, key=attrgetter("litter"))]
 
 
 urls = [path("", home, name="home")]

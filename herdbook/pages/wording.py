@@ -10,7 +10,7 @@ from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
 
 _DAYS_TO = 14
-_WEEKS_TO = 12 * 7
+_MONTHS_FROM = 3
 _MONTHS_TO = 24
 
 
@@ -41,9 +41,9 @@ def span(start: date, end: date) -> str:
     days = max((end - start).days, 0)
     if days < _DAYS_TO:
         return ngettext("%(count)d day", "%(count)d days", days) % {"count": days}
-    if days < _WEEKS_TO:
-        return ngettext("%(count)d week", "%(count)d weeks", days // 7) % {"count": days // 7}
     months = _months(start, end)
+    if months < _MONTHS_FROM:
+        return ngettext("%(count)d week", "%(count)d weeks", days // 7) % {"count": days // 7}
     if months < _MONTHS_TO:
         return _count_months(months)
     years, months = divmod(months, 12)

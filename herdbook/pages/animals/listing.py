@@ -25,7 +25,9 @@ def list_animals(request: HttpRequest) -> HttpResponse:
     standing = bring_up_to_date()
     animals = with_birth_day(Animal.objects.filter(herd=herd)).select_related("litter", "figure")
     chosen = AnimalFilter(request.GET, queryset=animals)
-    table = AnimalTable(chosen.qs)
+    # Where all are in one place, saying so in each row is no use.
+    everywhere = chosen.data["state"] == ANYWHERE
+    table = AnimalTable(chosen.qs, exclude=() if everywhere else ("state",))
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
     found = table.paginator.count
     context = {

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
 from herdbook.book.models import Animal, Litter
+from herdbook.book.models.animal import State
 
 from ..changes import changes_of
 from ..who import own_or_404
@@ -30,6 +31,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
     weights = weights_of(animal)
     context = {
         "animal": animal,
+        "may_litter": animal.state in (State.IN_HERD, State.ON_LOAN),
         "standing": standing,
         "figure": getattr(animal, "figure", None),
         "dose_bar": dose_bar(getattr(animal, "figure", None)),

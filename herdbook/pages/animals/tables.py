@@ -31,9 +31,7 @@ class AnimalTable(tables.Table):
     age = tables.Column(accessor="litter", verbose_name=_("Age"), empty_values=())
     coat = tables.Column(accessor="get_coat_display", verbose_name=_("Body"))
     dose = tables.Column(accessor="figure", verbose_name=_("Dose"))
-    inbreeding = tables.Column(
-        accessor="figure__inbreeding", verbose_name=_("Inbreeding"), attrs=NUMBER
-    )
+    inbreeding = tables.Column(accessor="figure", verbose_name=_("Inbreeding"), attrs=NUMBER)
     state = tables.Column(accessor="get_state_display", verbose_name=_("Where"))
 
     class Meta:
@@ -54,7 +52,8 @@ class AnimalTable(tables.Table):
         return age_of(record, timezone.localdate()) or "–"
 
     def render_inbreeding(self, value):
-        return coefficient(value)
+        # Without a known ancestor the coefficient is nought by ignorance.
+        return coefficient(value.inbreeding) if value.deepest_generation else "–"
 
     def order_name(self, rows, descending):
         return _sorted(rows, descending, F("stud_prefix"), F("name"), Length("number"), F("number"))
