@@ -41,6 +41,7 @@ _STAGE_OF = {
 class Reading:
     """The whole book as arrays, one row an animal, in the order of ``keys``.
 
+    ``litter_keys`` are those of the book's litters, in the order of ``assumed.litters``.
     ``likelihood`` (n, 3) is of all that was seen of each animal, ones where nothing says
     anything. ``founder_prior`` (n, 3) holds genotype shares of founders by what they were bought
     as, NaN elsewhere. ``recorded`` is the pedigree as written; in ``assumed`` a litter born at
@@ -49,6 +50,7 @@ class Reading:
 
     keys: tuple[int, ...]
     place: dict[int, int]
+    litter_keys: tuple[int, ...]
     recorded: Pedigree
     assumed: Pedigree
     likelihood: NDArray[np.float64]
@@ -74,11 +76,13 @@ def read_book() -> Reading:
     parentless = {
         litter.pk for litter in litters if litter.dam_id is None and not assumed[litter.pk]
     }
+    telling = _core_litters(litters, pups, assumed, place)
     return Reading(
         keys=tuple(place),
         place=place,
-        recorded=Pedigree(ids, _core_litters(litters, pups, written, place)),
-        assumed=Pedigree(ids, _core_litters(litters, pups, assumed, place)),
+        litter_keys=tuple(telling),
+        recorded=Pedigree(ids, tuple(_core_litters(litters, pups, written, place).values())),
+        assumed=Pedigree(ids, tuple(telling.values())),
         likelihood=_likelihood(animals, parentless),
         founder_prior=_founder_prior(animals, parentless),
     )
@@ -136,23 +140,22 @@ def _core_litters(
     pups: dict[int, list[int]],
     sires: dict[int, tuple[tuple[int, float], ...]],
     place: dict[int, int],
-) -> tuple[CoreLitter, ...]:
-    """Litters with something to say: a known parent, or littermates that share unknown ones."""
-    made = []
+) -> dict[int, CoreLitter]:
+    """Litters with something to say, by key: a known parent, or littermates that share unknown
+    ones."""
+    made = {}
     for litter in litters:
         rows = pups.get(litter.pk, [])
         dams = () if litter.dam_id is None else (place[litter.dam_id],)
         boars = sires[litter.pk]
         if rows and (dams or boars or len(rows) > 1):
-            made.append(
-                CoreLitter(
-                    pups=tuple(rows),
-                    sires=tuple(place[boar] for boar, _ in boars),
-                    sire_weights=tuple(weight for _, weight in boars),
-                    dams=dams,
-                )
+            made[litter.pk] = CoreLitter(
+                pups=tuple(rows),
+                sires=tuple(place[boar] for boar, _ in boars),
+                sire_weights=tuple(weight for _, weight in boars),
+                dams=dams,
             )
-    return tuple(made)
+    return made
 
 
 def _likelihood(animals: Sequence[Animal], parentless: set[int]) -> NDArray[np.float64]:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import listing, page, suggesting, writing
+from . import listing, page, reasons, sheet, suggesting, writing
 
 urls = [
     path("animals/", listing.list_animals, name="animals"),
@@ -11,5 +11,8 @@ urls = [
     path("animals/<uuid:public_id>/", page.show_animal, name="animal"),
     path("animals/<uuid:public_id>/correct/", writing.correct, name="correct-animal"),
     path("animals/<uuid:public_id>/move/", writing.move, name="move-animal"),
+    path("animals/<uuid:public_id>/reasons/", reasons.show_reasons, name="animal-reasons"),
     path("animals/<uuid:public_id>/changes/", page.show_changes, name="animal-changes"),
+    path("animals/<uuid:public_id>/sheet/", sheet.show_sheet, name="animal-sheet"),
+    path("animals/<uuid:public_id>/sheet.pdf", sheet.show_sheet_pdf, name="animal-sheet-pdf"),
 ]

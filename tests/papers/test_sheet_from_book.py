@@ -1,0 +1,91 @@
+"""A sheet says what the book knows, and no more."""
+
+import datetime
+
+import pytest
+
+from genetics.figures import bring_up_to_date
+from herdbook.book.dates import PartialDate
+from herdbook.book.models import Animal, CandidateSire
+from herdbook.papers.from_book import dose_statement, sheet_of
+from tests.conftest import TODAY
+from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
+
+
+@pytest.fixture
+def fresh(cast):
+    """Reads an animal anew with its figure."""
+
+    def read(animal):
+        bring_up_to_date()
+        return Animal.objects.with_parents().select_related("figure").get(pk=animal.pk)
+
+    return read
+
+
+def pups_of(cast, dam, count, stage, born):
+    litter = LitterFactory(herd=cast.herd, dam=dam, boars=[cast.bramble], born=born)
+    for _pup in range(count):
+        pup = AnimalFactory(herd=cast.herd, litter=litter)
+        LookFactory(animal=pup, on=TODAY, stage=stage)
+
+
+def test_it_works(cast, fresh):
+    WeighingFactory(animal=cast.rook, on=datetime.date(2026, 4, 1), weight_g=260)
+
+    sheet = sheet_of(fresh(cast.rook), today=TODAY)
+
+    assert sheet.animal.name == "Thornmoor Rook"
+    assert sheet.ancestors["s"].name == "Thornmoor Bramble"
+    assert sheet.ancestors["d"].name == "Thornmoor Wren"
+    assert set(sheet.ancestors) == {"s", "d"}
+    assert sheet.dose.kind == "probable"
+    assert sheet.dose.dose == 1
+    assert [(one.weight_g, one.age) for one in sheet.weights] == [(260, "2 weeks")]
+    assert sheet.issued_on == "25 November 2026"
+
+
+def test_offspring_prove_a_boar(cast, fresh):
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 5, 2))
+
+    statement = dose_statement(fresh(cast.bramble))
+
+    assert (statement.kind, statement.dose) == ("proved", 2)
+    assert statement.grounds[0].marked == 12
+
+
+def test_a_look_at_a_grown_animal_is_seen(cast, fresh):
+    LookFactory(animal=cast.rook, on=TODAY, stage="full")
+
+    statement = dose_statement(fresh(cast.rook))
+
+    assert (statement.kind, statement.dose) == ("seen", 1)
+
+
+def test_an_unmarked_pup_is_not_said_to_be_seen(cast, fresh):
+    LookFactory(animal=cast.rook, on=datetime.date(2026, 3, 20), stage="none")
+
+    assert dose_statement(fresh(cast.rook)).kind == "probable"
+
+
+def test_ancestors_behind_a_choice_of_sires_are_left_out(cast, fresh):
+    CandidateSire.objects.create(herd=cast.herd, litter=cast.march_litter, boar=cast.flint)
+    young = LitterFactory(
+        herd=cast.herd, dam=cast.sorrel, boars=[cast.rook], born=PartialDate(2026, 10, 1)
+    )
+    pup = AnimalFactory(herd=cast.herd, litter=young)
+
+    sheet = sheet_of(fresh(pup), today=TODAY)
+
+    assert sheet.ancestors["ss"].uncertain
+    assert "sss" not in sheet.ancestors
+    assert sheet.ancestors["sd"].name == "Thornmoor Wren"
+
+
+def test_a_hidden_coat_says_so(cast, fresh):
+    Animal.objects.filter(pk=cast.rook.pk).update(coat="black")
+
+    statement = dose_statement(fresh(cast.rook))
+
+    assert any(getattr(ground, "coat", "") == "black" for ground in statement.grounds)
