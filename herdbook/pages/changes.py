@@ -154,7 +154,7 @@ def _lines(model, before, after, names: dict[int, str]) -> Iterator[Line]:
 
 
 def _sire_lines(before, after, names: dict[int, str]) -> Iterator[Line]:
-    of = _("Boar that may be the sire")
+    of = _("Sire or possible sire")
     if before is None or after is None:
         was, now = (names.get(row.boar_id, "?") if row else _NOTHING for row in (before, after))
         yield Line(of, was, now)

@@ -176,7 +176,10 @@ class MoveForm(DeskForm):
 
 
 def _moves_from(animal: Animal) -> list[tuple[str, str]]:
-    back = _("it is in the herd") if animal.state == State.PAPER else _("it came back")
+    back = {
+        State.PAPER: _("it is in the herd"),
+        State.DIED: _("it lives, and is in the herd"),
+    }.get(animal.state, _("it came back"))
     moves = [
         (State.SOLD, _("sold")),
         (State.ON_LOAN, _("lent")),

@@ -1,0 +1,155 @@
+"""What an animal's dose rests on, in words: the records that move it, and how far.
+
+A likelihood ratio is not the odds: each line says how well its records fit each dose, and the
+odds on two doses stand before and after.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_safe
+
+from genetics.asking import Reason, Why, why
+from genetics.figures import bring_up_to_date
+from herdbook.book.models import Animal, Litter
+
+from ..who import own_or_404
+from ..wording import chance, dose_name
+
+# Ratios nearer to one than this are told as none.
+_NEXT_TO_NOTHING = 1.1
+_RULED_OUT = 1e-6
+_MANY = 1000
+
+
+@dataclass(frozen=True)
+class ReasonLine:
+    """One group of records: whose, which dose it fits best and by how much, what it does."""
+
+    of: str
+    address: str
+    fits: str
+    two_doses: str
+
+
+@require_safe
+@login_required
+def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """The records behind a dose, on a page of their own: reckoning them takes a while."""
+    standing = bring_up_to_date()
+    animal = own_or_404(request, Animal.objects.with_parents(), public_id)
+    found = why(animal)
+    context = {"animal": animal, "standing": standing, "why": found}
+    if found:
+        litters = Litter.objects.for_user(request.user)
+        context |= {
+            "lines": reason_lines(found, litters),
+            "before": _chances(found.prior),
+            "after": _chances(found.posterior),
+            "odds_before": odds(found.prior),
+            "odds_after": odds(found.posterior),
+            "multiplies": 1 / _NEXT_TO_NOTHING < found.overlap < _NEXT_TO_NOTHING,
+        }
+    part = request.htmx and not request.htmx.history_restore_request
+    template = "animals/reasons_part.html" if part else "animals/reasons.html"
+    response = render(request, template, context)
+    response["Vary"] = "HX-Request, Cookie"
+    return response
+
+
+def reason_lines(found: Why, litters) -> list[ReasonLine]:
+    """Each group of records in words, the weightiest first; ``litters`` may be told by name."""
+    keys = {reason.litter_key for reason in found.reasons if reason.litter_key}
+    told = {litter.pk: litter for litter in litters.filter(pk__in=keys).select_related("dam")}
+    return [
+        ReasonLine(
+            of=_of(reason, told.get(reason.litter_key)),
+            address=told[reason.litter_key].get_absolute_url() if reason.litter_key in told else "",
+            fits=_fits(reason.ratios),
+            two_doses=times(reason.two_doses),
+        )
+        for reason in found.reasons
+    ]
+
+
+def times(factor: float) -> str:
+    """'× 3.1', or '÷ 12' below one, so that a small factor reads as easily as a large one."""
+    if 1 / _NEXT_TO_NOTHING < factor < _NEXT_TO_NOTHING:
+        return _("hardly moved")
+    if factor < 1:
+        return f"÷ {_round(1 / factor)}" if factor > _RULED_OUT else _("ruled out")
+    return f"× {_round(factor)}"
+
+
+def odds(chances: tuple[float, float, float]) -> str:
+    """The odds on two doses against fewer, as '1 to 15' or '3.2 to 1'."""
+    two, fewer = chances[2], chances[0] + chances[1]
+    if two <= 0 or fewer <= 0:
+        return _("none") if two <= 0 else _("certain")
+    if two < fewer:
+        return _("1 to %(n)s") % {"n": _round(fewer / two)}
+    return _("%(n)s to 1") % {"n": _round(two / fewer)}
+
+
+def _of(reason: Reason, litter: Litter | None) -> str:
+    count = len(reason.animals)
+    animals = ngettext("%(n)d animal with records", "%(n)d animals with records", count) % {
+        "n": count
+    }
+    if reason.kind == "own":
+        return _("What it has shown itself")
+    if reason.kind == "litter":
+        of = (
+            _("Its litter of %(litter)s") % {"litter": litter}
+            if litter
+            else _("A litter in another herd")
+        )
+    else:
+        of = {
+            "sire": _("Its sire's side"),
+            "dam": _("Its dam's side"),
+            "littermates": _("Its littermates"),
+        }[reason.kind]
+    return f"{of} ({animals})"
+
+
+def _fits(ratios: tuple[float, float, float]) -> str:
+    """For which dose the records speak most, and how many times better than for each other."""
+    top = max(ratios)
+    best = [dose for dose in range(3) if ratios[dose] * _NEXT_TO_NOTHING > top]
+    others = sorted(set(range(3)) - set(best), key=lambda dose: -ratios[dose])
+    if not others:
+        return _("says next to nothing")
+    return _("speaks most for %(dose)s: %(parts)s") % {
+        "dose": _(" and ").join(_speaking_of(dose) for dose in best),
+        "parts": _(" and ").join(_than(dose, ratios[dose] / top) for dose in others),
+    }
+
+
+def _than(dose: int, share: float) -> str:
+    words = {"dose": _speaking_of(dose)}
+    if share <= _RULED_OUT:
+        return _("%(dose)s is ruled out") % words
+    return _("%(n)s times better than for %(dose)s") % {"n": _round(1 / share), **words}
+
+
+def _speaking_of(dose: int) -> str:
+    """The dose in a sentence, where 'no dose' would read as if none were meant."""
+    return _("a self") if dose == 0 else dose_name(dose)
+
+
+def _round(number: float) -> str:
+    if number >= _MANY:
+        return _("over %(n)d") % {"n": _MANY}
+    return number_format(number, 0 if number >= 10 else 1)
+
+
+def _chances(chances: Iterable[float]) -> list[tuple[str, str]]:
+    return [(dose_name(dose), chance(share)) for dose, share in enumerate(chances)]
