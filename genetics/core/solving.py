@@ -45,7 +45,7 @@ def solve(network: Network, budget: float) -> Solution:
         if len(kept) == 1:
             solution.shares[variable] = _spread(np.ones(1), kept, network.states[variable])
     log_weight = settled.log_weight
-    for part in _components(settled):
+    for part in _components(settled, budget):
         solution.prices.append(part.plan.price)
         if part.plan.price > budget:
             solution.tangled.append((part.variables, part.plan.price))
@@ -62,7 +62,7 @@ def solve(network: Network, budget: float) -> Solution:
 def can_be(network: Network, budget: float) -> bool | None:
     """Whether a network has a weight above zero; None where that would exceed the budget."""
     try:
-        parts = list(_components(settle(network)))
+        parts = list(_components(settle(network), budget))
     except Contradiction:
         return False
     answers = [
@@ -74,7 +74,7 @@ def can_be(network: Network, budget: float) -> bool | None:
     return None if None in answers else True
 
 
-def _components(settled: Settled) -> Iterator[_Component]:
+def _components(settled: Settled, budget: float) -> Iterator[_Component]:
     for variables, factors in settled.components():
         place = {variable: number for number, variable in enumerate(variables)}
         local = [
@@ -82,7 +82,7 @@ def _components(settled: Settled) -> Iterator[_Component]:
             for factor in factors
         ]
         states = [len(settled.kept[variable]) for variable in variables]
-        order = plan(states, (factor.scope for factor in local))
+        order = plan(states, (factor.scope for factor in local), budget)
         yield _Component(variables, states, local, order)
 
 
