@@ -1,0 +1,138 @@
+"""Every page of the site, asked for by its owner, by another breeder and by nobody.
+
+The site map is walked: a new page fails here until a line says how it is reached.
+"""
+
+import uuid
+
+import pytest
+from django.core.files.base import ContentFile
+from django.urls import URLPattern, get_resolver, reverse
+
+from herdbook.book.models import Photo
+from tests.factories import LookFactory, WeighingFactory
+
+# Who sees the page does not depend on whose herd it shows.
+OPEN = {"sign-in", "sign-out"}
+# Each shows the herd of whoever asks.
+OWN_HERD = {"home", "animals", "suggest-animals", "record-animal", "litters", "record-litter"}
+# Each is about one row: another breeder must not learn that there is one.
+OF_AN_ANIMAL = {
+    "animal",
+    "correct-animal",
+    "move-animal",
+    "animal-reasons",
+    "animal-changes",
+    "animal-sheet",
+    "animal-sheet-pdf",
+    "record-weighing",
+    "record-look",
+}
+OF_A_LITTER = {
+    "litter",
+    "correct-litter",
+    "add-pups",
+    "weigh-litter",
+    "look-at-litter",
+    "exchange-records",
+}
+OF_A_WEIGHING = {"correct-weighing", "remove-weighing"}
+OF_A_LOOK = {"correct-look", "remove-look"}
+OF_A_PHOTO = {"photo"}
+OF_A_ROW = OF_AN_ANIMAL | OF_A_LITTER | OF_A_WEIGHING | OF_A_LOOK | OF_A_PHOTO
+
+
+def pages(patterns=None):
+    """Every named page of the site map, however deep it is nested."""
+    for pattern in patterns if patterns is not None else get_resolver().url_patterns:
+        if isinstance(pattern, URLPattern):
+            yield pattern
+        else:
+            yield from pages(pattern.url_patterns)
+
+
+@pytest.fixture
+def rows(cast, today):
+    """One row of each kind, all of the cast's herd, by the public id that addresses show."""
+    weighing = WeighingFactory(animal=cast.rook, on=today, weight_g=900)
+    look = LookFactory(animal=cast.rook, on=today, stage="full")
+    photo = Photo(herd=cast.herd)
+    photo.image = ContentFile(SMALL_GIF, name=f"{photo.public_id}.jpg")
+    photo.save()
+    yield {
+        **dict.fromkeys(OF_AN_ANIMAL, cast.rook.public_id),
+        **dict.fromkeys(OF_A_LITTER, cast.march_litter.public_id),
+        **dict.fromkeys(OF_A_WEIGHING, weighing.public_id),
+        **dict.fromkeys(OF_A_LOOK, look.public_id),
+        **dict.fromkeys(OF_A_PHOTO, photo.public_id),
+    }
+    photo.image.delete(save=False)
+
+
+SMALL_GIF = (
+    b"GIF89a\x01\x00\x01\x00\x80\x00\x00\x00\x00\x00\xff\xff\xff!\xf9\x04\x01\x00\x00\x00\x00,"
+    b"\x00\x00\x00\x00\x01\x00\x01\x00\x00\x02\x02D\x01\x00;"
+)
+
+
+def address(name, rows):
+    return reverse(name, args=[rows[name]] if name in OF_A_ROW else [])
+
+
+def test_every_page_of_the_site_map_is_walked():
+    names = [pattern.name for pattern in pages()]
+    assert None not in names, "a page without a name is walked by no test"
+    assert len(names) == len(set(names)), "two pages of one name"
+    assert set(names) == OPEN | OWN_HERD | OF_A_ROW
+
+
+@pytest.mark.parametrize("name", sorted(OWN_HERD | OF_A_ROW))
+def test_the_owner_sees_it(name, owner_client, rows):
+    assert owner_client.get(address(name, rows)).status_code == 200
+
+
+@pytest.mark.parametrize("name", sorted(OF_A_ROW))
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_another_breeder_learns_nothing_of_it(name, method, client, other_herd, rows):
+    client.force_login(other_herd[0])
+    there = getattr(client, method)(address(name, rows))
+    nowhere = getattr(client, method)(reverse(name, args=[uuid.uuid4()]))
+    assert there.status_code == nowhere.status_code
+    # A page that takes no form says so whatever it is about.
+    assert there.status_code == 404 or (method == "post" and there.status_code == 405)
+
+
+@pytest.mark.parametrize("name", sorted(OWN_HERD))
+def test_another_breeder_finds_nothing_of_the_herd_in_lists(name, client, other_herd, rows):
+    client.force_login(other_herd[0])
+    response = client.get(reverse(name), {"state": "any", "words": ""})
+    assert response.status_code == 200
+    page = response.content.decode()
+    for secret in ("Thornmoor", "Rook", "Bramble", "Wren", "Quillby", *map(str, rows.values())):
+        assert secret not in page
+
+
+@pytest.mark.parametrize("name", sorted(OWN_HERD | OF_A_ROW))
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_one_who_is_not_signed_in_is_asked_to(name, method, client, rows):
+    where = address(name, rows)
+    response = getattr(client, method)(where)
+    assert response.status_code in (302, 405)
+    if response.status_code == 302:
+        assert response["Location"] == f"{reverse('sign-in')}?next={where}"
+    else:
+        assert method == "post"
+    assert "Rook" not in response.content.decode()
+
+
+def test_another_herds_animal_cannot_be_chosen_as_a_parent(client, other_herd, cast, today):
+    client.force_login(other_herd[0])
+    sent = {
+        "submission_key": uuid.uuid4().hex,
+        "name": "Gull",
+        "state": "paper",
+        "sureness": "sure",
+        "dam": cast.wren.label,
+    }
+    page = client.post(reverse("record-animal"), sent).content.decode()
+    assert "No sow in the book fits" in page
