@@ -11,7 +11,8 @@ from django.utils.functional import lazy
 from herdbook.way_in.home import home, read_secret
 
 BASE = Path(__file__).resolve().parent.parent
-HOME = home()
+DEMO = os.environ.get("HERDBOOK_DEMO") == "1"  # manage.py says so, when --demo is given
+HOME = home(demo=DEMO)
 # Read on first use, so that a command which needs no secret leaves no folder behind.
 SECRET_KEY = os.environ.get("HERDBOOK_SECRET_KEY") or lazy(read_secret, str)(HOME)
 DEBUG = os.environ.get("HERDBOOK_DEBUG") == "1"
@@ -64,10 +65,11 @@ TEMPLATES = [
     }
 ]
 
+_ELSEWHERE = None if DEMO else os.environ.get("HERDBOOK_DATABASE")
 DATABASES = {
-    "default": dj_database_url.parse(
-        os.environ.get("HERDBOOK_DATABASE") or f"sqlite:///{HOME / 'book.sqlite3'}"
-    )
+    "default": dj_database_url.parse(_ELSEWHERE)
+    if _ELSEWHERE
+    else {"ENGINE": "django.db.backends.sqlite3", "NAME": HOME / "book.sqlite3"}
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A writer takes the lock at once: two saves at the same moment wait, none fails half-way.
@@ -120,3 +122,25 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
 
 DJANGO_TABLES2_TEMPLATE = "tables/table.html"
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+# Errors go to the terminal and to a file that is still there when the terminal is gone. A log
+# holds the path of a request and never what stands behind its question mark, as a key does.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"dated": {"format": "{asctime} {name} {levelname} {message}", "style": "{"}},
+    "handlers": {
+        "terminal": {"class": "logging.StreamHandler"},
+        "file": {
+            "class": "logging.handlers.RotatingFileHandler",
+            "filename": HOME / "errors.log",
+            "maxBytes": 1_000_000,
+            "backupCount": 3,
+            "delay": True,
+            "encoding": "utf-8",
+            "formatter": "dated",
+        },
+    },
+    "root": {"handlers": ["terminal", "file"], "level": "ERROR"},
+    "loggers": {"django": {"handlers": [], "level": "ERROR"}},
+}

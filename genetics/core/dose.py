@@ -226,6 +226,8 @@ def _without_the_silent(case: Case, family: Sequence[int], found: _Found) -> Sol
     """
     telling = [animal for animal in family if case.says_something(animal)]
     built = case.network(case.pedigree.ancestry(telling))
+    if len(built.animals) == len(family):
+        return None
     core = solve(built.network, case.budget)
     found.take(built, core)
     if core.tangled:

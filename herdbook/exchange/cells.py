@@ -7,10 +7,10 @@ import unicodedata
 
 from django.utils.translation import gettext as _
 
+from genetics.core.evidence import STAGES
 from herdbook.exchange.faults import shown
 
 SEXES = ("boar", "sow")
-STAGES = ("none", "coming", "full", "overmarked")
 
 _NUMBER = re.compile(r"[+-]?(?P<digits>\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)

@@ -1,8 +1,10 @@
 """The pedigree file: one CSV row an animal, read whole or refused with every fault it has.
 
-Pure text to values: nothing here touches the book. The columns are those of the table in the
-contributors' guide; `name`, `coat`, `point_colour`, `eye_colour` and `breeder` describe the
-animal for the book and take no part in any reckoning.
+Pure text to values: nothing here touches the book. Only `id` is needed. `sire` and `dam` name
+one animal of the file or a choice (`A|B`, `A:0.7|B:0.3`); `litter` joins pups that share their
+parents; `points` and `seen` are one look, `like0` to `like2` the likelihood of all that was seen,
+used instead. `name`, `coat`, `point_colour`, `eye_colour` and `breeder` describe the animal for
+the book and take no part in any reckoning.
 """
 
 import csv

@@ -20,7 +20,7 @@ _ACTIONS = {
     "record animal": gettext_lazy("Written down"),
     "correct animal": gettext_lazy("Animal corrected"),
     "move animal": gettext_lazy("Sold, lent, died or back"),
-    "record litter": gettext_lazy("Written down with its litter"),
+    "record litter": gettext_lazy("Litter written down"),
     "correct litter": gettext_lazy("Litter corrected"),
     "exchange records": gettext_lazy("Mix-up of littermates put right"),
     "record weighing": gettext_lazy("Weighed"),
@@ -96,7 +96,13 @@ def _steps(animal: Animal) -> Iterator[tuple[type[models.Model], Any, Any]]:
 
 def _litter_steps(litter: Litter) -> Iterator[tuple[type[models.Model], Any, Any]]:
     yield from _pairs(Litter, Litter.history.filter(id=litter.pk))
-    yield from _pairs(CandidateSire, CandidateSire.history.filter(litter_id=litter.pk))
+    first = litter.history.last()
+    for kind, before, after in _pairs(
+        CandidateSire, CandidateSire.history.filter(litter_id=litter.pk)
+    ):
+        # The sires that came in with the litter are no change of it.
+        if before or not first or after.history_change_reason != first.history_change_reason:
+            yield kind, before, after
     yield from _pairs(Animal, Animal.history.filter(litter_id=litter.pk))
     pups = Animal.history.filter(litter_id=litter.pk).values("id")
     for model in (Look, Weighing):

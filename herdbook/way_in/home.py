@@ -12,12 +12,11 @@ from herdbook.only_one import only_one
 from .cannot_start import CannotStart
 
 
-def home() -> Path:
-    """HERDBOOK_HOME, or else the platform's own place. The demo has a place beside the book's."""
+def home(*, demo: bool) -> Path:
+    """HERDBOOK_HOME, or else the platform's own place. The demo has a place of its own there."""
     named = os.environ.get("HERDBOOK_HOME")
-    demo = os.environ.get("HERDBOOK_DEMO") == "1"
     if named:
-        return Path(named, "demo") if demo else Path(named)
+        return Path(named, "demo").absolute() if demo else Path(named).absolute()
     return platformdirs.user_data_path("herdbook-demo" if demo else "herdbook", appauthor=False)
 
 

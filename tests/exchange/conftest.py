@@ -58,16 +58,11 @@ def run(tmp_path):
     return command
 
 
-@pytest.fixture
-def table():
+def as_table(rows):
     """Rows of dictionaries as the text of a CSV file."""
-
-    def text(rows):
-        columns = list(dict.fromkeys(column for row in rows for column in row))
-        out = io.StringIO()
-        writer = csv.DictWriter(out, columns, restval="", lineterminator="\n")
-        writer.writeheader()
-        writer.writerows(rows)
-        return out.getvalue()
-
-    return text
+    columns = list(dict.fromkeys(column for row in rows for column in row))
+    out = io.StringIO()
+    writer = csv.DictWriter(out, columns, restval="", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()

@@ -76,9 +76,9 @@ def test_it_says_that_a_photo_was_lost(strict):
     photo = SimpleUploadedFile("moss.jpg", b"not looked at")
     response = strict.post(PAGE, {**TYPED, "photo": photo}, headers=HERE)
     assert "The photo could not be kept" in response.content.decode()
-    assert "The photo could not be kept" not in strict.post(
-        PAGE, TYPED, headers=HERE
-    ).content.decode()
+    assert (
+        "The photo could not be kept" not in strict.post(PAGE, TYPED, headers=HERE).content.decode()
+    )
 
 
 def test_a_password_is_not_sent_back(cast):

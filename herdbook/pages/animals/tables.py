@@ -2,7 +2,7 @@
 
 import django_tables2 as tables
 from django.db.models import F, QuerySet
-from django.db.models.functions import Length
+from django.db.models.functions import Length, Round
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.translation import gettext_lazy as _
@@ -74,8 +74,10 @@ class AnimalTable(tables.Table):
         return _sorted(rows, descending, F("coat"))
 
     def order_dose(self, rows, descending):
-        # The doses to be expected: the chance of one, and twice the chance of two.
-        return _sorted(rows, descending, F("figure__dose1") + 2 * F("figure__dose2"))
+        # The doses to be expected: the chance of one, and twice the chance of two. Rounded, so
+        # that littermates whose figures differ by a last digit stand by name.
+        expected = F("figure__dose1") + 2 * F("figure__dose2")
+        return _sorted(rows, descending, Round(expected, precision=6))
 
     def order_inbreeding(self, rows, descending):
         return _sorted(rows, descending, F("figure__inbreeding"))

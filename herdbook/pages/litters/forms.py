@@ -47,7 +47,7 @@ class LitterForm(DeskForm):
         to_field_name="public_id",
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text=_("Several, if any of them may be the sire. None, if you do not know."),
+        help_text=_("Tick each boar that may be the sire; none, if you do not know."),
     )
     other_boar = AnimalField(sex="boar", label=_("Another boar"), required=False)
     boar_in = PartialDateFormField(label=_("Boar put in"), required=False, help_text="")

@@ -23,7 +23,7 @@ _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 class LitterTable(tables.Table):
     """Litters, one a row; a card on a phone."""
 
-    born = tables.Column(verbose_name=_("Born"))
+    born = tables.Column(verbose_name=_("Born"), empty_values=())
     dam = tables.Column(verbose_name=_("Dam"))
     sires = tables.Column(accessor="candidate_boars", verbose_name=_("Sire"), orderable=False)
     alive = tables.Column(accessor="born_alive", verbose_name=_("Born alive"), attrs=_NUMBER)
@@ -39,13 +39,17 @@ class LitterTable(tables.Table):
         attrs = {"class": "stacked"}
 
     def render_born(self, record):
-        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record.born.words())
+        # A date keeps together on one line.
+        words = record.born.words().replace(" ", "\u00a0") if record.born else _("not known")
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), words)
 
     def render_dam(self, value):
         return _link(value)
 
     def render_sires(self, value):
-        return format_html_join(_(" or "), "{}", ((_link(boar),) for boar in value))
+        return format_html_join(_(" or "), "{}", ((_link(boar),) for boar in value)) or _(
+            "not known"
+        )
 
     def order_born(self, rows, descending):
         born = F("born")

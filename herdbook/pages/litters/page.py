@@ -15,6 +15,10 @@ from herdbook.book.models.litter import Source
 from ..animals.family import candidate_shares
 from ..changes import changes_of_litter
 from ..who import own_or_404
+from ..wording import chance, dose_name, likeliest_dose
+
+# A dose less likely than this is not named in the table; the pup's own page says it.
+NAMED_FROM = 0.05
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,15 @@ class PupRow:
     pup: Animal
     look: Look | None
     weighing: Weighing | None
+
+    @property
+    def doses(self) -> str:
+        """Every dose that the pup may well have with its chance: 'no dose 50%, one dose 50%'."""
+        figure = getattr(self.pup, "figure", None)
+        if figure is None or figure.chances is None:
+            return likeliest_dose(figure)
+        likely = [(dose, share) for dose, share in enumerate(figure.chances) if share >= NAMED_FROM]
+        return ", ".join(f"{dose_name(dose)} {chance(share)}" for dose, share in likely)
 
 
 @require_safe

@@ -1,7 +1,7 @@
 """A look at the points becomes a likelihood over dose that a breeder would agree with.
 
-The ages are common practice, no source (see reference/practice.csv in the tests of the book):
-born unmarked, three to five months to full points, two doses much sooner.
+The ages are common practice, no source: born unmarked, three to five months to full points, two
+doses much sooner, the smut spread across the face.
 """
 
 import math

@@ -9,10 +9,13 @@ from genetics.core.kinship import kinship
 from genetics.core.pedigree import Pedigree
 from herdbook.exchange.arrays import pedigree_of
 from herdbook.exchange.faults import shown
-from herdbook.exchange.file_command import PedigreeFileCommand, Refused, figure
+from herdbook.exchange.file_command import (
+    PedigreeFileCommand,
+    Refused,
+    figure,
+    refuse_too_large_a_table,
+)
 from herdbook.exchange.pedigree_file import PedigreeFile
-
-MOST_ANIMALS = 10_000  # their table takes 0.8 GB, and the triangle has 50 million lines
 
 
 class Command(PedigreeFileCommand):
@@ -34,7 +37,7 @@ class Command(PedigreeFileCommand):
         pedigree = pedigree_of(file)
         pair = options["pair"]
         animals = range(len(pedigree)) if pair is None else _numbers(pair, pedigree)
-        _check_size(pedigree, animals)
+        refuse_too_large_a_table(len(pedigree.ancestry(animals)))
         table = kinship(pedigree, sorted(set(animals)))
         ids = pedigree.ids
         if pair is not None:
@@ -54,18 +57,6 @@ def _numbers(pair: Sequence[str], pedigree: Pedigree) -> list[int]:
             )
         )
     return [number[name] for name in pair]
-
-
-def _check_size(pedigree: Pedigree, animals: Sequence[int]) -> None:
-    count = len(pedigree.ancestry(animals))
-    if count > MOST_ANIMALS:
-        raise Refused(
-            _(
-                "This takes a table of %(count)s animals, and %(most)s are the most. Ask for a "
-                "--pair, or take rows out that do not matter."
-            )
-            % {"count": count, "most": MOST_ANIMALS}
-        )
 
 
 def _triangle(ids: Sequence[str], table: NDArray) -> Iterator[tuple[str, str, str]]:

@@ -7,9 +7,11 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError
+from django.utils import timezone
 
 from herdbook.book.desk.opening import open_book
 from herdbook.way_in.cannot_start import CannotStart
+from herdbook.way_in.demo import clear_old_demo, fill_demo
 from herdbook.way_in.home import make_home
 from herdbook.way_in.migrating import bring_up_to_date
 from herdbook.way_in.serving import HOST, listen, only_server, serve
@@ -28,7 +30,9 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--port", type=port, default=8000, help="8000 unless you say another")
         parser.add_argument("--no-browser", action="store_true", help="open no browser")
-        parser.add_argument("--demo", action="store_true", help="a book of its own to try out")
+        parser.add_argument(
+            "--demo", action="store_true", help="a herd to try things on, afresh each day"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
@@ -42,8 +46,13 @@ class Command(BaseCommand):
 def start(port: int, *, browser: bool) -> None:
     make_home(settings.HOME)
     with only_server(settings.HOME) as tell_others, listen(port) as listening:
+        today = timezone.localdate()
+        if settings.DEMO:
+            clear_old_demo(settings.HOME, today)
         bring_up_to_date(settings.HOME / "backups")
-        open_book()
+        owner = open_book()
+        if settings.DEMO:
+            fill_demo(owner, today)
         address = f"http://{HOST}:{listening.getsockname()[1]}"
         tell_others(address)
         serve(listening, address, browser=browser)

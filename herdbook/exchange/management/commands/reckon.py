@@ -1,0 +1,128 @@
+"""`reckon FILE`: the dose and inbreeding of each animal of a pedigree file, as CSV."""
+
+from collections.abc import Iterator, Sequence
+
+from django.utils.translation import gettext as _
+
+from genetics.core.dose import Impossible, Tangle, reckon_dose
+from genetics.core.kinship import inbreeding
+from herdbook.exchange.arrays import likelihood_of, pedigree_of
+from herdbook.exchange.cells import CellFault, read_number
+from herdbook.exchange.faults import Fault, shown
+from herdbook.exchange.file_command import (
+    PedigreeFileCommand,
+    Refused,
+    figure,
+    refuse_too_large_a_table,
+)
+from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile
+
+
+class Command(PedigreeFileCommand):
+    help = (
+        "Writes the chances of 0, 1 and 2 doses and the inbreeding of each animal of a pedigree "
+        "file as CSV: id,dose0,dose1,dose2,inbreeding,method, ten significant digits, in the "
+        "file's order. Inbreeding is the expectation before any evidence."
+    )
+    header = ("id", "dose0", "dose1", "dose2", "inbreeding", "method")
+
+    def add_arguments(self, parser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument(
+            "--frequency",
+            default="0.25",
+            help="how frequent the points allele is among founders and unknown parents, 0 to 1 "
+            "(default %(default)s: a starting value without a source; give your herd's own)",
+        )
+        parser.add_argument(
+            "--errors",
+            default="0",
+            help="the chance that a litter's recorded sire is another, unrelated boar, from 0 "
+            "to below 1 (default %(default)s: every record is right)",
+        )
+
+    def answer(self, file: PedigreeFile, options: dict) -> Iterator[tuple[str, ...]]:
+        frequency, errors = _rates(options["frequency"], options["errors"])
+        pedigree = pedigree_of(file)
+        refuse_too_large_a_table(max(map(len, pedigree.families()), default=0))
+        try:
+            dose = reckon_dose(pedigree, likelihood_of(file), frequency=frequency, errors=errors)
+        except Impossible as impossible:
+            raise Refused(*_contradictions(impossible, file.rows)) from None
+        if dose.tangled:
+            raise Refused(*(_too_tangled(tangle, file.rows) for tangle in dose.tangled))
+        figures = zip(
+            pedigree.ids,
+            dose.chances.tolist(),
+            inbreeding(pedigree).tolist(),
+            dose.method,
+            strict=True,
+        )
+        return (
+            (name, *map(figure, (*chances, inbred)), method)
+            for name, chances, inbred, method in figures
+        )
+
+
+def _rates(frequency: str, errors: str) -> tuple[float, float]:
+    rates = {"--frequency": _rate(frequency), "--errors": _rate(errors)}
+    lines = []
+    if rates["--frequency"] is None:
+        lines.append(
+            _("--frequency: %(text)s will not do. Give a number from 0 to 1, like 0.25.")
+            % {"text": shown(frequency)}
+        )
+    if rates["--errors"] in (None, 1):
+        lines.append(
+            _("--errors: %(text)s will not do. Give a number from 0 to below 1, like 0.01.")
+            % {"text": shown(errors)}
+        )
+    if lines:
+        raise Refused(*lines)
+    return rates["--frequency"], rates["--errors"]
+
+
+def _rate(text: str) -> float | None:
+    """The number, if it is one from 0 to 1."""
+    try:
+        value = read_number(str(text))
+    except CellFault:
+        return None
+    return value if 0 <= value <= 1 else None
+
+
+def _contradictions(impossible: Impossible, rows: Sequence[AnimalRow]) -> Iterator[str]:
+    for animal, single in zip(impossible.animals, impossible.single, strict=True):
+        row = rows[animal]
+        column = "points" if row.likelihood is None else "like0"
+        words = _one_to_blame(row) if single else _one_of_several(row)
+        yield str(Fault(row.number, column, words))
+
+
+def _one_to_blame(row: AnimalRow) -> str:
+    return _(
+        "no genotypes explain what was seen of %(id)s and its relatives, but without this row's "
+        "evidence they would. Correct it, or a parent; --errors allows for a wrong sire."
+    ) % {"id": shown(row.id)}
+
+
+def _one_of_several(row: AnimalRow) -> str:
+    return _(
+        "no genotypes explain what was seen of %(id)s and its relatives, and more than one row is "
+        "in the way. Check the evidence and parents here; --errors allows for a wrong sire."
+    ) % {"id": shown(row.id)}
+
+
+def _too_tangled(tangle: Tangle, rows: Sequence[AnimalRow]) -> str:
+    first = rows[tangle.animals[0]]
+    return str(
+        Fault(
+            first.number,
+            "",
+            _(
+                "%(id)s and %(others)s relatives are too tangled to be exact, so no figures are "
+                "given. Write one sire where several stand, or leave out rows that matter little."
+            )
+            % {"id": shown(first.id), "others": len(tangle.animals) - 1},
+        )
+    )
