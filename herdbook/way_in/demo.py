@@ -1,4 +1,4 @@
-"""The demo: a book of its own in a folder of its own, made afresh each day so that it is of today."""
+"""The demo: a book of its own in a folder of its own, made afresh each day."""
 
 import shutil
 from datetime import date

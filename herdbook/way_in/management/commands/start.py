@@ -31,7 +31,7 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=port, default=8000, help="8000 unless you say another")
         parser.add_argument("--no-browser", action="store_true", help="open no browser")
         parser.add_argument(
-            "--demo", action="store_true", help="a herd to try things on, afresh each day"
+            "--demo", action="store_true", help="a herd to try out, afresh each day"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
