@@ -28,6 +28,7 @@ _ACTIONS = {
     "record look": gettext_lazy("Looked at"),
     "correct look": gettext_lazy("Look corrected"),
     "remove observation": gettext_lazy("Taken out"),
+    "load the demo herd": gettext_lazy("Demo herd written"),
 }
 
 

@@ -77,8 +77,8 @@ def test_history_says_who_when_and_what(owner_client, cast, address):
     shown = words(owner_client.get(address))
     assert "Litter corrected 25 November 2026" in shown
     assert "ansel" in shown
-    assert "Boar that may be the sire Thornmoor Bramble (1) –" in shown
-    assert "Boar that may be the sire – Thornmoor Flint (4)" in shown
+    assert "Sire or possible sire Thornmoor Bramble (1) –" in shown
+    assert "Sire or possible sire – Thornmoor Flint (4)" in shown
 
 
 def test_a_litter_from_paper_is_corrected_on_its_animals_page(owner_client, cast):
