@@ -48,6 +48,8 @@ class ShownChange:
     when: datetime
     who: str
     action: str
+    #: The book's revision, which tells the order of changes of one moment; 0 where it is lost.
+    revision: int = 0
     lines: list[Line] = field(default_factory=list)
 
 
@@ -80,7 +82,7 @@ def _told(steps: list[tuple], *, which_pup: bool = False) -> list[ShownChange]:
         lines = _lines(kind, before, after, names)
         pup = _pup_of(kind, row) if which_pup else None
         shown[key].lines += [_of_pup(line, names.get(pup, "?")) for line in lines] if pup else lines
-    return sorted(shown.values(), key=lambda change: change.when, reverse=True)
+    return sorted(shown.values(), key=lambda change: (change.when, change.revision), reverse=True)
 
 
 def _steps(animal: Animal) -> Iterator[tuple[type[models.Model], Any, Any]]:
@@ -138,7 +140,8 @@ def _acts(rows: Iterable) -> dict[str, ChangeSet]:
 def _shown(row, act: ChangeSet | None) -> ShownChange:
     who = row.history_user.get_username() if row.history_user else _("not known")
     action = _ACTIONS.get(act.action, act.action) if act else _("Written")
-    return ShownChange(when=row.history_date, who=who, action=str(action))
+    revision = act.revision if act else 0
+    return ShownChange(row.history_date, who, str(action), revision)
 
 
 def _lines(model, before, after, names: dict[int, str]) -> Iterator[Line]:

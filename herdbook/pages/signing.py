@@ -25,8 +25,10 @@ class SignIn(LoginView):
 
     def dispatch(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:
         response = super().dispatch(request, *args, **kwargs)
-        # The address may hold a key: no other site is told it.
-        response["Referrer-Policy"] = "no-referrer"
+        # No page is told an address that holds a key. The form for a password must not have this:
+        # its browser would then not say where it comes from, and it would be refused.
+        if "key" in request.GET:
+            response["Referrer-Policy"] = "no-referrer"
         return response
 
     @method_decorator(sensitive_variables())

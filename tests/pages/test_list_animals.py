@@ -16,6 +16,10 @@ PAGE = "/animals/"
 pytestmark = pytest.mark.usefixtures("today")
 
 
+def text(response):
+    return response.content.decode()
+
+
 def names(response):
     """The animals shown, in order."""
     return [

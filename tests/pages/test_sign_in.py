@@ -73,12 +73,18 @@ def test_the_session_is_a_new_one(client, cast):
 
 def test_the_key_is_never_logged(client, cast, caplog):
     key = make_sign_in_key(cast.owner)
-    with caplog.at_level(logging.DEBUG):
+    # The book logs errors only: here everything that it might ever log.
+    with caplog.at_level(logging.DEBUG), caplog.at_level(logging.DEBUG, logger="django"):
         client.get(SIGN_IN, {"key": key})
         client.logout()
         client.get(SIGN_IN, {"key": key})
     assert "Forbidden" in caplog.text  # the refusal is logged, so the log is read
     assert key not in caplog.text
+
+
+def test_the_form_for_a_password_may_say_where_it_comes_from(client, cast):
+    # With 'no-referrer' a browser sends 'Origin: null', and the form would be refused.
+    assert client.get(SIGN_IN)["Referrer-Policy"] == "same-origin"
 
 
 def test_a_password_signs_in(client, cast):

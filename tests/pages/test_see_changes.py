@@ -1,0 +1,126 @@
+"""What was changed of an animal: who, when, before and after."""
+
+import html
+import re
+
+import pytest
+from django.urls import reverse
+
+from herdbook.book.dates import PartialDate
+from herdbook.book.desk.animals import correct_animal, move_animal
+from herdbook.book.desk.litters import correct_litter, exchange_records, record_litter
+from herdbook.book.desk.observations import correct_weighing, record_weighings, remove_observation
+from herdbook.book.entries import AnimalEntry, LitterEntry, PupEntry, WeighingEntry
+from herdbook.pages.changes import changes_of
+
+
+@pytest.fixture
+def pup(cast, today):
+    """A pup of Tansy by Bramble, written at the desk."""
+    litter = record_litter(
+        user=cast.owner,
+        herd=cast.herd,
+        entry=LitterEntry(
+            dam=cast.tansy,
+            boars=(cast.bramble,),
+            born=PartialDate(2026, 9, 1),
+            pups=(PupEntry(sex="sow"), PupEntry(sex="sow")),
+        ),
+        today=today,
+    )
+    return litter.pups.order_by("pk").first()
+
+
+def told(animal):
+    return [
+        (change.action, [(line.of, line.before, line.after) for line in change.lines])
+        for change in changes_of(animal)
+    ]
+
+
+def test_it_works(owner_client, cast, pup, today):
+    entry = AnimalEntry(values={"name": "Fern", "coat": "cream", "photo": None})
+    correct_animal(user=cast.owner, animal=pup, entry=entry, version=1, today=today)
+    assert told(pup) == [
+        ("Animal corrected", [("Name", "–", "Fern"), ("Body colour", "not known", "cream")]),
+        ("Litter written down", [("Sire or possible sire", "–", "Thornmoor Bramble (1)")]),
+    ]
+    response = owner_client.get(reverse("animal-changes", args=[pup.public_id]))
+    page = html.unescape(re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", response.content.decode())))
+    assert "25 November 2026, 12:00, ansel" in page
+    assert "Name – Fern" in page
+
+
+def test_its_litters_changes_are_told_too(cast, pup, today):
+    correct_litter(
+        user=cast.owner,
+        litter=pup.litter,
+        entry=LitterEntry(
+            dam=cast.wren, boars=(cast.flint,), born=PartialDate(2026, 9, 3), born_alive=2
+        ),
+        version=1,
+        today=today,
+        answered={"sire-gone"},
+    )
+    action, lines = told(pup)[0]
+    assert action == "Litter corrected"
+    assert set(lines) == {
+        ("Dam", "Thornmoor Tansy (3)", "Thornmoor Wren (2)"),
+        ("Born", "1 September 2026", "3 September 2026"),
+        ("Sire or possible sire", "Thornmoor Bramble (1)", "–"),
+        ("Sire or possible sire", "–", "Thornmoor Flint (4)"),
+    }
+
+
+def test_a_move_is_told_in_words(cast, pup, today):
+    move_animal(
+        user=cast.owner,
+        animal=pup,
+        state="sold",
+        on=PartialDate(2026, 11),
+        went_to="Northmoor",
+        version=1,
+        today=today,
+    )
+    assert told(pup)[0][1] == [
+        ("Where it is", "in the herd", "sold"),
+        ("Left on", "–", "November 2026"),
+        ("Where it went", "–", "Northmoor"),
+    ]
+
+
+def test_a_weighing_is_told_of_when_it_was_put_right_or_taken_out(cast, pup, today):
+    entry = WeighingEntry(pup, today, 600)
+    [weighing] = record_weighings(user=cast.owner, herd=cast.herd, entries=[entry], today=today)
+    assert len(told(pup)) == 1
+    weighing = correct_weighing(
+        user=cast.owner,
+        weighing=weighing,
+        entry=WeighingEntry(pup, today, 620),
+        version=1,
+        today=today,
+    )
+    of = "Weighing of 25 November 2026"
+    assert told(pup)[0] == ("Weighing corrected", [(f"{of}: Weight (g)", "600", "620")])
+    remove_observation(user=cast.owner, row=weighing, version=2)
+    assert told(pup)[0] == ("Taken out", [(of, "620 g", "–")])
+
+
+def test_a_mix_up_put_right_is_told_of_both(cast, pup, today):
+    other = pup.litter.pups.exclude(pk=pup.pk).get()
+    record_weighings(
+        user=cast.owner, herd=cast.herd, entries=[WeighingEntry(pup, today, 600)], today=today
+    )
+    exchange_records(user=cast.owner, first=pup, second=other, since=today, today=today)
+    for one in (pup, other):
+        action, lines = told(one)[0]
+        assert action == "Mix-up of littermates put right"
+        assert lines[0][1:] == (pup.label, other.label)
+
+
+def test_what_was_written_without_the_desk_is_told_without_a_name(cast):
+    cast.rook.name = "Raven"
+    cast.rook.save()
+    latest = changes_of(cast.rook)[0]
+    assert (latest.action, latest.who) == ("Written", "not known")
+    assert [(line.before, line.after) for line in latest.lines] == [("Rook", "Raven")]
