@@ -168,7 +168,7 @@ def _ancestor(animal: Animal, others: list[Animal]) -> Ancestor:
         return Ancestor(animal.label, or_names=tuple(other.label for other in others))
     colours = (animal.get_coat_display() if animal.coat else "", _points(animal))
     figure = _figure(animal)
-    known = figure is not None and figure.likeliest is not None and figure.chances is not None
+    known = figure is not None and figure.chances is not None and max(figure.chances) >= 0.5
     return Ancestor(
         animal.full_name,
         number=animal.number,

@@ -1,15 +1,32 @@
 """`start`: what a keeper meets, in processes of their own."""
 
 import contextlib
+import shutil
 import signal
 import socket
 import sqlite3
 import stat
 import sys
+from pathlib import Path
 
 import pytest
 
 from .running import Visitor, manage, started
+
+
+@pytest.fixture(scope="session")
+def first_book(tmp_path_factory):
+    """A book as it stands after its first start."""
+    home = tmp_path_factory.mktemp("first-book")
+    with started(home) as book:
+        assert book.end() == (0, "", "")
+    return home
+
+
+@pytest.fixture
+def home(first_book, tmp_path):
+    """A copy of the first book, for a test of its own."""
+    return Path(shutil.copytree(first_book, tmp_path / "home"))
 
 
 @contextlib.contextmanager
@@ -28,23 +45,23 @@ def test_it_works(tmp_path):
         assert book.end() == (0, "", "")
 
 
-def test_it_serves_this_machine_alone(tmp_path):
-    with started(tmp_path) as book:
+def test_it_serves_this_machine_alone(home):
+    with started(home) as book:
         assert book.site.startswith("http://127.0.0.1:")
         assert Visitor().get(f"{book.site}/sign-in/", Host="elsewhere.example")[0] == 400
 
 
-def test_a_key_signs_in_once(tmp_path):
-    with started(tmp_path) as book:
+def test_a_key_signs_in_once(home):
+    with started(home) as book:
         assert Visitor().get(book.first)[0] == 200
         status, _, page = Visitor().get(book.first)
         assert status == 403
         assert "manage.py key" in page
 
 
-def test_a_fresh_key_on_request(tmp_path):
-    with started(tmp_path) as book:
-        fresh = manage(tmp_path, "key").stdout.removeprefix("Open ").strip()
+def test_a_fresh_key_on_request(home):
+    with started(home) as book:
+        fresh = manage(home, "key").stdout.removeprefix("Open ").strip()
         assert fresh.startswith(book.site)
         assert fresh != book.first
         assert Visitor().get(fresh)[1] == f"{book.site}/"
@@ -56,15 +73,15 @@ def test_there_is_no_key_to_a_closed_book(tmp_path):
     assert "'manage.py start' opens it" in answer.stderr
 
 
-def test_a_key_stands_nowhere(tmp_path):
-    with started(tmp_path) as book:
+def test_a_key_stands_nowhere(home):
+    with started(home) as book:
         for _twice in range(2):
             Visitor().get(book.first)
         Visitor().get(f"{book.first}&next=%00")
         _, rest, faults = book.end()
     key = book.first.partition("?key=")[2]
     assert len(key) >= 32
-    kept = b"".join(file.read_bytes() for file in tmp_path.rglob("*") if file.is_file())
+    kept = b"".join(file.read_bytes() for file in home.rglob("*") if file.is_file())
     assert key.encode() not in kept + (rest + faults).encode()
 
 
@@ -76,30 +93,27 @@ def test_the_secret_is_for_its_owner_only(tmp_path):
     assert stat.S_IMODE(home.stat().st_mode) == 0o700
 
 
-def test_one_owner_and_one_herd(tmp_path):
-    for _twice in range(2):
-        with started(tmp_path) as book:
-            book.end()
-    with book_in(tmp_path) as connection:
+def test_one_owner_and_one_herd(home):
+    with started(home) as book:
+        book.end()
+    with book_in(home) as connection:
         for table in ("book_user", "book_herd", "book_membership"):
             assert connection.execute(f"select count(*) from {table}").fetchone() == (1,)
 
 
-def test_a_second_start_adds_nothing(tmp_path):
+def test_a_second_start_adds_nothing(home):
     def files():
-        return sorted(file.relative_to(tmp_path) for file in tmp_path.rglob("*"))
+        return sorted(file.relative_to(home) for file in home.rglob("*"))
 
-    with started(tmp_path) as book:
-        book.end()
     before = files()
-    with started(tmp_path) as book:
+    with started(home) as book:
         assert book.end() == (0, "", "")
     assert files() == before
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal")
-def test_it_ends_well_when_the_system_asks(tmp_path):
-    with started(tmp_path) as book:
+def test_it_ends_well_when_the_system_asks(home):
+    with started(home) as book:
         assert book.end(signal.SIGTERM)[0] == 0
 
 
@@ -133,14 +147,12 @@ def test_it_refuses_a_folder_it_cannot_write(tmp_path):
     assert "set HERDBOOK_HOME to another" in said
 
 
-def test_it_refuses_a_book_made_by_a_newer_version(tmp_path):
-    with started(tmp_path) as book:
-        book.end()
-    with book_in(tmp_path) as connection:
+def test_it_refuses_a_book_made_by_a_newer_version(home):
+    with book_in(home) as connection:
         newer = "insert into django_migrations(app, name, applied) values ('book', '9999_on', '')"
         connection.execute(newer.replace("''", "'2027-01-01'"))
         connection.commit()
-    said = refusal(tmp_path, "start", "--no-browser", "--port", "0")
+    said = refusal(home, "start", "--no-browser", "--port", "0")
     assert "newer version" in said
     assert "book 9999_on" in said
 
@@ -151,34 +163,33 @@ def test_it_refuses_what_is_no_book(tmp_path):
     assert "does not answer" in said
 
 
-def test_it_refuses_a_book_that_is_open(tmp_path):
-    with started(tmp_path) as book:
-        said = refusal(tmp_path, "start", "--no-browser", "--port", "0")
+def test_it_refuses_a_book_that_is_open(home):
+    with started(home) as book:
+        said = refusal(home, "start", "--no-browser", "--port", "0")
         assert book.site in said
 
 
-def test_a_book_left_by_a_killed_start_opens(tmp_path):
-    with started(tmp_path) as book:
+def test_a_book_left_by_a_killed_start_opens(home):
+    with started(home) as book:
         book.process.kill()
         book.process.wait()
-    with started(tmp_path) as book:
+    with started(home) as book:
         assert Visitor().get(book.first)[0] == 200
 
 
-def test_a_book_is_copied_before_it_is_brought_up_to_date(tmp_path):
-    with started(tmp_path) as book:
+def test_a_book_is_copied_before_it_is_brought_up_to_date(home):
+    assert list((home / "backups").iterdir()) == []
+    assert manage(home, "migrate", "genetics", "zero").returncode == 0
+    with started(home) as book:
         book.end()
-    assert list((tmp_path / "backups").iterdir()) == []
-    assert manage(tmp_path, "migrate", "genetics", "zero").returncode == 0
-    with started(tmp_path) as book:
-        book.end()
-    [copy] = (tmp_path / "backups").iterdir()
+    [copy] = (home / "backups").iterdir()
     with contextlib.closing(sqlite3.connect(copy)) as connection:
         assert connection.execute("select count(*) from book_herd").fetchone() == (1,)
         applied = connection.execute("select 1 from django_migrations where app = 'genetics'")
         assert applied.fetchone() is None
 
 
+@pytest.mark.slow
 def test_the_demo_is_a_book_of_its_own(tmp_path):
     with started(tmp_path) as book, started(tmp_path, "--demo") as demo:
         visitor = Visitor()
@@ -193,12 +204,14 @@ def test_the_demo_is_a_book_of_its_own(tmp_path):
         assert connection.execute("select count(*) from book_animal").fetchone()[0] > 100
 
 
+@pytest.mark.slow
 def test_the_demo_is_never_written_into_another_database(tmp_path):
     elsewhere = f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}"
     with started(tmp_path, "--demo", HERDBOOK_DATABASE=elsewhere):
         assert not (tmp_path / "elsewhere.sqlite3").exists()
 
 
+@pytest.mark.slow
 def test_the_demo_is_made_afresh_on_another_day(tmp_path):
     with started(tmp_path, "--demo") as demo:
         demo.end()
