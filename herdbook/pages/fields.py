@@ -127,19 +127,23 @@ class AnimalField(forms.CharField):
 
 
 def find_animals(animals: QuerySet, text: str) -> list[Animal]:
-    """Those that a typed text means: the whole label or number first, then every word of it."""
+    """Those that a typed text means: the whole name or number first, then every word of it."""
     words, _sign, mark = text.rpartition(" #")
     if words and len(mark) == _ID_SIGNS:
         marked = [animal for animal in animals.matching(_bare(words)) if _mark(animal) == mark]
         if marked:
             return marked
     exact = [
-        animal
-        for animal in animals.matching(_bare(text))
-        if fold(text) in (fold(animal.label), fold(animal.full_name), fold(animal.number))
+        animal for animal in animals.matching(_bare(text)) if fold(text) in _ways_to_say(animal)
     ]
     by_number = [animal for animal in exact if fold(animal.number) == fold(text)]
     return by_number or exact or list(animals.matching(_bare(text))[:50])
+
+
+def _ways_to_say(animal: Animal) -> set[str]:
+    """All that means this animal in full, with the stud prefix or without."""
+    said = (animal.label, animal.full_name, animal.name, animal.number)
+    return {fold(words) for words in said if words}
 
 
 def as_choice(animal: Animal, animals: QuerySet) -> str:

@@ -152,6 +152,12 @@ def test_the_wanted_sex_chooses_among_namesakes(owner_client, cast):
     assert Animal.objects.get(name="Fern").litter.candidate_boars == [boar]
 
 
+def test_a_whole_name_is_meant_before_a_stud_prefix_that_begins_alike(owner_client, cast):
+    thorn = AnimalFactory(herd=cast.herd, name="Thorn", sex="sow")
+    owner_client.post(PAGE, form(dam="thorn"))
+    assert Animal.objects.get(name="Fern").dam == thorn
+
+
 def test_a_number_is_meant_before_a_name_that_holds_it(owner_client, cast):
     AnimalFactory(herd=cast.herd, name="Number 2", number="22", sex="sow")
     owner_client.post(PAGE, form(dam="2"))

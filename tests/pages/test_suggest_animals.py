@@ -23,6 +23,7 @@ def test_it_works(owner_client):
     assert suggested(owner_client, "ROO") == ["Thornmoor Rook (5)"]
     assert suggested(owner_client, "5", sex="boar") == ["Thornmoor Rook (5)"]
     assert suggested(owner_client, "rook", sex="sow") == []
+    assert suggested(owner_client, "ro\0ok") == ["Thornmoor Rook (5)"]
 
 
 def test_those_in_the_herd_come_first(owner_client):

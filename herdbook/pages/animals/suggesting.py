@@ -20,7 +20,7 @@ MOST = 20
 def suggest_animals(request: HttpRequest) -> HttpResponse:
     """The options that fit what was typed, those in the herd first."""
     herd = herd_of(request)
-    typed = request.GET.get(request.htmx.trigger_name or "words", "")
+    typed = request.GET.get(request.htmx.trigger_name or "words", "").replace("\0", "")
     found = Animal.objects.filter(herd=herd).matching(typed).select_related("litter")
     if request.GET.get("sex") in (Sex.BOAR, Sex.SOW):
         found = found.filter(sex__in=[request.GET["sex"], Sex.UNKNOWN])
