@@ -47,7 +47,7 @@ class PedigreeFileCommand(BaseCommand):
 
     def handle(self, *args, **options) -> None:
         try:
-            lines = self.answer(read_pedigree_file(_bytes(options["file"])), options)
+            lines = self.answer(read_pedigree_file(read_bytes(options["file"])), options)
         except FaultyFile as faulty:
             self.refuse(map(str, faulty.faults))
         except Refused as refused:
@@ -99,7 +99,8 @@ def figure(value: float) -> str:
     return format(value + 0.0, ".10g")  # the sum takes the sign from a zero
 
 
-def _bytes(name: str) -> bytes:
+def read_bytes(name: str) -> bytes:
+    """The bytes of a file, or of standard input for `-`. Raises `Refused`."""
     try:
         return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
     except (OSError, ValueError) as error:  # ValueError: a NUL in the name

@@ -54,7 +54,6 @@ def weighing_findings(
 
 def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) -> Iterator[Finding]:
     """What is found of a look at the points; ``look`` is the one that is corrected."""
-    yield from _day(entry.animal, entry.on, today)
     others = entry.animal.looks.exclude(pk=look.pk if look else None)
     if others.filter(on=entry.on).exists():
         yield ask(
@@ -63,6 +62,14 @@ def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) ->
             % {"animal": entry.animal.label},
             "on",
         )
+    yield from lone_look_findings(entry, today=today)
+    if entry.stage == Stage.NONE:
+        yield from _points_gone(entry, others)
+
+
+def lone_look_findings(entry: LookEntry, *, today: date) -> Iterator[Finding]:
+    """What is found of a look by itself, whatever else was seen; the animal may be unsaved."""
+    yield from _day(entry.animal, entry.on, today)
     if entry.values.get("smut") == Density.NONE and entry.values.get("spread"):
         yield refuse(
             "spread-without-smut",
@@ -88,8 +95,6 @@ def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) ->
             % {"animal": entry.animal.label, "days": age},
             "stage",
         )
-    if entry.stage == Stage.NONE:
-        yield from _points_gone(entry, others)
 
 
 def _points_gone(entry: LookEntry, others: QuerySet[Look]) -> Iterator[Finding]:

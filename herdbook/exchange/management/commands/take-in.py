@@ -1,0 +1,137 @@
+"""`take-in FILE`: a pedigree file taken into the book, shown first and written on request."""
+
+import argparse
+from datetime import date
+from typing import NoReturn
+
+from django.core.management.base import BaseCommand
+from django.db import DatabaseError
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from herdbook.book.findings import Asked
+from herdbook.book.models import Herd, Membership, User
+from herdbook.book.models.animal import RED_SERIES, Coat, State
+from herdbook.exchange.cells import CellFault, read_date
+from herdbook.exchange.faults import FaultyFile, shown
+from herdbook.exchange.file_command import FAULTY, Refused, read_bytes
+from herdbook.exchange.pedigree_file import read_pedigree_file
+from herdbook.exchange.take_in import Choices, Plan, plan_take_in, take_in
+from herdbook.exchange.take_in_words import outline
+
+
+class Command(BaseCommand):
+    help = (
+        "Says what taking a pedigree file into a herd would do, and does it with --write: every "
+        "row or none. A fault ends with exit status 2 and a line for each on standard error."
+    )
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        parser.add_argument(
+            "file",
+            metavar="FILE",
+            help="a pedigree file (CSV with commas, UTF-8), or - for standard input",
+        )
+        parser.add_argument("--herd", metavar="NAME", help="needed where the book has several")
+        parser.add_argument(
+            "--state",
+            choices=[State.IN_HERD.value, State.PAPER.value],
+            default=State.IN_HERD.value,
+            help="where the animals are: in the herd, or known from paper (default %(default)s)",
+        )
+        parser.add_argument(
+            "--since",
+            metavar="DATE",
+            help="--state holds of those born on this day or later (2021-03-01); the others, also "
+            "those without a day of birth, are known from paper",
+        )
+        parser.add_argument(
+            "--coat",
+            choices=[coat.value for coat in Coat if coat in RED_SERIES],
+            default=Coat.WHITE.value,
+            help="the body colour of animals with points and no coat (default %(default)s)",
+        )
+        parser.add_argument("--write", action="store_true", help="write it into the book")
+        parser.add_argument(
+            "--it-is-so",
+            action="store_true",
+            help="with --write: all that the book asks is so, and is kept with that answer",
+        )
+
+    def handle(self, *args, **options) -> None:
+        try:
+            self._take_in(options)
+        except FaultyFile as faulty:
+            self._refuse(*map(str, faulty.faults))
+        except Refused as refused:
+            self._refuse(*refused.lines)
+        except Asked as asked:
+            self._refuse(
+                *(finding.message for finding in asked.findings),
+                _("Nothing was written. Put these right, or say --it-is-so."),
+            )
+
+    def _take_in(self, options: dict) -> None:
+        data, herd = read_bytes(options["file"]), _herd(options["herd"])
+        choices = Choices(options["state"], _since(options["since"]), options["coat"])
+        today = timezone.localdate()
+        plan = plan_take_in(read_pedigree_file(data), herd=herd, choices=choices, today=today)
+        self._say(plan, choices)
+        if not options["write"]:
+            self.stdout.write(_("Nothing is written yet: --write does it."))
+            return
+        take_in(
+            user=_owner(herd),
+            herd=herd,
+            data=data,
+            choices=choices,
+            today=today,
+            answered=[finding.code for finding in plan.questions] if options["it_is_so"] else (),
+        )
+        self.stdout.write(_("Written into %(herd)s.") % {"herd": herd})
+
+    def _say(self, plan: Plan, choices: Choices) -> None:
+        for line in outline(plan, choices):
+            self.stdout.write(line)
+        if plan.questions:
+            self.stdout.write(_("Hard to believe, but it happens:"))
+        for finding in plan.questions:
+            self.stdout.write(f"- {finding.message}")
+
+    def _refuse(self, *lines: str) -> NoReturn:
+        for line in lines:
+            self.stderr.write(line)
+        raise SystemExit(FAULTY)
+
+
+def _since(text: str | None) -> date | None:
+    try:
+        return None if text is None else read_date(text)
+    except CellFault as fault:
+        raise Refused(*(f"--since: {message}" for message in fault.messages)) from None
+
+
+def _herd(name: str | None) -> Herd:
+    """The herd of that name, or the only one."""
+    try:
+        herds = list(Herd.objects.order_by("pk"))
+    except DatabaseError:
+        raise Refused(_("There is no book here yet. 'manage.py start' makes one.")) from None
+    found = [herd for herd in herds if name is None or herd.name == name]
+    if len(found) == 1:
+        return found[0]
+    names = ", ".join(shown(herd.name) for herd in herds)
+    if not herds:
+        raise Refused(_("The book has no herd yet. 'manage.py start' makes one."))
+    if not found:
+        raise Refused(
+            _("No herd is called %(name)s. There are %(names)s.")
+            % {"name": shown(name or ""), "names": names}
+        )
+    raise Refused(_("Which herd? Say --herd and one of %(names)s.") % {"names": names})
+
+
+def _owner(herd: Herd) -> User | None:
+    """Whom the change is written down to: the herd's owner."""
+    first = Membership.objects.filter(herd=herd).select_related("user").order_by("pk").first()
+    return first.user if first else None
