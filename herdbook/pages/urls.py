@@ -1,6 +1,6 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import home, photos, signing
+from . import home, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .observations.urls import urls as observations
@@ -9,6 +9,7 @@ urlpatterns: list = [
     *home.urls,
     *signing.urls,
     *photos.urls,
+    *take_in.urls,
     *animals,
     *litters,
     *observations,

@@ -15,7 +15,15 @@ from tests.factories import LookFactory, WeighingFactory
 # Who sees the page does not depend on whose herd it shows.
 OPEN = {"sign-in", "sign-out"}
 # Each shows the herd of whoever asks.
-OWN_HERD = {"home", "animals", "suggest-animals", "record-animal", "litters", "record-litter"}
+OWN_HERD = {
+    "home",
+    "animals",
+    "suggest-animals",
+    "record-animal",
+    "take-in",
+    "litters",
+    "record-litter",
+}
 # Each is about one row: another breeder must not learn that there is one.
 OF_AN_ANIMAL = {
     "animal",
