@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from graphlib import TopologicalSorter
+from operator import itemgetter
 
 from django.db.models import TextChoices
 from django.utils.translation import gettext as _
@@ -139,7 +140,8 @@ def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: dat
         looks_within=sum(bool(row.points and row.likelihood) for row in file.rows),
     )
     questions = []
-    for row, finding in take_in_rules.findings(plan, today=today):
+    found = take_in_rules.findings(plan, today=today)
+    for row, finding in sorted(found, key=itemgetter(0)):
         if finding.kind == REFUSE:
             faults.add(row, finding.field, finding.message)
         else:

@@ -19,26 +19,15 @@ def outline(plan: Plan, choices: Choices) -> list[str]:
     return [line for line in lines if line]
 
 
-def counts(plan: Plan) -> dict[str, int]:
-    """How many of each kind, for a page that shows them large."""
-    return {
-        "animals": len(plan.animals),
-        "founders": plan.founders,
-        "litters": plan.families,
-        "looks": len(plan.looks),
-        "likelihoods": len(plan.evidence),
-    }
-
-
 def _held(plan: Plan) -> str:
-    count = counts(plan)
+    animals, founders, litters = len(plan.animals), plan.founders, plan.families
+    looks, given = len(plan.looks), len(plan.evidence)
     parts = [
-        ngettext("%(n)d animal", "%(n)d animals", count["animals"]) % {"n": count["animals"]},
-        ngettext("%(n)d founder", "%(n)d founders", count["founders"]) % {"n": count["founders"]},
-        ngettext("%(n)d litter", "%(n)d litters", count["litters"]) % {"n": count["litters"]},
-        ngettext("%(n)d look", "%(n)d looks", count["looks"]) % {"n": count["looks"]},
-        ngettext("%(n)d given likelihood", "%(n)d given likelihoods", count["likelihoods"])
-        % {"n": count["likelihoods"]},
+        ngettext("%(n)d animal", "%(n)d animals", animals) % {"n": animals},
+        ngettext("%(n)d founder", "%(n)d founders", founders) % {"n": founders},
+        ngettext("%(n)d litter", "%(n)d litters", litters) % {"n": litters},
+        ngettext("%(n)d look", "%(n)d looks", looks) % {"n": looks},
+        ngettext("%(n)d given likelihood", "%(n)d given likelihoods", given) % {"n": given},
     ]
     return ", ".join(parts) + "."
 

@@ -29,6 +29,7 @@ _ACTIONS = {
     "correct look": gettext_lazy("Look corrected"),
     "remove observation": gettext_lazy("Taken out"),
     "load the demo herd": gettext_lazy("Demo herd written"),
+    "take in a pedigree file": gettext_lazy("Taken in from a spreadsheet"),
 }
 
 

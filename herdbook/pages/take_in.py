@@ -14,12 +14,12 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from herdbook.book.models import ChangeSet, Herd
+from herdbook.book.models import Animal, ChangeSet, Herd
 from herdbook.book.models.animal import RED_SERIES, Coat, State
 from herdbook.exchange.faults import FaultyFile
 from herdbook.exchange.pedigree_file import read_pedigree_file
 from herdbook.exchange.take_in import Choices, Plan, plan_take_in, take_in
-from herdbook.exchange.take_in_words import counts, outline
+from herdbook.exchange.take_in_words import outline
 
 from .animals.filters import ANYWHERE
 from .desk_form import DeskForm, submit
@@ -156,10 +156,21 @@ def _dry_run(form: TakeInForm, herd: Herd, today: date) -> dict[str, Any]:
     return {
         "plan": plan,
         "choices": [form[name] for name in ("state", "since", "coat")],
-        "outline": outline(plan, choices)[1:],
-        "counts": counts(plan),
-        "sample": list(zip(plan.rows, plan.animals.values(), strict=True))[:ANIMALS_SHOWN],
+        "outline": outline(plan, choices),
+        "sample": list(zip(plan.rows, plan.animals.values(), _sires(plan), strict=True))[
+            :ANIMALS_SHOWN
+        ],
     }
+
+
+def _sires(plan: Plan) -> list[list[Animal]]:
+    """The boars that may be the sire of each animal; unsaved, so they cannot be asked for."""
+    boars = {
+        row.id: [sire.boar for sire in family.sires]
+        for family in plan.litters
+        for row in family.rows
+    }
+    return [boars[row.id] for row in plan.rows]
 
 
 def _done(request: HttpRequest, written: Plan | ChangeSet) -> HttpResponse:
