@@ -9,6 +9,7 @@ from itertools import combinations_with_replacement
 from pathlib import Path
 
 import pytest
+from django.conf import settings as book_settings
 from django.core.management import call_command
 from hypothesis import given, settings
 
@@ -22,7 +23,7 @@ CASES = json.loads((PROJECT / "tests/reference/kinship.json").read_text())
 def kinship_of(text, *options):
     """The command in this process, for the many small cases."""
     out = io.StringIO()
-    path = Path(os.environ["HERDBOOK_HOME"]) / "kinship.csv"
+    path = book_settings.HOME / "kinship.csv"
     path.write_text(text)
     call_command("kinship", str(path), *options, stdout=out)
     lines = [line.split(",") for line in out.getvalue().splitlines()[1:]]

@@ -3,12 +3,11 @@
 import csv
 import io
 import json
-import os
 from fractions import Fraction
 from itertools import count, product
-from pathlib import Path
 
 import pytest
+from django.conf import settings as book_settings
 from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -37,7 +36,7 @@ def animal(name, likelihood=None, **cells):
 def doses_of(text, *options):
     """The command in this process, for the many small cases: id to (dose0, dose1, dose2)."""
     out = io.StringIO()
-    path = Path(os.environ["HERDBOOK_HOME"]) / "reckon.csv"
+    path = book_settings.HOME / "reckon.csv"
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     call_command("reckon", str(path), *options, stdout=out, stderr=io.StringIO())
     return {
