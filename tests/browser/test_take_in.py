@@ -1,0 +1,57 @@
+"""A spreadsheet taken in through a real browser: the file is chosen once, shown, and written."""
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from herdbook.book.models import Animal
+from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
+
+HERD = """\
+id,name,sire,dam,litter,sex,born,coat,points,seen
+11,Larkhill Ash,,,,,2024-05-02,white,overmarked,2024-09-01
+12,"Birch of the very long
+name",,,,,2025-02-10,,none,2025-08-01
+13,,11,12,spring,boar,2026-03-14,white,full,2026-03-30
+"""
+
+
+@pytest.fixture(params=["desktop", "phone"])
+def screen(request):
+    return request.getfixturevalue(request.param)
+
+
+def test_it_works(screen, live_server, cast, tmp_path):
+    file = tmp_path / "herd.csv"
+    file.write_text(HERD)
+    screen.goto(live_server.url + reverse("take-in"))
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+
+    screen.get_by_label("Pedigree file").set_input_files(file)
+    screen.get_by_role("button", name="Show what it would come to").click()
+    expect(screen.get_by_text("3 animals, 2 founders, 1 litter, 3 looks")).to_be_visible()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+
+    screen.get_by_role("button", name="Take 3 animals in").click()
+    expect(screen.get_by_text("Say that all this is so")).to_be_visible()
+    assert not Animal.objects.filter(number="11").exists()
+    assert_accessible(screen)
+
+    screen.get_by_label("All this is so.").check()
+    screen.get_by_role("button", name="Take 3 animals in").click()
+    expect(screen.get_by_text("3 animals taken in.")).to_be_visible()
+    assert Animal.objects.get(number="13").dam.name == "Birch of the very long name"
+
+
+def test_it_names_each_fault(screen, live_server, tmp_path):
+    file = tmp_path / "herd.csv"
+    file.write_text("id,coat,dam\n1,tartan,\n2,,\n3,,1|2\n")
+    screen.goto(live_server.url + reverse("take-in"))
+    screen.get_by_label("Pedigree file").set_input_files(file)
+    screen.get_by_role("button", name="Show what it would come to").click()
+    told = screen.get_by_role("alert").get_by_role("listitem")
+    expect(told).to_contain_text(["row 2, coat: ", "row 4, dam: "])
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
