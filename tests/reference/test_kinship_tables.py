@@ -2,12 +2,14 @@
 
 import json
 from fractions import Fraction
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from genetics.core.kinship import inbreeding, kinship
+from genetics.core.paths import related
 from genetics.core.pedigree import Pedigree
 
 CASES = json.loads((Path(__file__).parent / "kinship.json").read_text())
@@ -29,3 +31,18 @@ def test_the_published_table(case, backwards):
     assert 2 * kinship(pedigree) == pytest.approx(expected, abs=1e-14)
     printed = [float(Fraction(case["inbreeding"][row["id"]])) for row in rows]
     assert inbreeding(pedigree).tolist() == printed
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
+def test_the_paths_sum_to_the_published_table(case):
+    rows = case["pedigree"]
+    place = {row["id"]: number for number, row in enumerate(rows)} | {"": -1}
+    pedigree = Pedigree.from_parents(
+        [row["id"] for row in rows],
+        [place[row["sire"]] for row in rows],
+        [place[row["dam"]] for row in rows],
+    )
+    for one, other in combinations(range(len(pedigree)), 2):
+        found = related(pedigree, one, other)
+        printed = case["relationship"][one][other]
+        assert 2 * sum(path.adds for path in found.paths) == pytest.approx(printed, abs=1e-14)
