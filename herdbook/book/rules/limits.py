@@ -37,3 +37,32 @@ WEIGHT_MOST_G = 1800
 # Points need three to five months to be full, two doses sooner (common practice, no source).
 FULL_POINTS_FROM_DAYS = 28
 OVERMARKED_FROM_DAYS = 21
+
+# A sow's first litter should come before her pelvis stiffens, counted from conception. Sources
+# disagree: 6 months (veterinary and university fact sheets), 7 (vetpedia.it), 7 to 8 (veterinary
+# articles).
+FIRST_CONCEPTION_LATEST_DAYS = 183
+
+# Sows are first mated from 2 to 3 months and 350 to 450 g in meat stock (researchanimaltraining.com
+# 2021); fact sheets for vets say not before 3 months. The later age and the heavier weight.
+SOW_MATED_FROM_DAYS = 91
+SOW_MATED_FROM_G = 450
+
+# Boars are first used from 3 to 4 months and 600 to 700 g (researchanimaltraining.com 2021).
+BOAR_MATED_FROM_DAYS = 91
+
+# A sow rests this long after littering: pups are weaned at 14 to 21 days and she is to make up what
+# she lost (common practice, no source).
+SOW_RESTS_DAYS = 60
+
+# The months in which a sow heavy in pig suffers most from heat, north of the equator (common
+# practice, no source).
+HOTTEST_MONTHS = (7, 8)
+
+# A sow comes on heat every 15 to 17 days (researchanimaltraining.com 2021): a boar that stays this
+# long misses no heat.
+BOAR_STAYS_DAYS = 17
+
+# Inbreeding of a litter: 12.5 per cent is bred on purpose, 25 is exceptional (from memory).
+INBREEDING_DELIBERATE = 0.125
+INBREEDING_EXCEPTIONAL = 0.25

@@ -1,0 +1,173 @@
+"""What speaks against a mating, and what does not."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from herdbook.book.dates import PartialDate
+from herdbook.book.models import Animal, CandidateSire
+from herdbook.book.rules.matings import TimeTogether, mating_cautions, with_mating_records
+from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
+
+AUTUMN = date(2026, 11, 25)
+
+
+def cautions(sow, boar, first=AUTUMN, days=17, inbreeding=0.0):
+    """What is found, by code, with the animals as a page reads them."""
+    rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
+    together = TimeTogether(first, first + timedelta(days=days))
+    found = mating_cautions(rows[sow.pk], rows[boar.pk], together, inbreeding=inbreeding)
+    return {caution.code.split(":")[0]: caution for caution in found}
+
+
+def animal(cast, sex, days_old, **values):
+    """An animal so many days old on the day the boar goes in."""
+    born = PartialDate.of(AUTUMN - timedelta(days=days_old))
+    litter = LitterFactory(herd=cast.herd, born=born, source="paper")
+    return AnimalFactory(herd=cast.herd, sex=sex, litter=litter, **values)
+
+
+@pytest.fixture
+def boar(cast):
+    return animal(cast, "boar", 400)
+
+
+@pytest.fixture
+def sow(cast):
+    """Four months old, of a good weight."""
+    sow = animal(cast, "sow", 122)
+    WeighingFactory(animal=sow, on=AUTUMN, weight_g=720)
+    return sow
+
+
+def test_nothing_speaks_against_it(sow, boar):
+    assert cautions(sow, boar) == {}
+
+
+def test_it_works(sow, boar):
+    WeighingFactory(animal=sow, on=AUTUMN, weight_g=430)
+    found = cautions(sow, boar)
+    assert list(found) == ["sow-light"]
+    assert "430 g" in found["sow-light"].message
+    assert "350 to 450 g" in found["sow-light"].sources
+    assert found["sow-light"].decides == "A vet decides."
+
+
+def test_a_litter_is_due_from_59_days_after_the_first_to_73_after_the_last():
+    together = TimeTogether(date(2026, 1, 1), date(2026, 1, 18))
+    assert together.due == (date(2026, 3, 1), date(2026, 4, 1))
+
+
+@pytest.mark.parametrize(("days_old", "is_said"), [(90, True), (91, False)])
+def test_a_young_sow(cast, boar, days_old, is_said):
+    sow = animal(cast, "sow", days_old)
+    assert ("sow-young" in cautions(sow, boar)) == is_said
+
+
+@pytest.mark.parametrize(("days_old", "is_said"), [(183 - 17, False), (184 - 17, True)])
+def test_a_first_litter_is_counted_from_the_last_day_together(cast, boar, days_old, is_said):
+    sow = animal(cast, "sow", days_old)
+    assert ("sow-late-first-litter" in cautions(sow, boar)) == is_said
+
+
+def test_a_sow_that_has_littered_may_be_older(cast, boar):
+    LitterFactory(herd=cast.herd, dam=cast.tansy, born=PartialDate(2026, 1, 3), source="home")
+    assert cautions(cast.tansy, boar) == {}
+
+
+def test_a_sow_of_unknown_age_without_a_litter(cast, boar):
+    sow = AnimalFactory(
+        herd=cast.herd, sex="sow", litter=LitterFactory(herd=cast.herd, born=None, source="paper")
+    )
+    assert list(cautions(sow, boar)) == ["sow-age-unknown"]
+
+
+def test_a_young_sow_that_was_never_weighed(cast, boar):
+    assert list(cautions(animal(cast, "sow", 122), boar)) == ["sow-not-weighed"]
+
+
+@pytest.mark.parametrize(("days", "is_said"), [(59, True), (60, False)])
+def test_a_sow_rests(cast, sow, boar, days, is_said):
+    born = PartialDate.of(AUTUMN - timedelta(days=days))
+    LitterFactory(herd=cast.herd, dam=sow, born=born, source="home")
+    assert ("sow-lately-littered" in cautions(sow, boar)) == is_said
+
+
+@pytest.mark.parametrize(
+    ("first", "is_said"),
+    # due from 30 June on; from 1 September on; to 30 June; to 2 July
+    [
+        (date(2026, 5, 2), True),
+        (date(2026, 7, 4), False),
+        (date(2026, 4, 1), False),
+        (date(2026, 4, 3), True),
+    ],
+)
+def test_the_hottest_weeks(cast, boar, first, is_said):
+    LitterFactory(herd=cast.herd, dam=cast.wren, born=PartialDate(2025, 12), source="home")
+    assert ("due-in-heat" in cautions(cast.wren, boar, first)) == is_said
+
+
+@pytest.mark.parametrize(("days_old", "is_said"), [(90, True), (91, False)])
+def test_a_boar_under_age(cast, sow, days_old, is_said):
+    assert ("boar-young" in cautions(sow, animal(cast, "boar", days_old))) == is_said
+
+
+def test_roan_to_roan(cast, sow, boar):
+    Animal.objects.filter(pk=sow.pk).update(remarks="A Roan, strongly ticked.")
+    found = cautions(sow, boar)
+    assert list(found) == ["roan"]
+    assert "hide under white" in found["roan"].message
+    Animal.objects.filter(pk=boar.pk).update(type_notes="dalmatian")
+    assert list(cautions(sow, boar)) == ["roan-to-roan"]
+
+
+def test_a_word_within_a_word_is_no_roan(sow, boar):
+    Animal.objects.filter(pk=sow.pk).update(remarks="From Groanby; satinwood pen.")
+    assert cautions(sow, boar) == {}
+
+
+def test_satin(sow, boar):
+    Animal.objects.filter(pk=boar.pk).update(remarks="by a satin")
+    found = cautions(sow, boar)
+    assert list(found) == ["satin"]
+    assert boar.full_name in found["satin"].message
+
+
+@pytest.mark.parametrize(
+    ("inbreeding", "code"), [(0.1249, None), (0.125, "close-kin"), (0.25, "closest-kin")]
+)
+def test_the_inbreeding_of_the_litter(sow, boar, inbreeding, code):
+    assert list(cautions(sow, boar, inbreeding=inbreeding)) == ([code] if code else [])
+
+
+def test_near_kin_is_named(cast):
+    half = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble])
+    half_sister = AnimalFactory(herd=cast.herd, sex="sow", litter=half)
+    again = LitterFactory(herd=cast.herd, dam=cast.wren, boars=[cast.bramble])
+    sister = AnimalFactory(herd=cast.herd, sex="sow", litter=again)
+    for sow, boar, words in (
+        (cast.sorrel, cast.bramble, "Thornmoor Bramble is her sire."),
+        (cast.wren, cast.rook, "Thornmoor Wren is his dam."),
+        (cast.sorrel, cast.rook, "litter brother and sister"),
+        (sister, cast.rook, "full brother and sister"),
+        (half_sister, cast.rook, "half brother and sister"),
+    ):
+        assert words in cautions(sow, boar, inbreeding=None)["close-kin"].message
+    assert "close-kin" not in cautions(cast.tansy, cast.rook, inbreeding=None)
+
+
+def test_papers_in_doubt(cast, sow):
+    litter = cast.march_litter
+    CandidateSire.objects.create(herd=cast.herd, litter=litter, boar=cast.flint)
+    Animal.objects.filter(pk=cast.rook.pk).update(sureness="unsure")
+    found = cautions(sow, cast.rook)
+    assert list(found) == ["papers-in-doubt"]
+    assert "One of 2 boars" in found["papers-in-doubt"].message
+    assert "not sure which animal" in found["papers-in-doubt"].message
+    assert "may be her sire" in cautions(cast.sorrel, cast.flint)["close-kin"].message
+
+
+def test_one_that_is_not_here(sow, boar):
+    Animal.objects.filter(pk=boar.pk).update(state="sold")
+    assert "sold" in cautions(sow, boar)["not-here"].message
