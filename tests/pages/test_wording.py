@@ -65,6 +65,11 @@ def test_an_age_says_what_is_known_of_it(written, words):
         (0.5, "50%"),
         (0.99, "99%"),
         (0.996, "99.6%"),
+        (0.678, "68%"),
+        (0.2499, "25%"),
+        (0.98999, "99%"),
+        (0.9899, "99%"),
+        (0.0096, "1.0%"),
         (0.99999, "over 99.9%"),
         (1.0, "100%"),
     ],
@@ -79,9 +84,11 @@ def test_what_is_not_certain_never_reads_as_certain(share):
 
 
 def test_inbreeding_has_one_place():
-    assert [coefficient(share) for share in (None, 0.0, 0.125, 0.25)] == [
+    assert [coefficient(share) for share in (None, 0.0, 0.125, 0.25, 3 / 32, 1 / 64)] == [
         "",
         "0.0%",
         "12.5%",
         "25.0%",
+        "9.4%",
+        "1.6%",
     ]

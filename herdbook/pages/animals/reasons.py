@@ -11,7 +11,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils.formats import number_format
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
@@ -50,7 +50,7 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     if found:
         litters = Litter.objects.for_user(request.user)
         context |= {
-            "lines": reason_lines(found, litters),
+            "lines": reason_lines(found, animal, litters),
             "before": _chances(found.prior),
             "after": _chances(found.posterior),
             "odds_before": odds(found.prior),
@@ -64,13 +64,13 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     return response
 
 
-def reason_lines(found: Why, litters) -> list[ReasonLine]:
+def reason_lines(found: Why, animal: Animal, litters) -> list[ReasonLine]:
     """Each group of records in words, the weightiest first; ``litters`` may be told by name."""
     keys = {reason.litter_key for reason in found.reasons if reason.litter_key}
     told = {litter.pk: litter for litter in litters.filter(pk__in=keys).select_related("dam")}
     return [
         ReasonLine(
-            of=_of(reason, told.get(reason.litter_key)),
+            of=_of(reason, told.get(reason.litter_key), animal),
             address=told[reason.litter_key].get_absolute_url() if reason.litter_key in told else "",
             fits=_fits(reason.ratios),
             two_doses=times(reason.two_doses),
@@ -98,7 +98,7 @@ def odds(chances: tuple[float, float, float]) -> str:
     return _("%(n)s to 1") % {"n": _round(two / fewer)}
 
 
-def _of(reason: Reason, litter: Litter | None) -> str:
+def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
     count = len(reason.animals)
     animals = ngettext("%(n)d animal with records", "%(n)d animals with records", count) % {
         "n": count
@@ -106,22 +106,25 @@ def _of(reason: Reason, litter: Litter | None) -> str:
     if reason.kind == "own":
         return _("What it has shown itself")
     if reason.kind == "litter":
-        of = (
-            _("Its litter of %(litter)s") % {"litter": litter}
-            if litter
-            else _("A litter in another herd")
-        )
+        of = _litter(litter, animal) if litter else _("A litter in another herd")
     else:
         of = {
             "sire": _("Its sire's side"),
             "dam": _("Its dam's side"),
-            "littermates": _("Its littermates"),
+            "littermates": _("The rest of its own litter"),
         }[reason.kind]
     return f"{of} ({animals})"
 
 
 def _fits(ratios: tuple[float, float, float]) -> str:
     """For which dose the records speak most, and how many times better than for each other."""
+def _litter(litter: Litter, animal: Animal) -> str:
+    """A litter of the animal's young: a sow's told by its day, a boar's by dam and day."""
+    if litter.dam_id != animal.pk:
+        return _("Its litter from %(litter)s") % {"litter": litter}
+    return _("Its litter of %(day)s") % {"day": litter.born.words() if litter.born else "?"}
+
+
     top = max(ratios)
     best = [dose for dose in range(3) if ratios[dose] * _NEXT_TO_NOTHING > top]
     others = sorted(set(range(3)) - set(best), key=lambda dose: -ratios[dose])
@@ -148,7 +151,7 @@ def _speaking_of(dose: int) -> str:
 def _round(number: float) -> str:
     if number >= _MANY:
         return _("over %(n)d") % {"n": _MANY}
-    return number_format(number, 0 if number >= 10 else 1)
+    return rounded(number, 0 if number >= 10 else 1)
 
 
 def _chances(chances: Iterable[float]) -> list[tuple[str, str]]:
