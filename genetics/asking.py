@@ -5,21 +5,36 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.dose import Impossible
+from genetics.core.evidence import looks_likelihood
+from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import PedigreeFault
+from genetics.core.proof import Proof, Trial, judging, prove
 from genetics.core.reasons import Reasons, reasons_for
+from genetics.core.waiting import WEEK_DAYS, Weeks, weeks_unmarked
 from genetics.figures import ERRORS, FREQUENCY
-from genetics.reading import Reading, read_book
+from genetics.models import Figure
+from genetics.reading import Reading, looks_that_count, read_book
 from herdbook.book.models import Animal, Look
+from herdbook.book.models.animal import Sex
 from herdbook.book.models.look import Stage
 
 # From this age an unmarked red-series animal is judged a self: points are full at three to five
 # months (common practice, no source).
 JUDGED_SELF_DAYS = 150
+
+# Nobody waits longer than this for points.
+WAITED_DAYS = 182
+# Nobody breeds more pups than this to settle a dose.
+PUPS_TO_PROVE = 24
+LEVELS = (0.95, 0.99)
+# A dose with less chance than this is not worth proving.
+POSSIBLE = 0.05
 
 Chances = tuple[float, float, float]
 
@@ -114,6 +129,67 @@ def judged_young(animal: Animal) -> JudgedYoung:
         if surely and looks and pup.shows_points:
             counts[_judged(pup, looks[-1])] += 1
     return JudgedYoung(counts["self"], counts["marked"], counts["overmarked"])
+
+
+@dataclass(frozen=True)
+class Mating:
+    """What a mate whose own dose is proved would prove of an animal."""
+
+    mate_dose: int
+    proof: Proof
+
+
+def proof_of(animal: Animal) -> tuple[Mating, ...]:
+    """Each dose that the animal may have and has not been proved to, at each of ``LEVELS``, by
+    each kind of mate; none where no figure could be made or its sex is not known.
+
+    Its pups are judged when grown, with the book's own rates of slips; the figures are to be
+    up to date.
+    """
+    chances = _figure_of(animal)
+    if chances is None or not animal.sex:
+        return ()
+    found = []
+    for mate_dose in range(3):
+        pups = Trial.with_one_mate(
+            np.outer(chances, np.eye(3)[mate_dose]),
+            judging(),
+            errors=ERRORS,
+            pool=hardy_weinberg(np.array([1 - FREQUENCY, FREQUENCY])),
+            as_sire=animal.sex == Sex.BOAR,
+        )
+        found += [
+            Mating(mate_dose, prove(pups, dose, level, PUPS_TO_PROVE))
+            for dose in range(3)
+            for level in LEVELS
+            if POSSIBLE <= chances[dose] < level
+        ]
+    return tuple(found)
+
+
+def weeks_of(animal: Animal, today: date) -> Weeks | None:
+    """The chances of a pup that has shown no points, today and at a look each week from now on.
+
+    None for one that has shown points or hides them, is older than ``WAITED_DAYS`` or of unknown
+    age, or has no figure; the figures are to be up to date.
+    """
+    chances, age = _figure_of(animal), animal.age_days(today)
+    if chances is None or age is None or not 0 <= age <= WAITED_DAYS or not animal.shows_points:
+        return None
+    # A pup is bred here or bought with its papers: what it was bought as then is one more look.
+    looks = looks_that_count(animal, list(animal.looks.order_by("on", "pk")), founder=False)
+    if any(stage != Stage.NONE for stage, _ in looks):
+        return None
+    before = chances / looks_likelihood(looks)
+    seen = [days for _, days in looks]
+    coming = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
+    return weeks_unmarked(before / before.sum(), seen, max([age, *seen]), coming)
+
+
+def _figure_of(animal: Animal) -> NDArray[np.float64] | None:
+    figure = Figure.objects.filter(animal=animal).first()
+    chances = None if figure is None else figure.chances
+    return None if chances is None else np.array(chances)
 
 
 def _judged(pup: Animal, look: Look) -> str:

@@ -21,7 +21,8 @@ from genetics.figures import bring_up_to_date
 from herdbook.book.models import Animal, Litter
 
 from ..who import own_or_404
-from ..wording import chance, dose_name
+from ..wording import chance, dose_name, rounded
+from .settling import what_would_settle
 
 # Ratios nearer to one than this are told as none.
 _NEXT_TO_NOTHING = 1.1
@@ -56,6 +57,7 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
             "odds_before": odds(found.prior),
             "odds_after": odds(found.posterior),
             "multiplies": 1 / _NEXT_TO_NOTHING < found.overlap < _NEXT_TO_NOTHING,
+            **what_would_settle(animal, timezone.localdate(), request.GET),
         }
     part = request.htmx and not request.htmx.history_restore_request
     template = "animals/reasons_part.html" if part else "animals/reasons.html"
@@ -116,8 +118,6 @@ def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
     return f"{of} ({animals})"
 
 
-def _fits(ratios: tuple[float, float, float]) -> str:
-    """For which dose the records speak most, and how many times better than for each other."""
 def _litter(litter: Litter, animal: Animal) -> str:
     """A litter of the animal's young: a sow's told by its day, a boar's by dam and day."""
     if litter.dam_id != animal.pk:
@@ -125,6 +125,8 @@ def _litter(litter: Litter, animal: Animal) -> str:
     return _("Its litter of %(day)s") % {"day": litter.born.words() if litter.born else "?"}
 
 
+def _fits(ratios: tuple[float, float, float]) -> str:
+    """For which dose the records speak most, and how many times better than for each other."""
     top = max(ratios)
     best = [dose for dose in range(3) if ratios[dose] * _NEXT_TO_NOTHING > top]
     others = sorted(set(range(3)) - set(best), key=lambda dose: -ratios[dose])

@@ -1,0 +1,101 @@
+"""What would settle an animal's dose: pups to judge, or weeks to wait."""
+
+import html
+import re
+
+import numpy as np
+import pytest
+from django.urls import reverse
+
+from genetics.asking import proof_of, weeks_of
+from genetics.figures import bring_up_to_date, reckon_book
+from genetics.models import Figure
+from herdbook.book.dates import PartialDate
+from tests.factories import AnimalFactory, LitterFactory, LookFactory
+
+
+def text(response):
+    plain = re.sub(r"<[^>]+>", " ", response.content.decode())
+    return html.unescape(re.sub(r"\s+", " ", plain))
+
+
+def ask(client, animal, **sent):
+    return client.get(reverse("animal-reasons", args=[animal.public_id]), sent)
+
+
+@pytest.fixture
+def pup(cast, today):
+    """A pup of eight weeks by Rook, who has one dose, out of a self: unmarked at four weeks."""
+    litter = LitterFactory(
+        herd=cast.herd,
+        dam=cast.wren,
+        boars=[cast.rook],
+        born=PartialDate(2026, 9, 30),
+        source="home",
+    )
+    pup = AnimalFactory(herd=cast.herd, litter=litter, sex="sow")
+    LookFactory(animal=pup, on="2026-10-28", stage="none")
+    return pup
+
+
+def test_it_works(owner_client, cast, today):
+    # A boar bought as marked: one dose or two. Only self mates tell them apart.
+    boar = AnimalFactory(herd=cast.herd, sex="boar", bought_as="marked")
+    page = text(ask(owner_client, boar))
+    ways = {(m.mate_dose, m.proof.dose, m.proof.level): m.proof for m in proof_of(boar)}
+    proof = ways[0, 2, 0.99]
+    marked = proof.counts[1]
+    assert proof.counts == (0, marked, 0)
+    assert f"{marked} marked pups and no self from self sows would prove two doses at 99%" in page
+    assert f"the chance of it with no more pups than that is {proof.found:.0%}" in page
+
+
+def test_a_sow_is_proved_by_boars(owner_client, cast, today):
+    page = text(ask(owner_client, cast.tansy))
+    assert "from self boars would prove" in page
+    assert "sows would prove" not in page
+
+
+def test_one_that_is_not_sexed_or_gone_is_not_to_be_proved(owner_client, cast, today):
+    unsexed = AnimalFactory(herd=cast.herd, bought_as="marked")
+    gone = AnimalFactory(herd=cast.herd, sex="boar", bought_as="marked", state="died")
+    for animal in (unsexed, gone):
+        assert "would prove" not in text(ask(owner_client, animal))
+
+
+def test_an_unmarked_pup_is_followed_week_by_week(owner_client, pup, today):
+    page = text(ask(owner_client, pup))
+    weeks = weeks_of(pup, today)
+    assert weeks.ages_days[:2].tolist() == [56, 63]
+    assert "8 weeks (today)" in page
+    figure = np.array(Figure.objects.get(animal=pup).chances)
+    np.testing.assert_allclose(weeks.chances[0], figure, rtol=1e-9)
+
+
+def test_the_next_week_says_what_the_book_will_say_then(pup, today):
+    bring_up_to_date()
+    foretold = weeks_of(pup, today).chances[1]
+    LookFactory(animal=pup, on="2026-12-02", stage="none")
+    reckon_book()
+    np.testing.assert_allclose(Figure.objects.get(animal=pup).chances, foretold, rtol=1e-9)
+
+
+def test_a_pup_that_has_pointed_is_not_waited_for(owner_client, pup, today):
+    LookFactory(animal=pup, on=today, stage="coming")
+    assert "How long to wait" not in text(ask(owner_client, pup))
+    assert weeks_of(pup, today) is None
+
+
+def test_it_says_when_waiting_stops_paying(owner_client, pup, today):
+    assert "waiting pays until it is" in text(ask(owner_client, pup, week="1", lost="60"))
+    assert "waiting does not pay" in text(ask(owner_client, pup, week="60", lost="1"))
+    assert "waiting pays to the end" in text(ask(owner_client, pup, week="0", lost="60"))
+
+
+def test_a_cost_that_cannot_be_comes_back_with_what_was_typed(owner_client, pup, today):
+    response = ask(owner_client, pup, week="-3", lost="sixty")
+    page = text(response)
+    assert "greater than or equal to 0" in page
+    assert "Enter a number" in page
+    assert 'value="sixty"' in response.content.decode()
+    assert "waiting pays" not in page
