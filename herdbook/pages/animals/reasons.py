@@ -11,6 +11,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
@@ -21,6 +22,7 @@ from herdbook.book.models import Animal, Litter
 
 from ..who import own_or_404
 from ..wording import chance, dose_name, rounded
+from .settling import what_would_settle
 
 # Ratios nearer to one than this are told as none.
 _NEXT_TO_NOTHING = 1.1
@@ -55,6 +57,7 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
             "odds_before": odds(found.prior),
             "odds_after": odds(found.posterior),
             "multiplies": 1 / _NEXT_TO_NOTHING < found.overlap < _NEXT_TO_NOTHING,
+            **what_would_settle(animal, timezone.localdate(), request.GET),
         }
     part = request.htmx and not request.htmx.history_restore_request
     template = "animals/reasons_part.html" if part else "animals/reasons.html"
