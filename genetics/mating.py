@@ -52,15 +52,16 @@ class Known:
 
 @dataclass(frozen=True)
 class Way:
-    """One path between the parents, by the animals' keys; None is a parent that nobody knows.
+    """One path between the parents, by the animals' keys.
 
-    ``sire_side`` and ``dam_side`` lead from the parent up to the common ancestor, both included.
+    ``sire_side`` and ``dam_side`` lead from the parent up to the common ancestor, both included. A
+    negative number is a parent that nobody knows, shared by littermates: odd a sire, even a dam.
     ``chance`` is below 1 where one of several boars is on it, ``adds`` is what it adds to the
     litter's inbreeding.
     """
 
-    sire_side: tuple[int | None, ...]
-    dam_side: tuple[int | None, ...]
+    sire_side: tuple[int, ...]
+    dam_side: tuple[int, ...]
     chance: float
     adds: float
 
@@ -225,8 +226,10 @@ def _lost_families(reading: Reading) -> set[int]:
 
 
 def _ways(reading: Reading, found: Related) -> tuple[Way, ...]:
-    def keys(rows: tuple[int, ...]) -> tuple[int | None, ...]:
-        return tuple(reading.keys[row] if row < len(reading) else None for row in rows)
+    def keys(rows: tuple[int, ...]) -> tuple[int, ...]:
+        return tuple(
+            reading.keys[row] if row < len(reading) else len(reading) - row - 1 for row in rows
+        )
 
     return tuple(
         Way(keys(path.sire_side), keys(path.dam_side), path.chance, path.adds)

@@ -6,18 +6,22 @@ Graphviz lays out, in a child process with a time limit; nothing here reads the 
 from herdbook.charts.ancestors import ancestors_chart
 from herdbook.charts.animals import Ancestor, Animal, Chart, KeyEntry
 from herdbook.charts.engine import CannotDraw, NoEngine, TookTooLong, TooLarge, find_engine
+from herdbook.charts.relationship import MOST_PATHS, Route, relationship_chart
 from herdbook.charts.symbols import Sex
 
 __all__ = [
+    "MOST_PATHS",
     "Ancestor",
     "Animal",
     "CannotDraw",
     "Chart",
     "KeyEntry",
     "NoEngine",
+    "Route",
     "Sex",
     "TookTooLong",
     "TooLarge",
     "ancestors_chart",
     "find_engine",
+    "relationship_chart",
 ]

@@ -100,7 +100,7 @@ def _box(slots: Slots, slot: int, letters: dict[Hashable, str]) -> Box:
     if len(here) > 1:
         return _doubtful_box([one.animal for one in here], sex)
     animal = here[0].animal
-    box = _known_box(animal, letters.get(animal.key, ""))
+    box = known_box(animal, letters.get(animal.key, ""))
     return replace(box, subject=slot == 1)
 
 
@@ -112,7 +112,8 @@ def _blank_box(slots: Slots, slot: int, sex: Sex) -> Box:
     return Box(0, 0, box_height(1), sex, title=words, blank=True)
 
 
-def _known_box(animal: Animal, letters: str) -> Box:
+def known_box(animal: Animal, letters: str = "") -> Box:
+    """The box of one animal, not placed yet, with letters where it stands more than once."""
     room = (ROOM - (_BADGE_ROOM if letters else 0)) / NAME_SIZE
     named = [(line, True) for line in fit(animal.known_as(), room, 2)]
     details = [

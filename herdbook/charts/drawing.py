@@ -25,7 +25,7 @@ ROOM = WIDTH - SYMBOL_ROOM - 6
 # Plain letters are narrower than the bold ones that the widths are measured on (DejaVu Sans: 0.89).
 PLAIN = 0.9
 _POINTS_PER_INCH = 72
-_SVG = "{http://www.w3.org/2000/svg}"
+SVG = "{http://www.w3.org/2000/svg}"
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -86,7 +86,8 @@ def _label(box: Box) -> str:
     )
 
 
-def _add_box(graph: graphviz.Graph, number: int, box: Box) -> None:
+def add_box(graph: graphviz.Graph, number: int, box: Box) -> None:
+    """Add a box as the node of this number."""
     styles = [
         *(["rounded"] if box.sex is Sex.SOW else []),
         *(["dashed"] if box.doubtful else []),
@@ -116,13 +117,14 @@ def _add_mating(graph: graphviz.Graph, number: int, mating: Mating) -> None:
         graph.edge(str(young), point, color=color)
 
 
-def _source(boxes: list[Box], matings: list[Mating]) -> str:
-    graph = graphviz.Graph(
+def start_graph(**layout: str) -> graphviz.Graph:
+    """An empty graph whose nodes are boxes; `layout` is what graphviz is told beside that."""
+    return graphviz.Graph(
         graph_attr={
-            "splines": "line",
             "bgcolor": "transparent",
             "pad": "0.4,0.1",
             "outputorder": "edgesfirst",
+            **layout,
         },
         node_attr={
             "shape": "box",
@@ -133,8 +135,12 @@ def _source(boxes: list[Box], matings: list[Mating]) -> str:
             "fontsize": str(SIZE),
         },
     )
+
+
+def _source(boxes: list[Box], matings: list[Mating]) -> str:
+    graph = start_graph(splines="line")
     for number, box in enumerate(boxes):
-        _add_box(graph, number, box)
+        add_box(graph, number, box)
     for number, mating in enumerate(matings, start=len(boxes)):
         _add_mating(graph, number, mating)
     return graph.source
@@ -163,10 +169,10 @@ def draw(
 
 
 def _finish(drawn: ElementTree.Element, boxes: list[Box], *, title: str, name: str) -> str:
-    graph = drawn.find(f"{_SVG}g")
+    graph = drawn.find(f"{SVG}g")
     if graph is None:
         raise graphviz_engine.CannotDraw("graphviz gave an empty answer")
-    chart = _root(drawn, boxes, title=title, name=name)
+    chart = start_chart(drawn, boxes, title=title, name=name)
     placed = shape("g", chart, transform=graph.get("transform"))
     for part in graph:
         kind = part.get("class", "")
@@ -174,13 +180,14 @@ def _finish(drawn: ElementTree.Element, boxes: list[Box], *, title: str, name: s
             _copy_line(part, placed, doubled="related" in kind)
     nodes = {part.get("id"): part for part in graph}
     for number, box in enumerate(boxes):
-        _copy_box(nodes[f"n{number}"], box, placed, f"{name}-{number}")
+        copy_box(nodes[f"n{number}"], box, placed, f"{name}-{number}")
     return ElementTree.tostring(chart, encoding="unicode")
 
 
-def _root(
+def start_chart(
     drawn: ElementTree.Element, boxes: list[Box], *, title: str, name: str
 ) -> ElementTree.Element:
+    """The SVG of a chart as large as graphviz drew it, with its title and nothing else."""
     view = drawn.get("viewBox", "")
     _, _, wide, high = view.split()
     chart = ElementTree.Element(
@@ -202,7 +209,7 @@ def _root(
 
 
 def _copy_line(edge: ElementTree.Element, parent: ElementTree.Element, *, doubled: bool) -> None:
-    for path in edge.iter(f"{_SVG}path"):
+    for path in edge.iter(f"{SVG}path"):
         numbers = [float(number) for number in _NUMBER.findall(path.get("d", ""))]
         x1, y1, x2, y2 = *numbers[:2], *numbers[-2:]
         d = symbols.doubled(x1, y1, x2, y2) if doubled else f"M{x1:g},{y1:g}L{x2:g},{y2:g}"
@@ -218,13 +225,14 @@ def _frame_corner(frame: ElementTree.Element) -> tuple[float, float]:
     return min(numbers[::2]), min(numbers[1::2])
 
 
-def _copy_box(node: ElementTree.Element, box: Box, parent: ElementTree.Element, name: str) -> None:
+def copy_box(node: ElementTree.Element, box: Box, parent: ElementTree.Element, name: str) -> None:
+    """Draw a box where graphviz put its node, with its symbol, links and words."""
     link = relative_link(box.links[0]) if len(box.links) == 1 and box.links[0] else ""
     group = shape("a", parent, href=link) if link else shape("g", parent)
     classes = ("box", box.sex.value, "blank" if box.blank else "", "again" if box.letters else "")
     group.set("class", " ".join(word for word in classes if word))
     shape("title", group).text = clean(box.title)
-    frame = next(part for part in node if part.tag in (f"{_SVG}path", f"{_SVG}polygon"))
+    frame = next(part for part in node if part.tag in (f"{SVG}path", f"{SVG}polygon"))
     left, top = _frame_corner(frame)
     _copy_frame(frame, group, filled=not box.blank)
     _copy_words(node, box, group, (left, top), name)
@@ -245,7 +253,7 @@ def _copy_box(node: ElementTree.Element, box: Box, parent: ElementTree.Element, 
 
 
 def _copy_frame(frame: ElementTree.Element, parent: ElementTree.Element, *, filled: bool) -> None:
-    copied = shape(frame.tag.removeprefix(_SVG), parent, fill="white" if filled else "none")
+    copied = shape(frame.tag.removeprefix(SVG), parent, fill="white" if filled else "none")
     for key in ("points", "d", "stroke", "stroke-width", "stroke-dasharray"):
         if frame.get(key):
             copied.set(key, frame.get(key, ""))
@@ -268,7 +276,7 @@ def _copy_words(
         parent = shape("g", parent, clip_path=f"url(#{name}-cut)")
     links = box.links if len(box.links) > 1 else [""] * len(box.lines)
     baseline = corner[1] + (box.height - LINE * len(box.lines)) / 2 + 0.75 * LINE
-    for text, link in zip(node.iter(f"{_SVG}text"), links, strict=True):
+    for text, link in zip(node.iter(f"{SVG}text"), links, strict=True):
         holder = shape("a", parent, href=relative_link(link)) if link else parent
         written = shape("text", holder, x=corner[0] + SYMBOL_ROOM, y=f"{baseline:g}")
         written.attrib.update(

@@ -11,7 +11,7 @@ from herdbook.charts.animals import KeyEntry
 from herdbook.charts.drawing import Box, Mating
 from herdbook.charts.symbols import Sex, shape
 
-_WIDE, _HIGH = 56, 30
+WIDE, HIGH = 56, 30
 
 
 def make_key(boxes: Sequence[Box], matings: Sequence[Mating]) -> tuple[KeyEntry, ...]:
@@ -34,7 +34,7 @@ def make_key(boxes: Sequence[Box], matings: Sequence[Mating]) -> tuple[KeyEntry,
         ),
         (_blank, _("not known"), any(box.blank for box in boxes)),
     ]
-    return tuple(_entry(draw, words) for draw, words, occurs in lines if occurs)
+    return tuple(make_entry(draw, words) for draw, words, occurs in lines if occurs)
 
 
 def _sexes() -> list[tuple[Sex, str]]:
@@ -54,14 +54,15 @@ def _doses() -> list[tuple[int | None, str]]:
     ]
 
 
-def _entry(draw: Callable[[ElementTree.Element], None], words: str) -> KeyEntry:
+def make_entry(draw: Callable[[ElementTree.Element], None], words: str) -> KeyEntry:
+    """One line of a key: what `draw` draws in a room of WIDE by HIGH, and words."""
     picture = ElementTree.Element(
         "svg",
         {
             "xmlns": "http://www.w3.org/2000/svg",
-            "viewBox": f"0 0 {_WIDE} {_HIGH}",
-            "width": str(_WIDE),
-            "height": str(_HIGH),
+            "viewBox": f"0 0 {WIDE} {HIGH}",
+            "width": str(WIDE),
+            "height": str(HIGH),
             "class": "chart-symbol",
             "aria-hidden": "true",
             "font-family": "sans-serif",
@@ -72,32 +73,32 @@ def _entry(draw: Callable[[ElementTree.Element], None], words: str) -> KeyEntry:
 
 
 def _sex(sex: Sex) -> Callable[[ElementTree.Element], None]:
-    return lambda at: symbols.draw_symbol(at, sex, _WIDE / 2, _HIGH / 2, copies=0)
+    return lambda at: symbols.draw_symbol(at, sex, WIDE / 2, HIGH / 2, copies=0)
 
 
 def _copies(copies: int | None) -> Callable[[ElementTree.Element], None]:
     def draw(at: ElementTree.Element) -> None:
-        symbols.draw_symbol(at, Sex.BOAR, _WIDE / 4 + 1, _HIGH / 2, copies=copies)
-        symbols.draw_symbol(at, Sex.SOW, _WIDE * 3 / 4 - 1, _HIGH / 2, copies=copies)
+        symbols.draw_symbol(at, Sex.BOAR, WIDE / 4 + 1, HIGH / 2, copies=copies)
+        symbols.draw_symbol(at, Sex.SOW, WIDE * 3 / 4 - 1, HIGH / 2, copies=copies)
 
     return draw
 
 
 def _died(at: ElementTree.Element) -> None:
-    symbols.draw_symbol(at, Sex.SOW, _WIDE / 2, _HIGH / 2, copies=0, died=True)
+    symbols.draw_symbol(at, Sex.SOW, WIDE / 2, HIGH / 2, copies=0, died=True)
 
 
 def _subject(at: ElementTree.Element) -> None:
-    symbols.draw_arrow(at, _WIDE / 2 + 10, _HIGH / 2 - 4)
+    symbols.draw_arrow(at, WIDE / 2 + 10, HIGH / 2 - 4)
 
 
 def _double(at: ElementTree.Element) -> None:
-    d = symbols.doubled(4, _HIGH / 2, _WIDE - 4, _HIGH / 2)
+    d = symbols.doubled(4, HIGH / 2, WIDE - 4, HIGH / 2)
     shape("path", at, d=d, fill="none", stroke=symbols.INK, stroke_width=1.2)
 
 
 def _frame(at: ElementTree.Element, **how: object) -> None:
-    shape("rect", at, x=4, y=6, width=_WIDE - 8, height=_HIGH - 12, fill="none", **how)
+    shape("rect", at, x=4, y=6, width=WIDE - 8, height=HIGH - 12, fill="none", **how)
 
 
 def _dashed(at: ElementTree.Element) -> None:
@@ -106,7 +107,7 @@ def _dashed(at: ElementTree.Element) -> None:
 
 def _again(at: ElementTree.Element) -> None:
     _frame(at, stroke=symbols.INK, stroke_width=3)
-    symbols.draw_badge(at, "A", _WIDE - 4, 5)
+    symbols.draw_badge(at, "A", WIDE - 4, 5)
 
 
 def _blank(at: ElementTree.Element) -> None:

@@ -69,6 +69,16 @@ def test_brother_to_sister_tells_its_paths(cast):
     assert found.sire_known.completeness == pytest.approx(2 / 62)
 
 
+def test_littermates_of_unknown_parents_share_them(cast):
+    litter = LitterFactory(herd=cast.herd, source="paper")
+    boar, sow = (AnimalFactory(herd=cast.herd, litter=litter, sex=sex) for sex in ("boar", "sow"))
+    found = look_up(sow, boar)
+    assert found.mating.inbreeding == 0.25
+    ends = [way.sire_side[-1] for way in found.ways]
+    assert max(ends) < 0
+    assert [end % 2 for end in ends] == [1, 0]
+
+
 def test_older_inbreeding_is_told_apart(cast):
     # brother to sister for six generations: the coefficient of all of them is more than of five
     boar, sow = cast.rook, cast.sorrel

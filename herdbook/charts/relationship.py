@@ -1,0 +1,162 @@
+"""How the parents of a litter are related: the paths between them through common ancestors.
+
+The litter stands at the left, its parents next to it, their ancestors further right. Each path has
+a colour and a kind of line of its own, so that it can be followed in grey, too; where several go
+the same way they run side by side.
+"""
+
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from xml.etree import ElementTree
+
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
+
+from herdbook.charts import engine as graphviz_engine
+from herdbook.charts import symbols
+from herdbook.charts.ancestors import known_box
+from herdbook.charts.animals import Animal, Chart, KeyEntry
+from herdbook.charts.drawing import SVG, Box, add_box, copy_box, start_chart, start_graph
+from herdbook.charts.key import HIGH, WIDE, make_entry, make_key
+from herdbook.charts.symbols import shape
+
+_APART = 6
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """How a path is drawn."""
+
+    colour: str
+    dashes: str
+    width: float
+
+    def draw(self, parent: ElementTree.Element, d: str, **more: object) -> None:
+        line = shape(
+            "path",
+            parent,
+            d=d,
+            fill="none",
+            stroke=self.colour,
+            stroke_width=self.width,
+            **more,
+        )
+        if self.dashes:
+            line.set("stroke-dasharray", self.dashes)
+
+
+#: A stroke for each path, told apart by its dashes alone where there is no colour.
+STROKES = (
+    Stroke("#0b5563", "", 2.2),
+    Stroke("#7a2e00", "9,4", 2.2),
+    Stroke("#5b2a86", "2,4", 3),
+    Stroke("#1d4e89", "11,3,2,3", 2.2),
+    Stroke("#4d5600", "18,5", 2.2),
+    Stroke("#8a1550", "9,3,2,3,2,3", 2.2),
+)
+_PLAIN = Stroke(symbols.INK, "", 1.2)
+
+#: More paths than this could not be told apart: the caller draws those that add most.
+MOST_PATHS = len(STROKES)
+
+
+@dataclass(frozen=True)
+class Route:
+    """One path, by the animals' keys: from the sire, and from the dam, up to the ancestor they
+    share, both ends included; and what the key says of it."""
+
+    sire_side: tuple[Hashable, ...]
+    dam_side: tuple[Hashable, ...]
+    words: str
+
+
+def relationship_chart(
+    litter: Animal,
+    animals: Mapping[Hashable, Animal],
+    routes: Sequence[Route],
+    *,
+    name: str = "relationship",
+    engine: str | None = None,
+    seconds: float = graphviz_engine.SECONDS,
+) -> Chart:
+    """Draw the paths between the parents of `litter` with a key, at least one and MOST_PATHS at
+    most.
+
+    `animals` holds everyone on a path by its key. `name` begins every id in the SVG. Raises
+    CannotDraw (and its kinds) with a sentence for the page, and ValueError for other numbers of
+    paths or a link that could lead off this site.
+    """
+    if not 1 <= len(routes) <= MOST_PATHS:
+        raise ValueError(f"A chart shows 1 to {MOST_PATHS} paths, not {len(routes)}.")
+    shown = dict.fromkeys(key for route in routes for key in (*route.sire_side, *route.dam_side))
+    place = {key: number for number, key in enumerate(shown, start=1)}
+    boxes = [replace(known_box(litter), subject=True)]
+    boxes += [known_box(animals[key]) for key in shown]
+    steps = _steps(routes, place)
+    graphviz_engine.check_size(len(boxes))
+    answer = graphviz_engine.run(
+        _source(boxes, steps), layout="dot", engine=engine, seconds=seconds
+    )
+    title = _("How the parents of %(litter)s are related") % {"litter": litter.known_as()}
+    svg = _finish(ElementTree.fromstring(answer), boxes, steps, title=title, name=name)
+    return Chart(mark_safe(svg), (*_key_of_paths(routes), *make_key(boxes, [])))
+
+
+Steps = dict[tuple[int, int], list[Stroke]]
+
+
+def _steps(routes: Sequence[Route], place: Mapping[Hashable, int]) -> Steps:
+    """Each line from young to parent, with the strokes of the paths that go along it."""
+    steps: Steps = {}
+    for route in routes:
+        for side in (route.sire_side, route.dam_side):
+            steps[0, place[side[0]]] = [_PLAIN]
+    for route, stroke in zip(routes, STROKES, strict=False):
+        for side in (route.sire_side, route.dam_side):
+            for young, parent in zip(side, side[1:], strict=False):
+                steps.setdefault((place[young], place[parent]), []).append(stroke)
+    return steps
+
+
+def _source(boxes: list[Box], steps: Steps) -> str:
+    graph = start_graph(rankdir="LR", splines="true", nodesep="0.25", ranksep="0.9")
+    for number, box in enumerate(boxes):
+        add_box(graph, number, box)
+    for number, (young, parent) in enumerate(steps):
+        graph.edge(f"{young}:e", f"{parent}:w", id=f"e{number}")
+    return graph.source
+
+
+def _finish(
+    drawn: ElementTree.Element, boxes: list[Box], steps: Steps, *, title: str, name: str
+) -> str:
+    graph = drawn.find(f"{SVG}g")
+    if graph is None:
+        raise graphviz_engine.CannotDraw(_("The chart could not be drawn: it came back empty."))
+    chart = start_chart(drawn, boxes, title=title, name=name)
+    placed = shape("g", chart, transform=graph.get("transform"))
+    parts = {part.get("id"): part for part in graph}
+    for number, strokes in enumerate(steps.values()):
+        for path in parts[f"e{number}"].iter(f"{SVG}path"):
+            _draw_side_by_side(placed, path.get("d", ""), strokes)
+    for number, box in enumerate(boxes):
+        copy_box(parts[f"n{number}"], box, placed, f"{name}-{number}")
+    return ElementTree.tostring(chart, encoding="unicode")
+
+
+def _draw_side_by_side(parent: ElementTree.Element, d: str, strokes: Sequence[Stroke]) -> None:
+    for number, stroke in enumerate(strokes):
+        down = _APART * (number - (len(strokes) - 1) / 2)
+        moved = {"transform": f"translate(0,{down:g})"} if down else {}
+        if stroke is not _PLAIN:
+            moved["class"] = f"path path-{STROKES.index(stroke) + 1}"
+        stroke.draw(parent, d, **moved)
+
+
+def _key_of_paths(routes: Sequence[Route]) -> list[KeyEntry]:
+    return [
+        make_entry(
+            lambda at, stroke=stroke: stroke.draw(at, f"M2,{HIGH / 2:g}H{WIDE - 2}"), route.words
+        )
+        for route, stroke in zip(routes, STROKES, strict=False)
+    ]
