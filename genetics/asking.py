@@ -71,9 +71,16 @@ class Why:
 
     def without_young(self) -> Chances:
         """The chances as they would stand without the animal's own young."""
+        return self._without("litter")
+
+    def without_looks(self) -> Chances:
+        """The chances as they would stand without what the animal has shown itself."""
+        return self._without("own")
+
+    def _without(self, kind: str) -> Chances:
         chances = np.array(self.posterior)
         for reason in self.reasons:
-            if reason.kind == "litter":
+            if reason.kind == kind:
                 chances = chances / np.maximum(reason.ratios, np.finfo(float).tiny)
         return _chances(chances / chances.sum())
 

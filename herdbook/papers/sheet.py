@@ -207,7 +207,9 @@ class Sheet(Tidied):
         ]
         uncertain = sum(ancestor.uncertain for ancestor in self.ancestors.values())
         return {
-            "figure": sheet_wording.inbreeding_figure(self.inbreeding.coefficient),
+            "figure": sheet_wording.inbreeding_figure(
+                self.inbreeding.coefficient, self.inbreeding.deepest_generation
+            ),
             "basis": sheet_wording.inbreeding_basis(
                 self.inbreeding.full_generations,
                 self.inbreeding.deepest_generation,

@@ -96,10 +96,12 @@ def weights_note(shown: int, total: int) -> str:
 # The ancestry
 
 
-def inbreeding_figure(coefficient: float | None) -> str:
-    """Say Wright's coefficient, in per cent to two places."""
+def inbreeding_figure(coefficient: float | None, deepest: int) -> str:
+    """Say Wright's coefficient, in per cent to two places; nothing where no ancestor is known."""
     if coefficient is None:
         return _("not reckoned")
+    if deepest == 0:
+        return _("not known")
     if 0 < coefficient < 0.0001:
         return _("less than 0.01 per cent")
     # Half up, as breeders write a sixty-fourth: 1.5625 is 1.56, 3.125 is 3.13.

@@ -9,6 +9,9 @@ from django.utils.translation import ngettext
 
 from .dose import BoughtAs, CoatHides, DoseStatement, Ground, Look, ParentDoses, Young
 
+# From two to one on a dose is called probable (common practice, no source): at evens nothing is.
+PROBABLY_FROM = 2 / 3
+
 
 def percentage(chance: float) -> str:
     """Say a probability, rounded down, so that no sheet claims more than was reckoned."""
@@ -61,7 +64,7 @@ def dose_headline(statement: DoseStatement) -> str:
         line = _("%(dose)s, as seen by the seller") % words
     elif statement.kind == "proved":
         line = _("%(dose)s, proved by offspring") % words
-    elif (statement.chance or 0) > 0.5:
+    elif (statement.chance or 0) >= PROBABLY_FROM:
         line = _("probably %(dose)s") % words
     else:
         line = _("perhaps %(dose)s, the likeliest of the three") % words
@@ -134,7 +137,7 @@ def _phenotypes(young: Young) -> list[str]:
 
 def _young_words(young: Young) -> str:
     mates = {
-        "": _("put to various mates"),
+        "": _("its young"),
         "self": _("put to selfs"),
         "marked": _("put to marked mates"),
         "overmarked": _("put to overmarked mates"),

@@ -35,6 +35,13 @@ def test_the_browser_prints_the_same(owner_client, cast, today):
     assert "one dose" in page.content.decode()
 
 
+def test_the_page_leads_to_the_pdf_and_back(owner_client, cast, today):
+    page = owner_client.get(reverse("animal-sheet", args=[cast.rook.public_id])).content.decode()
+
+    assert reverse("animal-sheet-pdf", args=[cast.rook.public_id]) in page
+    assert cast.rook.get_absolute_url() in page
+
+
 def test_it_names_a_character_that_cannot_be_printed(pdf, cast):
     Animal.objects.filter(pk=cast.rook.pk).update(name="Rook 🐹")
 

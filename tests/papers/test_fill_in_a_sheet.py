@@ -46,7 +46,11 @@ def test_relations_are_said_in_words():
     ],
 )
 def test_inbreeding_is_said_in_per_cent(coefficient, words):
-    assert sheet_wording.inbreeding_figure(coefficient) == words
+    assert sheet_wording.inbreeding_figure(coefficient, 4) == words
+
+
+def test_no_ancestor_known_is_no_proof_of_none_in_common():
+    assert sheet_wording.inbreeding_figure(0.0, 0) == "not known"
 
 
 def test_an_ancestor_without_a_name_goes_by_its_number():

@@ -55,6 +55,17 @@ def test_offspring_prove_a_boar(cast, fresh):
     assert statement.grounds[0].marked == 12
 
 
+def test_two_pups_do_not_prove_a_boar_that_was_seen_to_be_overmarked(cast, fresh):
+    Animal.objects.filter(pk=cast.bramble.pk).update(bought_as="")
+    pups_of(cast, cast.wren, 2, "full", PartialDate(2026, 5, 2))
+    LookFactory(animal=cast.bramble, on=TODAY, stage="overmarked")
+
+    statement = dose_statement(fresh(cast.bramble))
+
+    assert statement.chance > 0.99
+    assert (statement.kind, statement.dose) == ("seen", 2)
+
+
 def test_a_look_at_a_grown_animal_is_seen(cast, fresh):
     LookFactory(animal=cast.rook, on=TODAY, stage="full")
 

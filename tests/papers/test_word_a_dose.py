@@ -27,6 +27,9 @@ def test_what_the_seller_saw_is_said_to_be_seen():
 
 def test_a_likely_dose_is_probable_and_an_unlikely_one_only_perhaps():
     assert wording.dose_headline(DoseStatement("probable", 1, 0.83)) == "Probably one dose"
+    assert wording.dose_headline(DoseStatement("probable", 1, 0.67)) == "Probably one dose"
+    for even in (0.5, 0.503):
+        assert wording.dose_headline(DoseStatement("probable", 1, even)).startswith("Perhaps")
     assert wording.dose_headline(DoseStatement("probable", 0, 0.5)) == (
         "Perhaps no dose (a self), the likeliest of the three"
     )
@@ -48,7 +51,7 @@ def test_an_unknown_dose_owns_to_it():
     ("ground", "words"),
     [
         (Look("none", "3 weeks"), "no points seen at 3 weeks"),
-        (Young(selfs=1), "put to various mates, 1 judged pup: 1 self"),
+        (Young(selfs=1), "its young, 1 judged pup: 1 self"),
         (
             Young(selfs=2, marked=3, overmarked=1, mates="marked"),
             "put to marked mates, 6 judged pups: 2 selfs, 3 marked, 1 overmarked",
