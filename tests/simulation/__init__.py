@@ -1,0 +1,1 @@
+"""Invented herds whose truth is known, to score what is reckoned of them."""
