@@ -15,7 +15,7 @@ from herdbook.book.desk.observations import (
 from herdbook.book.desk.photos import keep_photo
 from herdbook.book.entries import LookEntry, WeighingEntry
 from herdbook.book.findings import Asked, Refused
-from herdbook.book.models import ChangeSet, Look, Weighing
+from herdbook.book.models import Animal, ChangeSet, Look, Weighing
 from tests.book.test_keep_photo import photo_file
 from tests.factories import LookFactory, WeighingFactory
 
@@ -129,6 +129,26 @@ def test_it_asks_of_a_jump_in_weight(cast, grams, asks):
         assert ("weight-jump", "weight_g") in codes(asked) or grams <= 2250
     else:
         assert weigh(cast, entry)
+
+
+@pytest.mark.parametrize(
+    ("days", "grams", "asks"), [(5, 110, False), (5, 1040, True), (35, 330, False), (5, 40, True)]
+)
+def test_the_first_weighing_is_held_against_the_birth_weight(cast, days, grams, asks):
+    Animal.objects.filter(pk=cast.rook.pk).update(birth_weight_g=82)
+    cast.rook.refresh_from_db()
+    entry = WeighingEntry(cast.rook, days_old(days), grams)
+    if asks:
+        with pytest.raises(Asked) as asked:
+            weigh(cast, entry)
+        assert codes(asked) == [("weight-jump", "weight_g")]
+    else:
+        assert weigh(cast, entry)
+
+
+def test_months_between_two_weighings_are_no_jump(cast):
+    WeighingFactory(animal=cast.rook, on=days_old(7), weight_g=120)
+    assert weigh(cast, WeighingEntry(cast.rook, days_old(63), 600))
 
 
 def test_it_asks_of_a_second_weighing_on_one_day(cast):

@@ -34,6 +34,11 @@ LITTER_SIZE_MOST = 6
 # logistic for males (Tapie et al.); beyond this the book asks (common practice, no source).
 WEIGHT_MOST_G = 1800
 
+# A sow in-pig is half as heavy again, and a growing cavy gains less than this a day; beyond both
+# together a weight is asked about (common practice, no source).
+WEIGHT_JUMP_MOST = 1.5
+WEIGHT_GAIN_MOST_G = 10
+
 # Points need three to five months to be full, two doses sooner (common practice, no source).
 FULL_POINTS_FROM_DAYS = 28
 OVERMARKED_FROM_DAYS = 21

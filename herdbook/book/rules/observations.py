@@ -36,15 +36,27 @@ def weighing_findings(
             % {"animal": entry.animal.label, "weight": entry.weight_g},
             "weight_g",
         )
+    yield from _weight_jump(entry, others)
+
+
+def _weight_jump(entry: WeighingEntry, others: QuerySet[Weighing]) -> Iterator[Finding]:
     before = others.filter(on__lt=entry.on).order_by("-on", "-pk").first()
-    if before and not before.weight_g / 2 <= entry.weight_g <= before.weight_g * 2.5:
-        days = (entry.on - before.on).days
+    born, weight_g, day = entry.animal.born, entry.animal.birth_weight_g, None
+    if before:
+        weight_g, day = before.weight_g, before.on
+    elif born is not None and born.precision == "day":
+        day = born.earliest
+    if weight_g is None or day is None or day > entry.on:
+        return
+    days = (entry.on - day).days
+    most = weight_g * limits.WEIGHT_JUMP_MOST + days * limits.WEIGHT_GAIN_MOST_G
+    if not weight_g / 2 <= entry.weight_g <= most:
         yield ask(
             "weight-jump",
             _("%(animal)s from %(before)d g to %(now)d g in %(days)d days. Is that so?")
             % {
                 "animal": entry.animal.label,
-                "before": before.weight_g,
+                "before": weight_g,
                 "now": entry.weight_g,
                 "days": days,
             },
