@@ -36,6 +36,8 @@ AT_ONCE = 600
 
 GENERATIONS = 5
 
+JOB = "reckon the book"
+
 
 @dataclass(frozen=True)
 class Standing:
@@ -56,19 +58,25 @@ def bring_up_to_date() -> Standing:
         reckon_book()
         made = _reckoning()
         return Standing(True, made.revision, troubles=tuple(made.troubles))
-    job = jobs.start("reckon the book", lambda job: reckon_book(), once=True)
+    job = jobs.just_failed(JOB) or jobs.start(JOB, reckon_book, once=True)
     return Standing(False, made.revision, job=job, troubles=tuple(made.troubles))
 
 
-def reckon_book() -> None:
-    """Read the book, reckon every animal, and store what changed under the book's revision."""
+def reckon_book(job: Job | None = None) -> None:
+    """Read the book, reckon every animal, and store what changed under the book's revision.
+
+    A ``job`` is told how far it has come.
+    """
     revision = _book_revision()
+    jobs.tell(job, 0.05)
     try:
         reading = read_book()
     except PedigreeFault as fault:
         _store([], revision, [{"kind": "pedigree", "message": str(fault)}])
         return
+    jobs.tell(job, 0.2)
     rows, troubles = _reckon(reading, revision)
+    jobs.tell(job, 0.9)
     _store(rows, revision, troubles)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
+from datetime import timedelta
 
 from django.db import connection, transaction
 from django.utils import timezone
@@ -13,6 +14,8 @@ from django.utils.translation import gettext as _
 from genetics.models import Job
 
 logger = logging.getLogger(__name__)
+
+RETRY_AFTER = timedelta(minutes=1)
 
 
 def start(kind: str, work: Callable[[Job], object], *, user=None, once: bool = False) -> Job:
@@ -32,8 +35,18 @@ def start(kind: str, work: Callable[[Job], object], *, user=None, once: bool = F
     return job
 
 
-def tell(job: Job, progress: float, note: str = "") -> None:
-    """Say how far a job has come: ``progress`` from 0 to 1."""
+def just_failed(kind: str) -> Job | None:
+    """The last job of this kind, if it failed within a minute: it is not tried at every page."""
+    last = Job.objects.filter(kind=kind).first()
+    failed = last is not None and last.state == Job.State.FAILED and last.ended_at is not None
+    recent = failed and last.ended_at > timezone.now() - RETRY_AFTER
+    return last if recent else None
+
+
+def tell(job: Job | None, progress: float, note: str = "") -> None:
+    """Say how far a job has come, ``progress`` from 0 to 1; work done at once has none."""
+    if job is None:
+        return
     job.progress, job.note = progress, note
     job.save(update_fields=["progress", "note"])
 

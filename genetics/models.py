@@ -1,5 +1,7 @@
 """What was reckoned from the book, and long work under way."""
 
+import uuid
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -74,6 +76,7 @@ class Job(models.Model):
         DONE = "done", _("done")
         FAILED = "failed", _("failed")
 
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     kind = models.CharField(max_length=40)
     user = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.CASCADE)
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)

@@ -1,6 +1,6 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import home, photos, signing, take_in
+from . import home, jobs, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .observations.urls import urls as observations
@@ -10,6 +10,7 @@ urlpatterns: list = [
     *signing.urls,
     *photos.urls,
     *take_in.urls,
+    *jobs.urls,
     *animals,
     *litters,
     *observations,

@@ -9,6 +9,7 @@ import pytest
 from django.core.files.base import ContentFile
 from django.urls import URLPattern, get_resolver, reverse
 
+from genetics.models import Job
 from herdbook.book.models import Photo
 from tests.factories import LookFactory, WeighingFactory
 
@@ -47,7 +48,8 @@ OF_A_LITTER = {
 OF_A_WEIGHING = {"correct-weighing", "remove-weighing"}
 OF_A_LOOK = {"correct-look", "remove-look"}
 OF_A_PHOTO = {"photo"}
-OF_A_ROW = OF_AN_ANIMAL | OF_A_LITTER | OF_A_WEIGHING | OF_A_LOOK | OF_A_PHOTO
+OF_A_JOB = {"job"}
+OF_A_ROW = OF_AN_ANIMAL | OF_A_LITTER | OF_A_WEIGHING | OF_A_LOOK | OF_A_PHOTO | OF_A_JOB
 
 
 def pages(patterns=None):
@@ -73,6 +75,7 @@ def rows(cast, today):
         **dict.fromkeys(OF_A_WEIGHING, weighing.public_id),
         **dict.fromkeys(OF_A_LOOK, look.public_id),
         **dict.fromkeys(OF_A_PHOTO, photo.public_id),
+        **dict.fromkeys(OF_A_JOB, Job.objects.create(kind="count", user=cast.owner).public_id),
     }
     photo.image.delete(save=False)
 

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError
 from django.utils import timezone
 
+from genetics.jobs import end_interrupted
 from herdbook.book.desk.opening import open_book
 from herdbook.way_in.cannot_start import CannotStart
 from herdbook.way_in.demo import clear_old_demo, fill_demo
@@ -50,6 +51,7 @@ def start(port: int, *, browser: bool) -> None:
         if settings.DEMO:
             clear_old_demo(settings.HOME, today)
         bring_up_to_date(settings.HOME / "backups")
+        end_interrupted()
         owner = open_book()
         if settings.DEMO:
             fill_demo(owner, today)

@@ -1,0 +1,83 @@
+"""A page that waits for long work is told how far it has come."""
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from genetics import figures, jobs
+from genetics.models import Job
+
+HTMX = {"HX-Request": "true"}
+
+
+@pytest.fixture
+def job(cast):
+    return Job.objects.create(kind=figures.JOB, state=Job.State.RUNNING, progress=0.25)
+
+
+def test_it_works(owner_client, job):
+    answer = owner_client.get(reverse("job", args=[job.public_id]), headers=HTMX)
+
+    assert 'value="0.25"' in answer.content.decode()
+    assert "every 2s" in answer.content.decode()
+
+
+def test_the_page_is_loaded_anew_once_it_is_done(owner_client, job):
+    Job.objects.update(state=Job.State.DONE)
+
+    assert owner_client.get(reverse("job", args=[job.public_id]), headers=HTMX)["HX-Refresh"] == "true"
+
+
+def test_another_keepers_job_is_not_shown(owner_client, job, other_herd):
+    Job.objects.update(user=other_herd[0])
+
+    assert owner_client.get(reverse("job", args=[job.public_id]), headers=HTMX).status_code == 404
+
+
+def test_a_large_register_waits_on_the_page(owner_client, cast, monkeypatch):
+    monkeypatch.setattr(figures, "AT_ONCE", 2)
+
+    page = owner_client.get(reverse("animals")).content.decode()
+
+    assert reverse("job", args=[Job.objects.get().public_id]) in page
+
+
+def test_a_failure_is_told_and_not_tried_at_every_page(owner_client, cast, monkeypatch):
+    monkeypatch.setattr(figures, "AT_ONCE", 2)
+    Job.objects.create(kind=figures.JOB, state=Job.State.FAILED, ended_at=timezone.now())
+
+    page = owner_client.get(reverse("animals")).content.decode()
+
+    assert "could not be reckoned" in page
+    assert Job.objects.count() == 1
+
+
+def test_work_left_behind_by_a_stopped_server_has_failed(job):
+    assert jobs.end_interrupted() == 1
+    assert Job.objects.get().state == Job.State.FAILED
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_job_runs_beside_the_page_and_ends(transactional_db):
+    seen = []
+    job = jobs.start("count", lambda job: (jobs.tell(job, 0.5), seen.append(job.progress)))
+    for thread in jobs.threading.enumerate():
+        if thread.name == f"job {job.pk}":
+            thread.join(10)
+
+    job.refresh_from_db()
+    assert (job.state, job.progress, seen) == (Job.State.DONE, 1.0, [0.5])
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_job_that_fails_says_why(transactional_db):
+    def fail(job):
+        raise ValueError("no such luck")
+
+    job = jobs.start("fail", fail)
+    for thread in jobs.threading.enumerate():
+        if thread.name == f"job {job.pk}":
+            thread.join(10)
+
+    job.refresh_from_db()
+    assert (job.state, job.note) == (Job.State.FAILED, "no such luck")
