@@ -73,6 +73,12 @@ def test_it_refuses_days_to_come_and_days_before_birth(cast, field):
     ]
 
 
+@pytest.mark.parametrize("field", ["came_on", "left_on"])
+def test_it_refuses_a_year_that_is_a_slip(cast, field):
+    assert refused(cast, **{field: PartialDate(206)}) == [(f"long-ago:{field}", field)]
+    assert refused(cast, ParentsEntry(born=PartialDate(1))) == [("long-ago:born", "born")]
+
+
 def test_it_refuses_leaving_before_coming(cast):
     days = {"came_on": PartialDate(2026, 5), "left_on": PartialDate(2026, 4)}
     assert refused(cast, **days) == [("left-before-came", "left_on")]

@@ -91,6 +91,17 @@ def test_it_refuses_a_day_to_come(cast):
         assert codes(refused) == [("future", "on")]
 
 
+def test_it_refuses_a_year_that_is_a_slip(cast):
+    slip = datetime.date(206, 11, 20)
+    for write in (
+        lambda: weigh(cast, WeighingEntry(cast.tansy, slip, 950)),
+        lambda: look(cast, "full", slip),
+    ):
+        with pytest.raises(Refused) as refused:
+            write()
+        assert ("long-ago:on", "on") in codes(refused)
+
+
 def test_it_refuses_a_day_before_birth(cast):
     for write in (
         lambda: weigh(cast, WeighingEntry(cast.rook, days_old(-1), 95)),

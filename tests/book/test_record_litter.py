@@ -131,6 +131,11 @@ def test_it_refuses_a_birth_to_come(cast):
     assert refused(cast, born=day("2026-11-26")) == [("birth-in-future", "born")]
 
 
+@pytest.mark.parametrize("field", ["born", "boar_in", "boar_out"])
+def test_it_refuses_a_year_that_is_a_slip(cast, field):
+    assert ("long-ago", field) in refused(cast, **{field: day("0001-01-02")})
+
+
 def test_it_takes_a_birth_of_today(cast):
     assert write(cast, born=PartialDate.of(TODAY)).pk
 

@@ -9,6 +9,7 @@ from ..dates import PartialDate
 from ..findings import Finding, refuse
 from ..models import Animal
 from ..models.animal import Sex
+from .days import long_ago
 
 
 def animal_findings(
@@ -28,6 +29,7 @@ def animal_findings(
         for name in ("came_on", "left_on")
     )
     for field, day in (("came_on", came), ("left_on", left)):
+        yield from long_ago(day, field)
         if day is not None and day.earliest > today:
             yield refuse(
                 f"future:{field}",

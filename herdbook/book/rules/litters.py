@@ -12,6 +12,7 @@ from ..findings import Finding, ask, refuse
 from ..models import Animal, Herd, Litter
 from ..models.animal import Sex, State
 from . import limits
+from .days import long_ago
 from .pups import pups_findings
 
 
@@ -41,6 +42,7 @@ def parents_findings(
     entry: ParentsEntry, *, today: date, litter: Litter | None = None
 ) -> Iterator[Finding]:
     """What holds of any parentage, at home or from paper."""
+    yield from long_ago(entry.born, "born")
     if entry.born is not None and entry.born.earliest > today:
         yield refuse(
             "birth-in-future",
@@ -186,6 +188,7 @@ def _counts(entry: LitterEntry, written: int) -> Iterator[Finding]:
 def _boar_dates(entry: LitterEntry, today: date) -> Iterator[Finding]:
     for field in ("boar_in", "boar_out"):
         day = getattr(entry, field)
+        yield from long_ago(day, field)
         if day is not None and day.earliest > today:
             yield refuse(
                 "future-boar-in" if field == "boar_in" else "future-boar-out",

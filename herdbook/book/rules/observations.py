@@ -13,6 +13,7 @@ from ..models import Animal, Look, Weighing
 from ..models.animal import State
 from ..models.look import Density, Stage
 from . import limits
+from .days import long_ago
 
 
 def weighing_findings(
@@ -125,6 +126,7 @@ def _points_gone(entry: LookEntry, others: QuerySet[Look]) -> Iterator[Finding]:
 
 
 def _day(animal: Animal, on: date, today: date) -> Iterator[Finding]:
+    yield from long_ago(on, "on")
     if on > today:
         yield refuse("future", _("That day is still to come. Put in the day it was."), "on")
     if animal.born is not None and on < animal.born.earliest:
