@@ -118,6 +118,7 @@ STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE / "static"]
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = HOME / "photos"
+FILE_UPLOAD_PERMISSIONS = 0o600  # for its owner's eyes only
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
 
 DJANGO_TABLES2_TEMPLATE = "tables/table.html"

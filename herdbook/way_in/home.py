@@ -21,10 +21,16 @@ def home(*, demo: bool) -> Path:
 
 
 def make_home(folder: Path) -> None:
-    """Makes the folder, for its owner's eyes only, with the secret in it."""
+    """Makes the folder, with the secret in it. All that is in it is for its owner's eyes only,
+    also where the folder was there before and others may look into it."""
+    os.umask(0o077)
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        (folder / "backups").mkdir(exist_ok=True)
+        for older in (*folder.glob("book.sqlite3*"), *folder.glob("errors.log*")):
+            older.chmod(0o600)
+        for within in ("backups", "photos"):
+            (folder / within).mkdir(exist_ok=True)
+            (folder / within).chmod(0o700)
         (folder / "written.probe").touch()
         (folder / "written.probe").unlink()
         read_secret(folder)

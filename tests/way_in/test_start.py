@@ -93,6 +93,21 @@ def test_the_secret_is_for_its_owner_only(tmp_path):
     assert stat.S_IMODE(home.stat().st_mode) == 0o700
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such modes")
+def test_the_book_is_for_its_owner_only_in_a_folder_that_others_may_enter(tmp_path):
+    home = tmp_path / "shared"
+    home.mkdir()
+    home.chmod(0o755)
+    (home / "backups").mkdir()
+    (home / "backups").chmod(0o755)
+    (home / "book.sqlite3").touch(0o644)
+    with started(home):
+        pass
+    open_to_others = [path.name for path in home.iterdir() if path.stat().st_mode & 0o077]
+    assert (home / "book.sqlite3").stat().st_size > 0
+    assert open_to_others == []
+
+
 def test_one_owner_and_one_herd(home):
     with started(home) as book:
         book.end()
