@@ -68,6 +68,12 @@ def test_a_search_says_what_there_is_elsewhere(owner_client):
     assert 'href="?words=flint&amp;state=any"' in response.content.decode()
 
 
+def test_a_search_for_more_words_than_a_name_has_finds_none(owner_client):
+    response = owner_client.get(PAGE, {"words": " ".join(f"rook{place}" for place in range(1200))})
+    assert response.status_code == 200
+    assert names(response) == []
+
+
 @pytest.mark.parametrize("words", ["rook", "ROOK thorn", "rôók", "5"])
 def test_it_is_searched_by_any_word_of_name_or_number(words, owner_client, cast):
     assert names(owner_client.get(PAGE, {"words": words})) == ["Rook"]

@@ -219,6 +219,14 @@ def test_a_form_changed_after_it_was_saved_is_not_dropped_in_silence(owner_clien
     assert codes == ["litters-close"]
 
 
+@pytest.mark.parametrize("count", ["9" * 5000, "-1", "²", ""])
+def test_more_lines_are_asked_for_with_a_count_that_is_none(count, owner_client, cast):
+    sent = form(cast, *PUPS, more="1") | {"pups-TOTAL_FORMS": count}
+    response = owner_client.post(PAGE, sent)
+    assert response.status_code == 200
+    assert response.context["form"].pups.total_form_count() == 4
+
+
 def test_more_lines_bring_the_form_back_as_typed(owner_client, cast):
     sent = form(cast, *PUPS, more="1", born="not yet judged", remarks="so far")
     response = owner_client.post(PAGE, sent)

@@ -76,6 +76,10 @@ class ToldApart(models.TextChoices):
     NOT_YET = "", _("not yet")
 
 
+# More different words than a name, a number and a tag can hold, and less than SQLite's limit.
+_MOST_WORDS = 200
+
+
 class AnimalQuerySet(HerdQuerySet):
     """Animals in a breeder's words."""
 
@@ -95,8 +99,11 @@ class AnimalQuerySet(HerdQuerySet):
 
     def matching(self, words: str):
         """Those whose name, number or tag hold every word, whatever the case or accents."""
+        wanted = set(fold(words).split())
+        if len(wanted) > _MOST_WORDS:
+            return self.none()
         found = self
-        for word in fold(words).split():
+        for word in wanted:
             found = found.filter(search_text__contains=word)
         return found
 

@@ -273,7 +273,7 @@ def with_more_lines(data: QueryDict) -> dict:
 
 def _sent_count(data: QueryDict) -> int:
     sent = data.get("pups-TOTAL_FORMS", "")
-    return int(sent) if sent.isdecimal() else 0
+    return int(sent) if sent.isdecimal() and len(sent) <= len(str(MOST_PUPS)) else 0
 
 
 def _is_public_id(text: str) -> bool:
