@@ -4,9 +4,10 @@ from datetime import date, timedelta
 
 import pytest
 
+from herdbook.book.cautions import TimeTogether
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, CandidateSire
-from herdbook.book.rules.matings import TimeTogether, mating_cautions, with_mating_records
+from herdbook.book.rules.matings import mating_cautions, with_mating_records
 from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 
 AUTUMN = date(2026, 11, 25)
@@ -17,6 +18,7 @@ def cautions(sow, boar, first=AUTUMN, days=17, inbreeding=0.0):
     rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
     together = TimeTogether(first, first + timedelta(days=days))
     found = mating_cautions(rows[sow.pk], rows[boar.pk], together, inbreeding=inbreeding)
+    assert all(caution.short and caution.about in ("sow", "boar", "pair") for caution in found)
     return {caution.code.split(":")[0]: caution for caution in found}
 
 

@@ -6,13 +6,13 @@ those words, and says that they must be looked for.
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 
 from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from ..cautions import BOAR, PAIR, SOW, Caution, TimeTogether
 from ..models import Animal
 from ..models.animal import State
 from ..models.base import Sureness
@@ -23,36 +23,6 @@ _SATIN = re.compile(r"\bsatins?\b", re.IGNORECASE)
 _DAYS_A_MONTH = 30.44
 _WEEKS_TO_DAYS = 91
 _TINY = 1e-9
-
-
-@dataclass(frozen=True)
-class Caution:
-    """One thing that speaks against a mating.
-
-    ``code`` names it; ``message`` says what and why, ``sources`` what they hold, ``decides`` who
-    has the last word.
-    """
-
-    code: str
-    message: str
-    sources: str
-    decides: str
-
-
-@dataclass(frozen=True)
-class TimeTogether:
-    """The first day that the boar is with the sow and the last."""
-
-    first: date
-    last: date
-
-    @property
-    def due(self) -> tuple[date, date]:
-        """The first and the last day on which she may litter."""
-        return (
-            self.first + timedelta(days=limits.GESTATION_SHORTEST_DAYS),
-            self.last + timedelta(days=limits.GESTATION_LONGEST_DAYS),
-        )
 
 
 def with_mating_records(animals):
@@ -72,12 +42,12 @@ def mating_cautions(
     found = [*_of_sow(sow, together), *_season(together), *_of_boar(boar, together)]
     found += _notes(sow, boar)
     found += _related(sow, boar, inbreeding)
-    found += [caution for animal in (sow, boar) for caution in _papers(animal)]
+    found += [*_papers(sow, SOW), *_papers(boar, BOAR)]
     return tuple(found)
 
 
 def _of_sow(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
-    yield from _gone(sow)
+    yield from _gone(sow, SOW)
     yield from _sow_age(sow, together)
     yield from _sow_weight(sow, together)
     born = next((litter.born for litter in sow.litters.all() if litter.born), None)
@@ -85,6 +55,7 @@ def _of_sow(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
     if days is not None and 0 <= days < limits.SOW_RESTS_DAYS:
         yield Caution(
             "sow-lately-littered",
+            SOW,
             ngettext(
                 "%(sow)s littered on %(date)s, %(days)d day before the boar goes in: she has "
                 "hardly rested.",
@@ -114,6 +85,7 @@ def _sow_age(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
     if youngest is not None and youngest < limits.SOW_MATED_FROM_DAYS:
         yield Caution(
             "sow-young",
+            SOW,
             _("%(sow)s is only %(age)s old when the boar goes in: she is still growing herself.")
             % {"sow": sow.full_name, "age": _age(youngest)},
             _(
@@ -127,6 +99,7 @@ def _sow_age(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
     if is_first and oldest is not None and oldest > limits.FIRST_CONCEPTION_LATEST_DAYS:
         yield Caution(
             "sow-late-first-litter",
+            SOW,
             _(
                 "%(sow)s may be %(age)s old at conception, and no litter of hers is in the book. "
                 "In a sow that has never littered the pelvis may have stiffened by then, and she "
@@ -139,6 +112,7 @@ def _sow_age(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
     if is_first and oldest is None:
         yield Caution(
             "sow-age-unknown",
+            SOW,
             _(
                 "%(sow)s has no birth date and no litter in the book: whether she is past the age "
                 "for a first litter cannot be told."
@@ -158,6 +132,7 @@ def _sow_weight(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
     if weighed and weighed[-1].weight_g < limits.SOW_MATED_FROM_G:
         yield Caution(
             "sow-light",
+            SOW,
             _("%(sow)s weighed %(grams)d g on %(date)s: too light to carry a litter.")
             % {
                 "sow": sow.full_name,
@@ -171,6 +146,7 @@ def _sow_weight(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
     if not weighed and age is not None and age < limits.FIRST_CONCEPTION_LATEST_DAYS:
         yield Caution(
             "sow-not-weighed",
+            SOW,
             _("%(sow)s is young and no weighing of hers is in the book. Weigh her first.")
             % {"sow": sow.full_name},
             sources,
@@ -184,6 +160,7 @@ def _season(together: TimeTogether) -> Iterator[Caution]:
     if months & set(limits.HOTTEST_MONTHS):
         yield Caution(
             "due-in-heat",
+            SOW,
             _(
                 "She may be due in July or August, the hottest weeks north of the equator, and a "
                 "sow heavy in pig bears heat badly. South of it, think of January and February."
@@ -197,11 +174,12 @@ def _season(together: TimeTogether) -> Iterator[Caution]:
 
 
 def _of_boar(boar: Animal, together: TimeTogether) -> Iterator[Caution]:
-    yield from _gone(boar)
+    yield from _gone(boar, BOAR)
     age = boar.age_days(together.first)
     if age is not None and age < limits.BOAR_MATED_FROM_DAYS:
         yield Caution(
             "boar-young",
+            BOAR,
             _("%(boar)s is only %(age)s old when he goes in.")
             % {"boar": boar.full_name, "age": _age(age)},
             _(
@@ -213,10 +191,11 @@ def _of_boar(boar: Animal, together: TimeTogether) -> Iterator[Caution]:
         )
 
 
-def _gone(animal: Animal) -> Iterator[Caution]:
+def _gone(animal: Animal, about: str) -> Iterator[Caution]:
     if animal.state in (State.SOLD, State.DIED, State.PAPER):
         yield Caution(
             f"not-here:{animal.pk}",
+            about,
             _("%(animal)s is not here (%(state)s): this only shows what the litter would be.")
             % {"animal": animal.full_name, "state": animal.get_state_display()},
             _("The book, as it is written."),
@@ -231,6 +210,7 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
         both = len(roans) == 2
         yield Caution(
             "roan-to-roan" if both else "roan",
+            PAIR,
             (
                 _("The notes of both speak of roan. Roan to roan is not to be mated.")
                 if both
@@ -250,6 +230,7 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
     if satins:
         yield Caution(
             "satin",
+            PAIR,
             _(
                 "The notes of %(animals)s speak of satin. Look for satin yourself, and do not "
                 "breed from stock with bone trouble."
@@ -279,6 +260,7 @@ def _related(sow: Animal, boar: Animal, inbreeding: float | None) -> Iterator[Ca
     exceptional = inbred and inbreeding >= limits.INBREEDING_EXCEPTIONAL - _TINY
     yield Caution(
         "closest-kin" if exceptional else "close-kin",
+        PAIR,
         " ".join(parts),
         _(
             "12.5% is bred on purpose and 25% is exceptional (from memory). What both parents "
@@ -319,7 +301,7 @@ def _parents(animal: Animal) -> set[int]:
     return sires | ({animal.litter.dam_id} if animal.litter.dam_id else set())
 
 
-def _papers(animal: Animal) -> Iterator[Caution]:
+def _papers(animal: Animal, about: str) -> Iterator[Caution]:
     name = {"animal": animal.full_name}
     sires = len(animal.litter.sires.all())
     doubts = []
@@ -332,6 +314,7 @@ def _papers(animal: Animal) -> Iterator[Caution]:
     if doubts:
         yield Caution(
             f"papers-in-doubt:{animal.pk}",
+            about,
             " ".join(doubts),
             _(
                 "Doses and inbreeding allow for every boar that is named, and not for an animal "
