@@ -14,6 +14,8 @@ from .herd import GROWN, Habits, make_herd
 from .reckoned import scored
 from .scoring import between, brier, reliability
 
+pytestmark = pytest.mark.slow
+
 ROOM = 4
 
 

@@ -1,0 +1,164 @@
+"""Which records to doubt: the chance that a sire or a look is wrong, and what cannot be.
+
+A record is weighed by all the others together: a litter's sire by the share that the reckoning
+gives to another boar, a look by how ill it fits the animal's dose, its other looks and its pace.
+No chance here picks the best of many: each is averaged over what the other records leave open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.dose import Dose
+from genetics.core.evidence import MISJUDGED, MIXED_UP
+from genetics.core.looks import chance_of_looks
+from genetics.core.mendel import transmission
+from genetics.core.pedigree import Pedigree
+
+Table = NDArray[np.float64]
+
+
+class Doubt(NamedTuple):
+    """One record and the chance that it is wrong.
+
+    `kind`: 'sire' (`number` is the litter, `look` -1) or 'look' (`number` is the animal, `look`
+    its place among that animal's looks).
+    """
+
+    kind: str
+    number: int
+    look: int
+    chance: float
+
+
+class Misfit(NamedTuple):
+    """A pup that these parents, or the one parent, cannot have, if all are what they were seen
+    to be."""
+
+    litter: int
+    pup: int
+    parents: tuple[int, ...]
+
+
+def doubts(
+    pedigree: Pedigree,
+    dose: Dose,
+    looks: Sequence[Sequence[tuple[str, float]]],
+    *,
+    misjudged: float = MISJUDGED,
+    mixed_up: float = MIXED_UP,
+) -> list[Doubt]:
+    """Every record that can be weighed, the most doubtful first.
+
+    `dose`: what `reckon_dose` made of this pedigree with `errors` above 0 and with the likelihood
+    of these `looks` (one row of (stage, age in days) for each animal) at these rates. A sire that
+    was not written, and an animal or litter without a figure, is left out.
+    """
+    found = [
+        Doubt("sire", litter, -1, float(shares[-1]))
+        for litter, shares in dose.sire_shares.items()
+        if len(shares) > len(pedigree.litters[litter].sires)
+    ]
+    for animal, seen in enumerate(looks):
+        if seen and not np.isnan(dose.chances[animal, 0]):
+            wrong = misread_looks(
+                dose.chances[animal], seen, misjudged=misjudged, mixed_up=mixed_up
+            )
+            found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
+    return sorted(found, key=lambda doubt: (-doubt.chance, doubt[:3]))
+
+
+def misread_looks(
+    posterior: Table,
+    looks: Sequence[tuple[str, float]],
+    *,
+    misjudged: float = MISJUDGED,
+    mixed_up: float = MIXED_UP,
+) -> list[float]:
+    """The chance that each of an animal's looks was misread, or made at another animal.
+
+    `posterior` (3,): the animal's dose by all records, these looks with them. Given the dose d the
+    looks depend on nothing else. Let L be the chance of all looks, without mix-ups, and N that of
+    all but the one in question; R that of all but it at paces where it is right. Then
+
+        L = (1 - m) R + (m / 3) (N - R),  so  R = (L - N m / 3) / (1 - 4 m / 3),
+
+    and of L the part that the look was misread is (m / 3) (N - R): one look left out at a time.
+    With M = (1 - x) L + x (mean of L over d) for all looks and x = `mixed_up`, the chance is the
+    mean over `posterior` of ((1 - x) (m / 3) (N - R) + x mean L) / M. Raises ValueError for a
+    misjudged rate that is not above 0 and below 3 / 4, where a look says nothing.
+    """
+    if not 0 < misjudged < 3 / 4:
+        raise ValueError(f"a rate of misjudged looks lies from 0 to 3/4, and is not {misjudged}")
+    whole = chance_of_looks(looks, misjudged=misjudged)
+    other = mixed_up * whole.mean()
+    mixed = (1 - mixed_up) * whole + other
+    chances = []
+    for place in range(len(looks)):
+        rest = chance_of_looks([*looks[:place], *looks[place + 1 :]], misjudged=misjudged)
+        right = (whole - rest * misjudged / 3) / (1 - 4 * misjudged / 3)
+        misread = np.maximum(misjudged / 3 * (rest - right), 0)
+        share = ((1 - mixed_up) * misread + other) / np.where(mixed > 0, mixed, 1)
+        chances.append(min(float(posterior @ share), 1.0))
+    return chances
+
+
+def misfits(pedigree: Pedigree, allowed: NDArray[np.bool_]) -> list[Misfit]:
+    """The pups that their written parents cannot have, by one gene of two alleles.
+
+    `allowed` (n, 3): whether what was seen of an animal leaves it each genotype. For points: a self
+    has no dose, a marked animal one, an overmarked one two; so a self pup of an overmarked parent,
+    an overmarked pup of a self and a marked pup of two selfs are found. For chocolate, which is
+    recessive: a chocolate animal has two, a black one none or one; so black from two chocolate
+    parents is found. A parent is blamed alone where no mate could make the pup possible, else
+    both are named. Of several candidates each is tried, and a misfit names them all.
+    """
+    return [
+        Misfit(number, pup, parents)
+        for number, litter in enumerate(pedigree.litters)
+        for pup in litter.pups
+        for parents in _unfit(allowed, litter.sires, litter.dams, pup)
+    ]
+
+
+def _unfit(
+    allowed: NDArray[np.bool_], sires: tuple[int, ...], dams: tuple[int, ...], pup: int
+) -> Iterator[tuple[int, ...]]:
+    anyone = np.ones(3, dtype=bool)
+    sire = _any_of(allowed, sires)
+    dam = _any_of(allowed, dams)
+    alone = [
+        parents
+        for parents, can_be in (
+            (sires, _fits(sire, anyone, pup, allowed)),
+            (dams, _fits(anyone, dam, pup, allowed)),
+        )
+        if parents and not can_be
+    ]
+    if alone:
+        yield from alone
+    elif not _fits(sire, dam, pup, allowed):
+        yield sires + dams
+
+
+def _any_of(allowed: NDArray[np.bool_], candidates: tuple[int, ...]) -> NDArray[np.bool_]:
+    """The genotypes (3,) that some candidate may have; any at all for an unknown parent."""
+    if not candidates:
+        return np.ones(3, dtype=bool)
+    genotypes: NDArray[np.bool_] = np.logical_or.reduce(allowed[list(candidates)])
+    return genotypes
+
+
+def _fits(
+    sire: NDArray[np.bool_], dam: NDArray[np.bool_], pup: int, allowed: NDArray[np.bool_]
+) -> bool:
+    """Whether parents of some of these genotypes can have a pup of one that is allowed it."""
+    return any(
+        sire[s] and dam[d] and (transmission()[s, d] > 0)[allowed[pup]].any()
+        for s, d in product(range(3), repeat=2)
+    )

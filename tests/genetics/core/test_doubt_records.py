@@ -1,0 +1,160 @@
+"""The chance that a record is wrong, and families that cannot be."""
+
+from itertools import pairwise, product
+from math import log
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+
+from genetics.core.dose import reckon_dose
+from genetics.core.doubt import Misfit, doubts, misfits, misread_looks
+from genetics.core.evidence import MILESTONES, STAGES, looks_likelihood
+from genetics.core.mendel import hardy_weinberg
+from genetics.core.pedigree import Litter, Pedigree
+
+SELF, MARKED, OVERMARKED = np.eye(3, dtype=bool)
+UNSEEN = np.ones(3, dtype=bool)
+BLACK, CHOCOLATE = np.array([True, True, False]), np.array([False, False, True])
+
+
+def reached(milestone, age):
+    """The pace from which on an animal has not reached it by an age: slow is high."""
+    return log(age / milestone.median_days) / milestone.spread
+
+
+def stage_at(dose, age, pace):
+    return max(
+        (STAGES.index(m.stage) for m in MILESTONES if m.dose == dose and pace <= reached(m, age)),
+        default=0,
+    )
+
+
+def by_definition(prior, looks, misjudged, mixed_up):
+    """The chance that each look is wrong, summed over doses, paces, mix-ups and every slip."""
+    edges = sorted({reached(m, age) for m in MILESTONES for _, age in looks})
+    below = [0.0, *map(NormalDist().cdf, edges), 1.0]
+    paces = [edges[0] - 1, *((a + b) / 2 for a, b in pairwise(edges)), edges[-1] + 1]
+    wrong, whole = np.zeros(len(looks)), 0.0
+    for dose, (cell, pace) in product(range(3), enumerate(paces)):
+        fits = [stage_at(dose, age, pace) == STAGES.index(stage) for stage, age in looks]
+        slips = np.prod([1 - misjudged if fit else misjudged / 3 for fit in fits])
+        chance = slips * (below[cell + 1] - below[cell])
+        # Its own looks, or else another animal's of this dose, whatever its own may be.
+        own, another = prior[dose] * (1 - mixed_up) * chance, mixed_up / 3 * chance
+        whole += own + another
+        wrong += another + own * ~np.array(fits)
+    return wrong / whole
+
+
+@pytest.mark.parametrize(
+    "looks",
+    [
+        [("none", 150)],
+        [("full", 150), ("none", 160)],
+        [("none", 30), ("coming", 60), ("overmarked", 70), ("full", 150)],
+    ],
+)
+@pytest.mark.parametrize("prior", [(0.2, 0.5, 0.3), (0.0, 1.0, 0.0), (0.01, 0.01, 0.98)])
+def test_it_works(looks, prior):
+    rates = {"misjudged": 0.03, "mixed_up": 0.01}
+    posterior = np.array(prior) * looks_likelihood(looks, **rates)
+    said = misread_looks(posterior / posterior.sum(), looks, **rates)
+    np.testing.assert_allclose(said, by_definition(prior, looks, **rates), atol=1e-12)
+
+
+def test_a_look_that_all_else_speaks_against_is_wrong():
+    # One dose for certain, full at five months, and once written as a self.
+    looks = [("coming", 70), ("full", 150), ("none", 170), ("full", 200)]
+    wrong = misread_looks(np.array([0.0, 1, 0]), looks)
+    assert wrong[2] > 0.99
+    assert max(wrong[:2] + wrong[3:]) < 0.02
+
+
+def a_litter(young, *, errors, seen=(OVERMARKED, SELF)):
+    """A boar and a sow seen for certain, and their litter."""
+    pedigree = Pedigree(
+        tuple("ab") + tuple(map(str, range(len(young)))),
+        (Litter(tuple(range(2, 2 + len(young))), sires=(0,), dams=(1,)),),
+    )
+    likelihood = np.array([*seen, *young], float)
+    return pedigree, reckon_dose(pedigree, likelihood, frequency=0.25, errors=errors)
+
+
+def test_a_sires_doubt_is_the_chance_of_another_boar():
+    # A two-dose boar and a self have one-dose young only; another boar, of the founders' kind,
+    # has three such in a row with chance p.
+    pedigree, dose = a_litter([MARKED] * 3, errors=0.01)
+    p = hardy_weinberg(np.array([0.75, 0.25])) @ [0, 1 / 8, 1]
+    (doubt,) = doubts(pedigree, dose, [[]] * 5)
+    assert doubt[:3] == ("sire", 0, -1)
+    assert doubt.chance == pytest.approx(0.01 * p / (0.99 + 0.01 * p), rel=1e-12)
+
+
+def test_a_self_pup_of_a_two_dose_boar_is_another_boars():
+    pedigree, dose = a_litter([SELF, MARKED], errors=0.001)
+    (doubt,) = doubts(pedigree, dose, [[]] * 4)
+    assert doubt.chance == pytest.approx(1)
+
+
+def test_the_most_doubtful_come_first():
+    pedigree = Pedigree(tuple("abcd"), (Litter((2, 3), sires=(0,), dams=(1,)),))
+    looks = [
+        [("overmarked", 300)],
+        [("none", 300)],
+        [("full", 200)],
+        [("full", 150), ("none", 160)],
+    ]
+    likelihood = np.array([looks_likelihood(seen) for seen in looks])
+    dose = reckon_dose(pedigree, likelihood, frequency=0.25, errors=0.01)
+    ranked = doubts(pedigree, dose, looks)
+    assert len(ranked) == 1 + 5
+    assert ranked[0][:3] == ("look", 3, 1)
+    assert [doubt.chance for doubt in ranked] == sorted((d.chance for d in ranked), reverse=True)
+
+
+def test_without_rates_of_wrong_sires_no_sire_is_doubted():
+    pedigree, dose = a_litter([MARKED], errors=0.0)
+    assert doubts(pedigree, dose, [[]] * 3) == []
+
+
+def test_many_looks_do_not_run_out_of_scale():
+    looks = [("full", 200 + day) for day in range(40)]
+    posterior = looks_likelihood(looks)
+    assert max(misread_looks(posterior / posterior.sum(), looks)) < 0.01
+
+
+def family(sire, dam, pup):
+    pedigree = Pedigree(tuple("sdp"), (Litter((2,), sires=(0,), dams=(1,)),))
+    return misfits(pedigree, np.array([sire, dam, pup]))
+
+
+@pytest.mark.parametrize(
+    ("sire", "dam", "pup", "blamed"),
+    [
+        (OVERMARKED, UNSEEN, SELF, [(0,)]),
+        (UNSEEN, SELF, OVERMARKED, [(1,)]),
+        (OVERMARKED, OVERMARKED, SELF, [(0,), (1,)]),
+        (SELF, SELF, MARKED, [(0, 1)]),
+        (OVERMARKED, OVERMARKED, MARKED, [(0, 1)]),
+        (MARKED, MARKED, SELF, []),
+        (OVERMARKED, SELF, MARKED, []),
+        (CHOCOLATE, CHOCOLATE, BLACK, [(0, 1)]),
+        (BLACK, BLACK, CHOCOLATE, []),
+        (CHOCOLATE, BLACK, BLACK, []),
+    ],
+)
+def test_it_finds_a_pup_that_its_parents_cannot_have(sire, dam, pup, blamed):
+    assert family(sire, dam, pup) == [Misfit(0, 2, parents) for parents in blamed]
+
+
+def test_of_several_candidates_one_that_fits_is_enough():
+    allowed = np.array([OVERMARKED, SELF, MARKED, SELF])
+    for sires, found in (((0, 2), []), ((0,), [Misfit(0, 3, (0,))])):
+        pedigree = Pedigree(tuple("abcp"), (Litter((3,), sires=sires, dams=(1,)),))
+        assert misfits(pedigree, allowed) == found
+
+
+def test_it_refuses_a_rate_at_which_a_look_says_nothing():
+    with pytest.raises(ValueError, match="3/4"):
+        misread_looks(np.array([0.2, 0.5, 0.3]), [("none", 100)], misjudged=0.8)
