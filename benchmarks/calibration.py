@@ -1,0 +1,114 @@
+"""Whether what is said of a dose comes true, on simulated herds whose truth is known.
+
+    python -m benchmarks.calibration
+
+writes benchmarks/calibration.md. Seeded; a few minutes on one core.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.simulation.herd import Habits
+from tests.simulation.reckoned import ERRORS, FREQUENCY, scored
+from tests.simulation.scoring import between, brier, reliability
+
+SEED = 20261125
+LOOKS = {
+    "one look at 8 weeks, half the pups": {"looks": (56,), "founders_looked_at": 0.2},
+    "four looks, each at half the pups": {},
+    "four looks at every pup": {"looked_at": 1.0, "founders_looked_at": 1.0},
+}
+SIZES = {40: 150, 100: 60, 200: 25}  # animals in a herd: herds
+BROKEN = {
+    "the founders' allele is at 0.45, not 0.25": {"frequency": 0.45},
+    "a sire in ten is another boar of the herd": {"wrong_sires": 0.1, "wrong_at_home": True},
+    "a look in twenty is misread": {"misread": 0.05},
+    "milestones of one animal vary as much again, each alone": {"noise": 1.0},
+    "half of the pace is inherited": {"heritable": 0.5},
+    "a modifier gene, at 0.2, makes points half as late again": {"delayer": 0.2},
+    "the grader writes three overmarked in ten as full": {"lenient": 0.3},
+    "half the pups unmarked at eight weeks are never written": {"culled": 0.5},
+    "all of these by halves": {
+        "frequency": 0.35,
+        "wrong_sires": 0.05,
+        "wrong_at_home": True,
+        "misread": 0.03,
+        "noise": 0.5,
+        "heritable": 0.25,
+        "delayer": 0.1,
+        "lenient": 0.15,
+        "culled": 0.25,
+    },
+}
+HEAD = (
+    "| herds | animals scored | of those given 80 to 90% | mean said | right | Brier | expected "
+    "| loss |\n| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |"
+)
+
+
+def main() -> None:
+    """Run every herd and write the tables beside this file."""
+    place = Path(__file__).with_suffix(".md")
+    place.write_text("\n".join(pages()) + "\n", encoding="utf-8")
+    print(f"written: {place.name}")
+
+
+def pages() -> Iterator[str]:
+    """The document, line by line."""
+    yield from _opening()
+    pooled = []
+    yield f"\n## Herds that are as assumed\n\n{HEAD}"
+    for size, herds in SIZES.items():
+        for words, values in LOOKS.items():
+            pairs, left_out = scored(Habits(animals=size, **values), herds, SEED)
+            pooled += pairs
+            yield _row(f"{herds} of {size} animals; {words}", pairs, left_out)
+    yield "\nEvery chance said in these herds, three for each animal:\n"
+    yield from _reliability(pooled)
+    yield "\n## Herds that break an assumption\n"
+    yield f"60 of 100 animals; four looks, each at half the pups.\n\n{HEAD}"
+    for words, values in BROKEN.items():
+        pairs, left_out = scored(Habits(**values), 60, SEED)
+        yield _row(words, pairs, left_out)
+    yield f"\nReliability of the last of these, {words}:\n"
+    yield from _reliability(pairs)
+
+
+def _opening() -> Iterator[str]:
+    yield "# Do the chances come true?\n"
+    yield (
+        "Made by `python -m benchmarks.calibration`, seeded. The herds come from "
+        "`tests/simulation/herd.py`, which imports nothing of the reckoning; each is reckoned "
+        f"with the book's own rates (allele {FREQUENCY}, wrong sires {ERRORS}).\n\n"
+        "'Of those given 80 to 90%' counts the animals whose likeliest dose had such a chance, "
+        "and 'right' is the share that had that dose. Brier's score is summed over the three "
+        "doses, 0 perfect; 'expected' is what it would be on average were every chance right, and "
+        "'loss' is how much worse it came out. ± is one standard error, herd by herd. An animal "
+        "without a figure is not scored, and is counted."
+    )
+
+
+def _row(words: str, pairs, left_out: int) -> str:
+    said, mean, right, error = between(pairs, 0.8, 0.9)
+    score, hoped, gap = brier(pairs)
+    animals = sum(len(doses) for _, doses in pairs)
+    without = f" ({left_out} without a figure)" if left_out else ""
+    return (
+        f"| {words} | {animals}{without} | {said} | {mean:.1%} | {right:.1%} ± {error:.1%} "
+        f"| {score:.4f} | {hoped:.4f} | {score - hoped:+.4f} ± {gap:.4f} |"
+    )
+
+
+def _reliability(pairs) -> Iterator[str]:
+    yield "| chance said | how often | mean said | came true |\n| --- | ---: | ---: | ---: |"
+    for band in reliability(pairs):
+        yield (
+            f"| {band.low:.0%} to {band.high:.0%} | {band.said} | {band.mean:.2%} "
+            f"| {band.came_true:.2%} ± {band.error:.2%} |"
+        )
+
+
+if __name__ == "__main__":
+    main()
