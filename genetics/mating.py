@@ -137,15 +137,15 @@ def look_up(sow: Animal, boar: Animal) -> LookUp | None:
     )
 
 
-def rank(animal: Animal, mates: Sequence[Animal]) -> tuple[Mating, ...]:
+def rank(animal: Animal, mates: Sequence[Animal]) -> tuple[Mating, ...] | None:
     """A sow with each of these boars, or a boar with each of these sows, the best first.
 
     The best has the most pups of one dose to expect, then the least inbreeding; those without a
-    figure come last. Empty where the pedigree in the book contradicts itself.
+    figure come last. None where the pedigree in the book contradicts itself.
     """
     reading = _reading()
     if reading is None:
-        return ()
+        return None
     return tuple(sorted(_matings(reading, animal, mates), key=_from_the_best))
 
 

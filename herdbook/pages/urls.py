@@ -3,6 +3,7 @@
 from . import home, jobs, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
+from .matings.urls import urls as matings
 from .observations.urls import urls as observations
 
 urlpatterns: list = [
@@ -13,5 +14,6 @@ urlpatterns: list = [
     *jobs.urls,
     *animals,
     *litters,
+    *matings,
     *observations,
 ]

@@ -51,19 +51,20 @@ def _parent_keys(animals: Iterable[Animal]) -> Iterable[int]:
 def _ancestor(key: int, found: dict[int, Animal], left: int) -> Ancestor:
     animal = found[key]
     if left == 0:
-        return Ancestor(_drawn(animal))
+        return Ancestor(drawn_animal(animal))
     sires = (candidate.boar_id for candidate in animal.litter.sires.all())
     dam = animal.litter.dam_id
     figure = getattr(animal, "figure", None)
     return Ancestor(
-        _drawn(animal),
+        drawn_animal(animal),
         sires=tuple(_ancestor(sire, found, left - 1) for sire in sires),
         dam=_ancestor(dam, found, left - 1) if dam else None,
         parents_related=figure.inbreeding > 0 if figure else None,
     )
 
 
-def _drawn(animal: Animal) -> Drawn:
+def drawn_animal(animal: Animal) -> Drawn:
+    """What a box of a chart says of an animal; its litter and figure are fetched already."""
     figure = getattr(animal, "figure", None)
     return Drawn(
         key=animal.pk,

@@ -1,8 +1,7 @@
 """The chances of an animal's dose as a bar that is right in grey."""
 
 from dataclasses import dataclass
-
-from genetics.models import Figure
+from typing import Protocol
 
 from ..wording import dose_name
 
@@ -23,7 +22,14 @@ class Part:
         return dose_name(self.dose).capitalize()
 
 
-def dose_bar(figure: Figure | None) -> tuple[Part, ...]:
+class HasChances(Protocol):
+    """A figure of an animal, or a mating: chances of no, one and two doses, or None."""
+
+    @property
+    def chances(self) -> tuple[float, float, float] | None: ...
+
+
+def dose_bar(figure: HasChances | None) -> tuple[Part, ...]:
     """Three parts from left to right, none where no figure could be made."""
     chances = figure.chances if figure else None
     if chances is None:

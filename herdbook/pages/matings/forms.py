@@ -1,0 +1,97 @@
+"""Which sow, which boar, and when he is with her."""
+
+from datetime import date, timedelta
+from uuid import UUID
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from herdbook.book.cautions import TimeTogether
+from herdbook.book.models import Animal, Herd
+from herdbook.book.models.animal import Sex
+from herdbook.book.rules import limits
+from herdbook.book.rules.matings import with_mating_records
+
+from ..fields import AnimalField, as_choice
+from ..observations.forms import DayField
+
+CHOICES = ("sow", "boar")
+
+
+class MatingForm(forms.Form):
+    """A sow, a boar or both. An address may name them by public id instead of by name."""
+
+    sow = AnimalField(sex="sow", label=_("Sow"), required=False)
+    boar = AnimalField(sex="boar", label=_("Boar"), required=False)
+    boar_in = DayField(
+        label=_("Boar goes in"), required=False, help_text=_("Empty counts as today.")
+    )
+    boar_out = DayField(
+        label=_("Boar comes out"),
+        required=False,
+        help_text=_("Empty counts as %(days)d days later, so that no heat is missed.")
+        % {"days": limits.BOAR_STAYS_DAYS},
+    )
+
+    def __init__(self, data: QueryDict, *, herd: Herd, today: date):
+        self.today = today
+        animals = Animal.objects.filter(herd=herd)
+        asked = any(name in data for name in self.base_fields)
+        super().__init__(_by_name(data, animals) if asked else None)
+        for name in CHOICES:
+            self.fields[name].animals = with_mating_records(animals).select_related("figure")
+
+    def clean_sow(self):
+        return self._of_sex("sow", Sex.SOW, _now("%(animal)s is a boar: choose a sow."))
+
+    def clean_boar(self):
+        return self._of_sex("boar", Sex.BOAR, _now("%(animal)s is a sow: choose a boar."))
+
+    def _of_sex(self, name: str, sex: str, wrong: str) -> Animal | None:
+        animal = self.cleaned_data[name]
+        if animal is None or animal.sex == sex:
+            return animal
+        if animal.sex == Sex.UNKNOWN:
+            wrong = _now("%(animal)s is not sexed yet: write its sex down first.")
+        raise ValidationError(wrong % {"animal": animal.label})
+
+    def clean(self):
+        cleaned = super().clean()
+        if not self.errors and not cleaned["sow"] and not cleaned["boar"]:
+            raise ValidationError(_now("Choose a sow, a boar or both."))
+        if not self.errors and self.together.last < self.together.first:
+            self.add_error("boar_out", _now("The boar comes out before he goes in."))
+        return cleaned
+
+    @property
+    def together(self) -> TimeTogether:
+        """When the boar is with the sow, as written or as taken for granted."""
+        first = self.cleaned_data.get("boar_in") or self.today
+        stays = timedelta(days=limits.BOAR_STAYS_DAYS)
+        return TimeTogether(first, self.cleaned_data.get("boar_out") or first + stays)
+
+    @property
+    def days_written(self) -> dict[str, str]:
+        """The days that were put in, as an address carries them on."""
+        return {
+            name: self.cleaned_data[name].isoformat()
+            for name in ("boar_in", "boar_out")
+            if self.cleaned_data.get(name)
+        }
+
+
+def _by_name(data: QueryDict, animals) -> QueryDict:
+    """The same with animals named by public id put in words; an id of no animal stays as it is."""
+    data = data.copy()
+    for name in CHOICES:
+        try:
+            public_id = UUID(data.get(name, ""))
+        except ValueError:
+            continue
+        animal = animals.filter(public_id=public_id).first()
+        if animal is not None:
+            data[name] = as_choice(animal, animals)
+    return data

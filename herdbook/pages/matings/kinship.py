@@ -1,0 +1,125 @@
+"""How the parents are related, in words and as a chart, and the ancestors of the litter to be."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from genetics.mating import LookUp, Way
+from herdbook.book.models import Animal
+from herdbook.charts import (
+    MOST_PATHS,
+    Ancestor,
+    CannotDraw,
+    Chart,
+    Route,
+    Sex,
+    ancestors_chart,
+    relationship_chart,
+)
+from herdbook.charts import Animal as Drawn
+
+from ..animals.ancestry import drawn_animal, read_ancestors
+from ..wording import chance, coefficient
+
+# So many paths are told in words; the rest is summed up.
+MOST_TOLD = 12
+
+
+@dataclass(frozen=True)
+class Told:
+    """One path in words: through whom, by whom on each side, what it adds."""
+
+    ancestor: str
+    sides: str
+    adds: str
+
+
+@dataclass(frozen=True)
+class Kinship:
+    """The paths in words and drawn; ``rest`` is what those not told add, '' for nothing."""
+
+    told: tuple[Told, ...]
+    rest: str
+    chart: Chart | None
+    why_no_chart: str
+
+    @property
+    def drawn(self) -> int:
+        return min(len(self.told), MOST_PATHS)
+
+
+def tell_kinship(found: LookUp) -> Kinship:
+    """All the paths that make the litter inbred, those that add most first."""
+    animals = _animals_on(found.ways)
+    told = tuple(_tell(way, animals) for way in found.ways[:MOST_TOLD])
+    left = sum(way.adds for way in found.ways[MOST_TOLD:]) + found.rest
+    chart, why_no_chart = None, ""
+    if found.ways:
+        try:
+            chart = relationship_chart(
+                litter_to_be(found.mating.inbreeding), animals, _routes(found.ways, told)
+            )
+        except CannotDraw as error:
+            why_no_chart = str(error)
+    return Kinship(told, coefficient(left) if left > 0 else "", chart, why_no_chart)
+
+
+def litter_to_be(inbreeding: float) -> Drawn:
+    """The box of a litter that is not born."""
+    return Drawn(
+        key="litter",
+        name=_("The litter"),
+        look=_("inbreeding %(percent)s") % {"percent": coefficient(inbreeding)},
+    )
+
+
+def draw_litters_ancestors(found: LookUp, generations: int) -> tuple[Chart | None, str]:
+    """The ancestors of the litter to be, or None with a sentence that says why."""
+    mating = found.mating
+    litter = Ancestor(
+        litter_to_be(mating.inbreeding),
+        sires=(read_ancestors(mating.boar, generations - 1),),
+        dam=read_ancestors(mating.sow, generations - 1),
+        parents_related=mating.inbreeding > 0,
+    )
+    try:
+        return ancestors_chart(litter, generations), ""
+    except CannotDraw as error:
+        return None, str(error)
+
+
+def _animals_on(ways: tuple[Way, ...]) -> dict[int, Drawn]:
+    keys = {key for way in ways[:MOST_TOLD] for key in (*way.sire_side, *way.dam_side)}
+    known = Animal.objects.filter(pk__in=[key for key in keys if key > 0])
+    animals = {one.pk: drawn_animal(one) for one in known.select_related("litter", "figure")}
+    return animals | {key: _unknown(key) for key in keys if key < 0}
+
+
+def _unknown(key: int) -> Drawn:
+    """A parent that nobody knows, shared by littermates: odd a sire, even a dam."""
+    if key % 2:
+        return Drawn(key=key, name=_("Sire not known"), sex=Sex.BOAR)
+    return Drawn(key=key, name=_("Dam not known"), sex=Sex.SOW)
+
+
+def _tell(way: Way, animals: dict[int, Drawn]) -> Told:
+    up = [animals[key].known_as() for key in way.sire_side]
+    down = [animals[key].known_as() for key in reversed(way.dam_side[:-1])]
+    adds = _("adds %(percent)s") % {"percent": coefficient(way.adds)}
+    if way.chance < 1:
+        adds = _("%(adds)s, there with a chance of %(chance)s") % {
+            "adds": adds,
+            "chance": chance(way.chance),
+        }
+    return Told(up[-1], " – ".join([*up, *down]), adds)
+
+
+def _routes(ways: tuple[Way, ...], told: tuple[Told, ...]) -> list[Route]:
+    return [
+        Route(
+            way.sire_side,
+            way.dam_side,
+            _("through %(ancestor)s: %(adds)s") % {"ancestor": words.ancestor, "adds": words.adds},
+        )
+        for way, words in zip(ways[:MOST_PATHS], told, strict=False)
+    ]

@@ -1,0 +1,98 @@
+"""Before a mating: one sow and one boar in a glance, or all available mates of one animal."""
+
+from dataclasses import dataclass
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+from django_tables2 import RequestConfig
+
+from genetics.figures import bring_up_to_date
+from genetics.mating import LookUp, Mating, look_up
+from herdbook.book.models import Animal
+from herdbook.book.rules.matings import mating_cautions
+
+from ..animals.ancestry import GENERATIONS
+from ..animals.dose import dose_bar
+from ..who import herd_of
+from .forms import MatingForm
+from .kinship import draw_litters_ancestors, tell_kinship
+from .ranking import RankingTable, rank_mates
+
+A_PAGE = 100
+MOST_COUNTED = 3
+
+
+@require_safe
+@login_required
+def show_mating(request: HttpRequest) -> HttpResponse:
+    """The look-up of a pair, or the ranking for one animal; the form alone before any is chosen."""
+    standing = bring_up_to_date()
+    form = MatingForm(request.GET, herd=herd_of(request), today=timezone.localdate())
+    context = {"form": form, "standing": standing}
+    if form.is_valid():
+        sow, boar = form.cleaned_data["sow"], form.cleaned_data["boar"]
+        context |= {"sow": sow, "boar": boar, "together": form.together}
+        if sow and boar:
+            context |= _pair(request, form, sow, boar)
+        else:
+            context |= _ranking(request, form, sow or boar)
+    return render(request, "matings/mating.html", context)
+
+
+def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> dict:
+    found = look_up(sow, boar)
+    inbreeding = found.mating.inbreeding if found else None
+    context = {
+        "found": found,
+        "cautions": mating_cautions(sow, boar, form.together, inbreeding=inbreeding),
+    }
+    return context | _reckoned(request, found) if found else context
+
+
+def _reckoned(request: HttpRequest, found: LookUp) -> dict:
+    asked = request.GET.get("generations", "")
+    generations = int(asked) if asked in map(str, GENERATIONS) else GENERATIONS[0]
+    chart, why_no_chart = draw_litters_ancestors(found, generations)
+    return {
+        "mating": found.mating,
+        "dose_bar": dose_bar(found.mating),
+        "counts": counts(found.mating),
+        "kinship": tell_kinship(found),
+        "sides": ((found.mating.boar, found.sire_known), (found.mating.sow, found.dam_known)),
+        "chart": chart,
+        "why_no_chart": why_no_chart,
+        "generations": generations,
+        "generations_to_choose": GENERATIONS,
+    }
+
+
+def _ranking(request: HttpRequest, form: MatingForm, animal: Animal) -> dict:
+    ranking = rank_mates(animal, form.together, form.days_written)
+    if ranking is None:
+        return {"animal": animal}
+    table = RankingTable(ranking.rows)
+    RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
+    return {"animal": animal, "table": table, "cautions": ranking.of_all}
+
+
+@dataclass(frozen=True)
+class Count:
+    """A size of litter, and the chance of at least one, two, three one-dose pups in it."""
+
+    pups: int
+    is_likely: bool
+    chances: tuple[float | None, ...]
+
+
+def counts(mating: Mating) -> list[Count]:
+    """The likely size of litter between one less and one more; None where there are too few."""
+    found = []
+    for pups in range(max(1, mating.size.pups - 1), mating.size.pups + 2):
+        chances = mating.at_least(pups)[1 : MOST_COUNTED + 1]
+        padded = (*chances, *(None,) * (MOST_COUNTED - len(chances)))
+        if chances:
+            found.append(Count(pups, pups == mating.size.pups, padded))
+    return found

@@ -1,0 +1,214 @@
+"""The page before a mating: one pair in a glance, or all available mates of one animal."""
+
+import re
+from datetime import date
+
+import pytest
+from django.urls import reverse
+from django.utils.html import strip_tags
+
+from herdbook.book.dates import PartialDate
+from herdbook.book.models import Animal, GivenEvidence, Litter
+from herdbook.charts import CannotDraw
+from tests.factories import AnimalFactory, LitterFactory
+
+PAGE = "/matings/"
+
+
+@pytest.fixture(autouse=True)
+def _day(today):
+    """It is the day of the cast."""
+
+
+def text(client, **asked):
+    response = client.get(PAGE, asked)
+    assert response.status_code == 200
+    return re.sub(r"\s+", " ", strip_tags(response.content.decode()))
+
+
+def test_it_works(owner_client, cast):
+    page = text(
+        owner_client, sow="Tansy", boar="Bramble", boar_in="2026-12-01", boar_out="2026-12-20"
+    )
+    assert "Thornmoor Tansy to Thornmoor Bramble" in page
+    assert "With the boar from 1 December 2026 to 20 December 2026:" in page
+    assert "29 January 2027 to 3 March 2027" in page
+    assert "One dose is needed to be showable, not enough" in page
+    assert "That size is a usual litter: none of her own is in the book." in page
+    assert "No ancestor that both have is known." in page
+    assert "Thornmoor Tansy: no ancestor is known." in page
+    assert "Ancestors of the litter" in page
+
+
+def test_it_is_asked_for_by_public_id(owner_client, cast):
+    page = text(owner_client, sow=cast.sorrel.public_id, boar=cast.rook.public_id)
+    assert "Thornmoor Sorrel to Thornmoor Rook" in page
+    assert "25.0%" in page
+    assert "They are litter brother and sister." in page
+    assert "Thornmoor Rook – Thornmoor Bramble – Thornmoor Sorrel" in page
+    assert "Thornmoor Bramble adds 12.5%" in page
+    assert (
+        'value="Thornmoor Rook (5)"'
+        in owner_client.get(
+            PAGE, {"sow": cast.sorrel.public_id, "boar": cast.rook.public_id}
+        ).content.decode()
+    )
+
+
+def test_without_days_he_goes_in_today_for_seventeen(owner_client, cast):
+    page = text(owner_client, sow="Tansy", boar="Bramble")
+    assert "With the boar from 25 November 2026 to 12 December 2026:" in page
+
+
+def test_nothing_chosen_yet(owner_client):
+    page = text(owner_client)
+    assert "Nothing is written in the book." in page
+    assert "Put right what is marked" not in page
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"sow": ""}, "Choose a sow, a boar or both."),
+        ({"sow": "Rook"}, "Thornmoor Rook (5) is a boar: choose a sow."),
+        ({"boar": "Wren"}, "Thornmoor Wren (2) is a sow: choose a boar."),
+        ({"sow": "Nettle"}, "No sow in the book fits “Nettle”."),
+        (
+            {"sow": "Wren", "boar": "Rook", "boar_in": "2026-12-02", "boar_out": "2026-12-01"},
+            "The boar comes out before he goes in.",
+        ),
+        ({"sow": "Wren", "boar_in": "soon"}, "Enter a valid date."),
+        ({"sow": "00000000-0000-4000-8000-000000000000"}, "No sow in the book fits"),
+    ],
+)
+def test_it_refuses_what_cannot_be(owner_client, cast, asked, said):
+    page = text(owner_client, **asked)
+    assert said in page
+    assert "What each pup may have" not in page
+
+
+def test_an_animal_that_is_not_sexed(owner_client, cast):
+    AnimalFactory(herd=cast.herd, name="Moth", sex="")
+    assert "is not sexed yet: write its sex down first." in text(owner_client, sow="Moth")
+
+
+def test_another_herds_animal_is_not_there(client, other_herd, cast):
+    client.force_login(other_herd[0])
+    for asked in ({"sow": "Wren"}, {"sow": str(cast.wren.public_id)}):
+        page = text(client, **asked)
+        assert "No sow in the book fits" in page
+        assert "Thornmoor" not in page
+
+
+def test_a_sow_alone_has_the_boars_ranked(owner_client, cast):
+    Animal.objects.filter(pk=cast.rook.pk).update(sureness="unsure")
+    page = text(owner_client, sow="Tansy", boar_in="2026-12-01")
+    assert "Boars for Thornmoor Tansy" in page
+    assert "late for a first litter" not in page
+    assert "no litter of hers is in the book" in page
+    assert "papers in doubt" in page
+    assert "Flint" not in page, "he is on loan"
+    link = re.search(r'href="(/matings/\?[^"]*)">Thornmoor Rook', content(owner_client, "Tansy"))
+    assert str(cast.rook.public_id) in link[1]
+    assert "boar_in=2026-12-01" in link[1]
+
+
+def content(client, sow):
+    return client.get(PAGE, {"sow": sow, "boar_in": "2026-12-01"}).content.decode()
+
+
+def test_a_boar_alone_has_the_sows_ranked(owner_client, cast):
+    page = text(owner_client, boar="Bramble")
+    assert "Sows for Thornmoor Bramble" in page
+    for name in ("Wren", "Tansy", "Sorrel"):
+        assert f"Thornmoor {name}" in page
+    assert "closest kin" in page
+
+
+def test_the_best_comes_first_and_columns_sort(owner_client, cast):
+    selfs = AnimalFactory(herd=cast.herd, sex="boar", name="Alder")
+    GivenEvidence.objects.create(herd=cast.herd, animal=selfs, like0=1, like1=0, like2=0)
+    order = re.compile(r'<th scope="row"[^>]*><a href="[^"]*">Thornmoor (\w+)')
+
+    def names(**asked):
+        response = owner_client.get(PAGE, {"sow": "Wren", **asked})
+        return order.findall(response.content.decode())
+
+    assert names()[0] == "Bramble"
+    assert names()[-1] == "Alder"
+    assert names(sort="mate") == ["Alder", "Bramble", "Rook"]
+    assert names(sort="-expected")[-1] == "Alder"
+    assert names(sort="-inbreeding")[0] == "Rook"
+
+
+def test_those_too_young_are_not_offered(owner_client, cast):
+    litter = LitterFactory(herd=cast.herd, born=PartialDate(2026, 11, 1), source="paper")
+    AnimalFactory(herd=cast.herd, sex="boar", litter=litter, name="Mite")
+    assert "Mite" not in text(owner_client, sow="Wren")
+
+
+def test_more_boars_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
+    text(owner_client, sow="Wren")
+    AnimalFactory.create_batch(15, herd=cast.herd, sex="boar")
+    text(owner_client, sow="Wren")
+    with django_assert_max_num_queries(30):
+        text(owner_client, sow="Wren")
+
+
+def test_records_that_cannot_be_true_leave_the_rest_of_the_page(owner_client, cast):
+    for animal, dose in ((cast.bramble, 2), (cast.wren, 2), (cast.rook, 0)):
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    page = text(owner_client, sow="Tansy", boar="Bramble")
+    assert "family cannot all be true" in page
+    assert "Ancestors of the litter" in page
+    assert "–" in text(owner_client, sow="Tansy")
+    assert text(owner_client, sow="Tansy", sort="-expected")
+
+
+def test_a_pedigree_that_contradicts_itself(owner_client, cast):
+    Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
+    page = text(owner_client, sow="Tansy", boar="Bramble")
+    assert "The pedigree in the book contradicts itself" in page
+    assert "What speaks against it" in page
+    assert "contradicts itself" in text(owner_client, sow="Tansy")
+
+
+def test_a_chart_that_cannot_be_drawn_says_why(owner_client, cast, monkeypatch):
+    def fail(*arguments, **more):
+        raise CannotDraw("No pencil.")
+
+    monkeypatch.setattr("herdbook.pages.matings.kinship.relationship_chart", fail)
+    monkeypatch.setattr("herdbook.pages.matings.kinship.ancestors_chart", fail)
+    page = text(owner_client, sow="Sorrel", boar="Rook")
+    assert page.count("No pencil.") == 2
+    assert "Thornmoor Rook – Thornmoor Bramble – Thornmoor Sorrel" in page
+
+
+def test_an_uncertain_sire_is_told_with_his_chance(owner_client, cast):
+    litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
+    AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
+    page = text(owner_client, sow="Vetch", boar="Rook")
+    assert "adds 6.3%, there with a chance of 50%" in page
+    assert "One of 2 boars is the sire of Thornmoor Vetch." in page
+
+
+def test_her_own_litters_set_the_size(owner_client, cast):
+    page = text(owner_client, sow="Wren", boar="Bramble")
+    assert "her own mean, of 1 litter" in page
+    assert "Of 2 pups," in page
+
+
+def test_an_animals_page_leads_here(owner_client, cast):
+    page = owner_client.get(cast.wren.get_absolute_url()).content.decode()
+    assert f'href="{reverse("mating")}?sow={cast.wren.public_id}"' in page
+    page = owner_client.get(cast.rook.get_absolute_url()).content.decode()
+    assert f'href="{reverse("mating")}?boar={cast.rook.public_id}"' in page
+
+
+def test_the_last_day_counts_for_who_is_offered(owner_client, cast):
+    litter = LitterFactory(herd=cast.herd, born=PartialDate.of(date(2026, 10, 20)), source="paper")
+    AnimalFactory(herd=cast.herd, sex="boar", litter=litter, name="Mite")
+    page = text(owner_client, sow="Wren")
+    assert "Mite" in page
+    assert "boar too young" in page
