@@ -176,7 +176,14 @@ def _likelihood(animals: Sequence[Animal], parentless: set[int]) -> NDArray[np.f
 def looks_that_count(
     animal: Animal, looks: Sequence[Look], *, founder: bool
 ) -> list[tuple[str, int]]:
-    """Stage and age in days of each look that says something of an animal's dose; oldest first.
+    """Stage and age in days of each look that says something of an animal's dose; oldest first."""
+    return [(stage, age) for _, stage, age in looks_behind(animal, looks, founder=founder)]
+
+
+def looks_behind(
+    animal: Animal, looks: Sequence[Look], *, founder: bool
+) -> list[tuple[Look | None, str, int]]:
+    """The same with the look itself; None stands for what the animal was bought as.
 
     Points show on red-series coats only. What a founder was bought as is in its prior, so the look
     that it was bought on does not count again. What an animal with known parents was bought as
@@ -186,12 +193,14 @@ def looks_that_count(
         return []
     if founder and animal.bought_as:
         looks = _made_here(animal, looks)
-    seen = [(look.stage, _age(animal, look.on, look.stage)) for look in looks]
+    seen: list[tuple[Look | None, str, int | None]] = [
+        (look, look.stage, _age(animal, look.on, look.stage)) for look in looks
+    ]
     if animal.bought_as and not founder and not seen:
         stage = _STAGE_OF[BoughtAs(animal.bought_as)]
         came = None if animal.came_on is None else animal.came_on.middle
-        seen.append((stage, GROWN_DAYS if came is None else _age(animal, came, stage)))
-    return [(stage, age) for stage, age in seen if age is not None]
+        seen.append((None, stage, GROWN_DAYS if came is None else _age(animal, came, stage)))
+    return [(look, stage, age) for look, stage, age in seen if age is not None]
 
 
 def _made_here(animal: Animal, looks: Sequence[Look]) -> Sequence[Look]:

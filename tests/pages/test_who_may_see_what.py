@@ -24,6 +24,7 @@ OWN_HERD = {
     "take-in",
     "litters",
     "record-litter",
+    "doubts",
     "mating",
 }
 # Each is about one row: another breeder must not learn that there is one.

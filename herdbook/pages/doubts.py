@@ -1,0 +1,96 @@
+"""Records to look at again: what cannot be, and what is likelier wrong than most."""
+
+from dataclasses import dataclass
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from genetics.doubting import WORTH_A_LOOK, CannotBe, Doubts, doubts_of
+
+from .who import herd_of
+from .wording import age_on, chance
+
+MOST = 40
+
+
+@dataclass(frozen=True)
+class DoubtLine:
+    """One record, what it says, how likely it is wrong, and where to put it right."""
+
+    chance: str
+    of: str
+    address: str
+    says: str
+    correct: str
+
+
+@require_safe
+@login_required
+def list_doubts(request: HttpRequest) -> HttpResponse:
+    """The doubtful records of a herd, weighed by the whole book."""
+    herd = herd_of(request)
+    found = doubts_of(herd)
+    lines = doubt_lines(found)
+    context = {
+        "herd": herd,
+        "found": found,
+        "lines": lines[:MOST],
+        "more": max(len(lines) - MOST, 0),
+        "cannot_be": [(misfit, _cannot_be(misfit)) for misfit in found.misfits],
+        "worth": chance(WORTH_A_LOOK),
+    }
+    return render(request, "doubts.html", context)
+
+
+def doubt_lines(found: Doubts) -> list[DoubtLine]:
+    """Sires and looks together, the most doubtful first."""
+    rows = [(doubt.chance, _sire_line(doubt)) for doubt in found.sires]
+    rows += [(doubt.chance, _look_line(doubt)) for doubt in found.looks]
+    return [line for _chance, line in sorted(rows, key=lambda row: -row[0])]
+
+
+def _sire_line(doubt) -> DoubtLine:
+    litter = doubt.litter
+    boars = _(" or ").join(str(boar) for boar in litter.candidate_boars)
+    return DoubtLine(
+        chance(doubt.chance),
+        str(litter),
+        litter.get_absolute_url(),
+        _("the sire is not %(boars)s but another boar") % {"boars": boars},
+        reverse("correct-litter", args=[litter.public_id]),
+    )
+
+
+def _look_line(doubt) -> DoubtLine:
+    look, animal = doubt.look, doubt.look.animal
+    words = {
+        "stage": look.get_stage_display(),
+        "day": f"{look.on.day} {look.on:%B %Y}",
+        "age": age_on(animal, look.on) or "?",
+    }
+    return DoubtLine(
+        chance(doubt.chance),
+        animal.label,
+        animal.get_absolute_url(),
+        _("the look of %(day)s (points %(stage)s at %(age)s) was misread, or was at another animal")
+        % words,
+        reverse("correct-look", args=[look.public_id]),
+    )
+
+
+def _cannot_be(misfit: CannotBe) -> str:
+    """Why these parents cannot have this pup."""
+    parents = _(" and ").join(animal.label for animal in misfit.parents)
+    words = {"parents": parents}
+    if misfit.gene == "chocolate":
+        return _("is black, and chocolate to chocolate (%(parents)s) gives no black") % words
+    if misfit.gene == "red":
+        return _("is dark on the body, and red to red (%(parents)s) gives no dark body") % words
+    return _("shows points that %(parents)s cannot give, if every look was right") % words
+
+
+urls = [path("doubts/", list_doubts, name="doubts")]
