@@ -73,5 +73,5 @@ def make_cast() -> Cast:
 
 def make_other_herd() -> tuple[User, Herd]:
     """Another breeder in the same book, who must see nothing of the cast."""
-    herd = HerdFactory(name="Saltmarsh", stud_prefix="Saltmarsh")
+    herd = HerdFactory(name="Saltmarsh", stud_prefix="Saltmarsh", keeper="Odile Marrish")
     return MembershipFactory(user__username="odile", herd=herd).user, herd

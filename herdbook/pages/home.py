@@ -17,7 +17,6 @@ from django.views.decorators.http import require_safe
 from genetics.figures import bring_up_to_date
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import RED_SERIES, Sex, State
-from herdbook.book.models.litter import Source
 
 from .animals.filters import settled, with_birth_day
 from .who import herd_of
@@ -56,8 +55,9 @@ def counts(herd: Herd) -> dict[str, int]:
 
 
 def newest_litters(herd: Herd) -> QuerySet:
-    """The litters born here last."""
-    return Litter.objects.filter(herd=herd, source=Source.HOME).with_family()[:NEWEST]
+    """The litters born last."""
+    known = Litter.objects.filter(herd=herd).of_known_parents().exclude(born=None)
+    return known.with_family()[:NEWEST]
 
 
 def pups_to_look_at(herd: Herd, today: date) -> QuerySet:

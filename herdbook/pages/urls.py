@@ -1,6 +1,6 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import doubts, home, jobs, photos, signing, take_in
+from . import doubts, herd, home, jobs, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
@@ -8,6 +8,7 @@ from .observations.urls import urls as observations
 
 urlpatterns: list = [
     *home.urls,
+    *herd.urls,
     *doubts.urls,
     *signing.urls,
     *photos.urls,

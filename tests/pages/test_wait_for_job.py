@@ -25,7 +25,9 @@ def test_it_works(owner_client, job):
 def test_the_page_is_loaded_anew_once_it_is_done(owner_client, job):
     Job.objects.update(state=Job.State.DONE)
 
-    assert owner_client.get(reverse("job", args=[job.public_id]), headers=HTMX)["HX-Refresh"] == "true"
+    assert (
+        owner_client.get(reverse("job", args=[job.public_id]), headers=HTMX)["HX-Refresh"] == "true"
+    )
 
 
 def test_another_keepers_job_is_not_shown(owner_client, job, other_herd):

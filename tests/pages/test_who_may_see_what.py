@@ -18,6 +18,7 @@ OPEN = {"sign-in", "sign-out"}
 # Each shows the herd of whoever asks.
 OWN_HERD = {
     "home",
+    "herd",
     "animals",
     "suggest-animals",
     "record-animal",

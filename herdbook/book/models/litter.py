@@ -18,6 +18,11 @@ class Source(models.TextChoices):
 
 
 class LitterQuerySet(HerdQuerySet):
+    def of_known_parents(self):
+        """Those born at home, and those from paper of which a parent is written."""
+        sired = CandidateSire.objects.filter(litter=models.OuterRef("pk"))
+        return self.filter(Q(source=Source.HOME) | Q(dam__isnull=False) | models.Exists(sired))
+
     def with_family(self):
         """Fetch dam, candidate sires and pups in few queries."""
         return self.select_related("herd", "dam").prefetch_related("sires__boar", "pups")

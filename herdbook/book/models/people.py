@@ -5,6 +5,7 @@ import uuid
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 
 class User(AbstractUser):
@@ -27,7 +28,9 @@ class Herd(models.Model):
     stud_prefix = models.CharField(_("stud prefix"), max_length=40, blank=True)
     keeper = models.CharField(_("keeper"), max_length=80, blank=True)
     address = models.CharField(_("address or contact on sheets"), max_length=200, blank=True)
+    version = models.PositiveIntegerField(default=1, editable=False)
 
+    history = HistoricalRecords()
     objects = HerdQuerySet.as_manager()
 
     def __str__(self) -> str:

@@ -41,7 +41,13 @@ class LitterTable(tables.Table):
     def render_born(self, record):
         # A date keeps together on one line.
         words = record.born.words().replace(" ", "\u00a0") if record.born else _("not known")
-        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), words)
+        paper = "" if record.source == Source.HOME else _("from paper")
+        return format_html(
+            '<a href="{}">{}</a> <span class="faded">{}</span>',
+            record.get_absolute_url(),
+            words,
+            paper,
+        )
 
     def render_dam(self, value):
         return _link(value)
@@ -94,7 +100,8 @@ class LitterFilter(django_filters.FilterSet):
 def list_litters(request: HttpRequest) -> HttpResponse:
     """A page of the list."""
     litters = (
-        Litter.objects.filter(herd=herd_of(request), source=Source.HOME)
+        Litter.objects.filter(herd=herd_of(request))
+        .of_known_parents()
         .select_related("dam")
         .prefetch_related("sires__boar")
         .annotate(
