@@ -16,7 +16,9 @@ from genetics.models import Job
 @login_required
 def show_job(request: HttpRequest, public_id: UUID) -> HttpResponse:
     """The job's progress as a part of a page; once it is done the page is loaded anew."""
-    job = get_object_or_404(Job.objects.filter(Q(user=None) | Q(user=request.user)), public_id=public_id)
+    job = get_object_or_404(
+        Job.objects.filter(Q(user=None) | Q(user=request.user)), public_id=public_id
+    )
     answer = render(request, "job_part.html" if request.htmx else "job.html", {"job": job})
     if request.htmx and job.state == Job.State.DONE:
         answer["HX-Refresh"] = "true"
