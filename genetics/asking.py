@@ -10,7 +10,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.dose import Impossible
+from genetics.core.case import BUDGET, Case
+from genetics.core.dose import Impossible, reckon_case
 from genetics.core.evidence import looks_likelihood
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import PedigreeFault
@@ -69,21 +70,6 @@ class Why:
     reasons: tuple[Reason, ...]
     overlap: float
 
-    def without_young(self) -> Chances:
-        """The chances as they would stand without the animal's own young."""
-        return self._without("litter")
-
-    def without_looks(self) -> Chances:
-        """The chances as they would stand without what the animal has shown itself."""
-        return self._without("own")
-
-    def _without(self, kind: str) -> Chances:
-        chances = np.array(self.posterior)
-        for reason in self.reasons:
-            if reason.kind == kind:
-                chances = chances / np.maximum(reason.ratios, np.finfo(float).tiny)
-        return _chances(chances / chances.sum())
-
 
 @dataclass(frozen=True)
 class JudgedYoung:
@@ -119,6 +105,44 @@ def why(animal: Animal) -> Why | None:
     except Impossible:
         return None
     return None if found is None else _as_why(reading, found)
+
+
+def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
+    """Whether an animal's young prove its dose: it reaches ``chance`` with them and without what
+    the animal has shown or was bought as, and does not reach it when its young are left out too.
+
+    Wrong records are allowed for. Two reckonings of the family; False where none can be made.
+    """
+    reading = _reading()
+    row = None if reading is None else reading.place.get(animal.pk)
+    if reading is None or row is None:
+        return False
+    prior = reading.founder_prior.copy()
+    prior[row] = np.nan
+    case = Case.of(reading.assumed, reading.likelihood, FREQUENCY, ERRORS, prior, BUDGET)
+    by_family = case.without_evidence_of([row])
+    by_parents = case.without_evidence_of([row, *_descendants(reading, row)])
+    try:
+        with_young, without = (
+            float(reckon_case(one, row).chances[row, dose]) for one in (by_family, by_parents)
+        )
+    except Impossible:
+        return False
+    return with_young >= chance > without
+
+
+def _descendants(reading: Reading, row: int) -> list[int]:
+    """All that may come from an animal, as rows."""
+    found: set[int] = set()
+    waiting = [row]
+    while waiting:
+        parent = waiting.pop()
+        for litter in reading.assumed.litters:
+            if parent in litter.candidates:
+                new = set(litter.pups) - found
+                found |= new
+                waiting.extend(new)
+    return sorted(found)
 
 
 def judged_young(animal: Animal) -> JudgedYoung:

@@ -7,7 +7,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.asking import JUDGED_SELF_DAYS, JudgedYoung, Why, judged_young, why
+from genetics.asking import JUDGED_SELF_DAYS, JudgedYoung, Why, judged_young, proved_by_young, why
 from genetics.models import Figure
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import State
@@ -71,16 +71,15 @@ def dose_statement(animal: Animal) -> DoseStatement:
     """What may truly be said of an animal's dose, and on what grounds.
 
     Proved by offspring: 99 per cent or more with wrong records allowed for, also without its own
-    looks, and less without its young: two pups beside a look prove nothing. Seen: a look at an
-    age when it tells, that agrees with the reckoning. Else probable.
+    looks and what it was bought as, and less without its young: two pups beside a look prove
+    nothing. Seen: a look at an age when it tells, that agrees with the reckoning. Else probable.
     """
     figure, reasons = _figure(animal), why(animal)
     if figure is None or figure.likeliest is None or figure.chances is None or reasons is None:
         return DoseStatement("unknown", grounds=tuple(_hidden(animal)))
     dose, chance = figure.likeliest, figure.chances[figure.likeliest]
     young = judged_young(animal)
-    unseen = min(chance, reasons.without_looks()[dose])
-    if young.total and unseen >= PROVED_FROM > reasons.without_young()[dose]:
+    if young.total and chance >= PROVED_FROM and proved_by_young(animal, dose, PROVED_FROM):
         return DoseStatement("proved", dose, chance, tuple(_grounds(animal, reasons, young)))
     look = _telling_look(animal)
     if look is not None and chance >= _SEEN_FROM and _DOSE_SHOWN.get(Stage(look.stage)) == dose:

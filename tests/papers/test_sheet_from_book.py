@@ -46,6 +46,9 @@ def test_it_works(cast, fresh):
 
 
 def test_offspring_prove_a_boar(cast, fresh):
+    # That Wren is a self must be seen too: were she marked, her pups would prove less.
+    Animal.objects.filter(pk=cast.wren.pk).update(came_on=PartialDate(2025, 4, 1))
+    LookFactory(animal=cast.wren, on=TODAY, stage="none")
     pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
     pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 5, 2))
 
@@ -100,3 +103,20 @@ def test_a_hidden_coat_says_so(cast, fresh):
     statement = dose_statement(fresh(cast.rook))
 
     assert any(getattr(ground, "coat", "") == "black" for ground in statement.grounds)
+
+
+def test_two_pups_do_not_prove_a_boar_bought_as_overmarked(cast, fresh):
+    pups_of(cast, cast.wren, 3, "full", PartialDate(2026, 1, 2))
+
+    assert dose_statement(fresh(cast.bramble)).kind != "proved"
+
+
+def test_parents_do_not_make_a_dose_proved_by_offspring(cast, fresh):
+    # Rook has one dose by his parents alone: two marked pups and a self add nothing that proves.
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.tansy, boars=[cast.rook], born=PartialDate(2026, 9, 1)
+    )
+    for stage in ("full", "none"):
+        LookFactory(animal=AnimalFactory(herd=cast.herd, litter=litter), on=TODAY, stage=stage)
+
+    assert dose_statement(fresh(cast.rook)).kind == "probable"
