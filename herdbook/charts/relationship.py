@@ -93,9 +93,10 @@ def relationship_chart(
     boxes = [replace(known_box(litter), subject=True)]
     boxes += [known_box(animals[key]) for key in shown]
     steps = _steps(routes, place)
+    parents = (place[routes[0].sire_side[0]], place[routes[0].dam_side[0]])
     graphviz_engine.check_size(len(boxes))
     answer = graphviz_engine.run(
-        _source(boxes, steps), layout="dot", engine=engine, seconds=seconds
+        _source(boxes, steps, parents), layout="dot", engine=engine, seconds=seconds
     )
     title = _("How the parents of %(litter)s are related") % {"litter": litter.known_as()}
     svg = _finish(ElementTree.fromstring(answer), boxes, steps, title=title, name=name)
@@ -118,13 +119,28 @@ def _steps(routes: Sequence[Route], place: Mapping[Hashable, int]) -> Steps:
     return steps
 
 
-def _source(boxes: list[Box], steps: Steps) -> str:
+def _source(boxes: list[Box], steps: Steps, parents: tuple[int, int]) -> str:
     graph = start_graph(rankdir="LR", splines="true", nodesep="0.25", ranksep="0.9")
     for number, box in enumerate(boxes):
         add_box(graph, number, box)
     for number, (young, parent) in enumerate(steps):
         graph.edge(f"{young}:e", f"{parent}:w", id=f"e{number}")
+    if not _descends(steps, *parents) and not _descends(steps, *parents[::-1]):
+        # Both next to the litter, unless one is behind the other.
+        graph.body.append(f"\t{{rank=same; {parents[0]}; {parents[1]}}}\n")
     return graph.source
+
+
+def _descends(steps: Steps, young: int, ancestor: int) -> bool:
+    """Whether the lines lead from one box up to the other."""
+    reached = {young}
+    waiting = [young]
+    while waiting:
+        here = waiting.pop()
+        new = {parent for one, parent in steps if one == here} - reached
+        reached |= new
+        waiting.extend(new)
+    return ancestor in reached
 
 
 def _finish(

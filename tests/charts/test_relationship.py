@@ -110,3 +110,13 @@ def test_names_stay_words(engine, picture):
     seen = picture(chart.svg)
     assert '<b>"&\\N]' in [seen.words(box)[0] for box in seen.boxes()]
     assert not re.search(r"\sstyle=|<script|<style", chart.svg)
+
+
+def test_both_parents_stand_next_to_the_litter(engine, picture):
+    # Wren is one generation behind the boar and two behind the sow
+    routes = (Route(("Rook", "Wren"), ("Sorrel", "Bramble", "Wren"), "through Wren"),)
+    _chart, seen = drawn(engine, picture, routes)
+    left = {
+        part.text: float(part.get("x")) for box in seen.boxes() for part in box.iter(f"{SVG}text")
+    }
+    assert left["Rook"] == left["Sorrel"] < left["Bramble"] < left["Wren"]

@@ -212,3 +212,37 @@ def test_the_last_day_counts_for_who_is_offered(owner_client, cast):
     page = text(owner_client, sow="Wren")
     assert "Mite" in page
     assert "boar too young" in page
+
+
+def test_expected_pups_are_rounded_and_not_cut(owner_client, cast):
+    # a chance of 0.4985 a pup is 1.4955 of 3: 1.5, where cutting would say 1.4
+    for animal, share in ((cast.bramble, (0, 0.003, 0.997)), (cast.tansy, (0, 1, 0))):
+        none, one, two = share
+        GivenEvidence.objects.create(
+            herd=cast.herd, animal=animal, like0=none, like1=one, like2=two
+        )
+    assert "1.5 of 3" in text(owner_client, sow="Tansy")
+
+
+def test_paths_that_add_little_are_told_and_not_drawn(owner_client, cast):
+    # half sibs by Bramble whose dams are distant cousins through one old boar
+    def bred(name, sex, **parents):
+        sire, dam = parents.get("sire"), parents.get("dam")
+        litter = LitterFactory(
+            herd=cast.herd, dam=dam, boars=[sire] if sire else [], born=None, source="paper"
+        )
+        return AnimalFactory(herd=cast.herd, name=name, sex=sex, litter=litter)
+
+    old = bred("Old Tom", "boar")
+    dams = []
+    for side in ("One", "Two"):
+        sow = bred(f"Gran {side}", "sow", sire=old)
+        sow = bred(f"Mother {side}", "sow", dam=sow)
+        dams.append(bred(f"Dam {side}", "sow", dam=sow))
+    bred("Brother", "boar", sire=cast.bramble, dam=dams[0])
+    bred("Sister", "sow", sire=cast.bramble, dam=dams[1])
+    page = text(owner_client, sow="Sister", boar="Brother")
+    assert "through Thornmoor Bramble: adds 12.5%" in page
+    assert "through Thornmoor Old Tom" not in page
+    assert "Thornmoor Old Tom adds 0.2%" in page
+    assert "Drawn are the paths that add most" in page

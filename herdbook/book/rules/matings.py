@@ -255,7 +255,7 @@ def _related(sow: Animal, boar: Animal, inbreeding: float | None) -> Iterator[Ca
         return
     parts = [kin] if kin else []
     if inbreeding is not None:
-        percent = number_format(inbreeding * 100, 1)
+        percent = number_format(round(inbreeding * 100, 1), 1)  # which would cut, not round
         parts.append(_("The litter's inbreeding would be %(percent)s%%.") % {"percent": percent})
     exceptional = inbred and inbreeding >= limits.INBREEDING_EXCEPTIONAL - _TINY
     yield Caution(

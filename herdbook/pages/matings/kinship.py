@@ -1,5 +1,6 @@
 """How the parents are related, in words and as a chart, and the ancestors of the litter to be."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -24,6 +25,9 @@ from ..wording import chance, coefficient
 # So many paths are told in words; the rest is summed up.
 MOST_TOLD = 12
 
+# A path that adds less than this share of the whole would widen the chart and say little.
+WORTH_DRAWING = 1 / 20
+
 
 @dataclass(frozen=True)
 class Told:
@@ -42,10 +46,7 @@ class Kinship:
     rest: str
     chart: Chart | None
     why_no_chart: str
-
-    @property
-    def drawn(self) -> int:
-        return min(len(self.told), MOST_PATHS)
+    drawn: int
 
 
 def tell_kinship(found: LookUp) -> Kinship:
@@ -53,15 +54,17 @@ def tell_kinship(found: LookUp) -> Kinship:
     animals = _animals_on(found.ways)
     told = tuple(_tell(way, animals) for way in found.ways[:MOST_TOLD])
     left = sum(way.adds for way in found.ways[MOST_TOLD:]) + found.rest
+    least = WORTH_DRAWING * found.mating.inbreeding
+    drawn = [way for way in found.ways[:MOST_PATHS] if way.adds >= least] or found.ways[:1]
     chart, why_no_chart = None, ""
     if found.ways:
         try:
             chart = relationship_chart(
-                litter_to_be(found.mating.inbreeding), animals, _routes(found.ways, told)
+                litter_to_be(found.mating.inbreeding), animals, _routes(drawn, told)
             )
         except CannotDraw as error:
             why_no_chart = str(error)
-    return Kinship(told, coefficient(left) if left > 0 else "", chart, why_no_chart)
+    return Kinship(told, _percent(left) if left > 0 else "", chart, why_no_chart, len(drawn))
 
 
 def litter_to_be(inbreeding: float) -> Drawn:
@@ -105,7 +108,7 @@ def _unknown(key: int) -> Drawn:
 def _tell(way: Way, animals: dict[int, Drawn]) -> Told:
     up = [animals[key].known_as() for key in way.sire_side]
     down = [animals[key].known_as() for key in reversed(way.dam_side[:-1])]
-    adds = _("adds %(percent)s") % {"percent": coefficient(way.adds)}
+    adds = _("adds %(percent)s") % {"percent": _percent(way.adds)}
     if way.chance < 1:
         adds = _("%(adds)s, there with a chance of %(chance)s") % {
             "adds": adds,
@@ -114,12 +117,17 @@ def _tell(way: Way, animals: dict[int, Drawn]) -> Told:
     return Told(up[-1], " – ".join([*up, *down]), adds)
 
 
-def _routes(ways: tuple[Way, ...], told: tuple[Told, ...]) -> list[Route]:
+def _percent(share: float) -> str:
+    """An inbreeding coefficient that never rounds to nothing."""
+    return coefficient(share) if share >= 0.0005 else _("under 0.1%")
+
+
+def _routes(ways: Sequence[Way], told: tuple[Told, ...]) -> list[Route]:
     return [
         Route(
             way.sire_side,
             way.dam_side,
             _("through %(ancestor)s: %(adds)s") % {"ancestor": words.ancestor, "adds": words.adds},
         )
-        for way, words in zip(ways[:MOST_PATHS], told, strict=False)
+        for way, words in zip(ways, told, strict=False)
     ]

@@ -6,7 +6,6 @@ from datetime import timedelta
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.formats import number_format
 from django.utils.html import format_html
 from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
@@ -18,7 +17,7 @@ from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules import limits
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
-from ..wording import chance, coefficient, likeliest_dose
+from ..wording import chance, coefficient, likeliest_dose, rounded
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 
@@ -119,7 +118,7 @@ class RankingTable(tables.Table):
 
     def render_expected(self, value, record):
         return _("%(pups)s of %(size)d") % {
-            "pups": number_format(value, 1),
+            "pups": rounded(value, 1),
             "size": record.mating.size.pups,
         }
 

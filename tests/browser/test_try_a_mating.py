@@ -1,0 +1,81 @@
+"""A mating looked up in a real browser, wide and on a phone."""
+
+import pytest
+
+from herdbook.book.models import Animal
+from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
+from tests.factories import WeighingFactory
+
+
+@pytest.fixture(params=["desktop", "phone"])
+def screen(request, transactional_db, today):
+    """Each test runs on both screens."""
+    return request.getfixturevalue(request.param)
+
+
+def choose(screen, name, typed, wanted):
+    """Type into a field and take what it suggests."""
+    field = screen.get_by_label(name, exact=True)
+    field.press_sequentially(typed)
+    screen.locator(f"#id_{name.lower()}-found option[value='{wanted}']").wait_for(state="attached")
+    field.fill(wanted)
+
+
+def test_a_pair_is_looked_up(screen, live_server, cast):
+    WeighingFactory(animal=cast.sorrel, on="2026-09-04", weight_g=430)
+    screen.goto(live_server.url)
+    screen.get_by_role("navigation").get_by_role("link", name="Matings").click()
+    screen.get_by_role("heading", level=1, name="Try a mating").wait_for()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    choose(screen, "Sow", "sor", "Thornmoor Sorrel (6)")
+    choose(screen, "Boar", "roo", "Thornmoor Rook (5)")
+    screen.get_by_label("Boar goes in").fill("2026-12-01")
+    screen.get_by_role("button", name="Look it up").click()
+    screen.get_by_role("heading", level=1, name="Thornmoor Sorrel to Thornmoor Rook").wait_for()
+    assert screen.locator(".glance").get_by_text("25.0%").is_visible()
+    assert screen.get_by_text("29 January 2027 to 1 March 2027").is_visible()
+    assert screen.get_by_text("430 g").is_visible()
+    assert screen.locator("svg.chart path.path-1").count() == 2
+    assert screen.locator("svg.chart path.path-2").count() == 2
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+
+
+def test_the_boars_of_a_sow_are_ranked_and_one_is_opened(screen, live_server, cast):
+    screen.goto(live_server.url + cast.tansy.get_absolute_url())
+    screen.get_by_role("link", name="Try a mating").click()
+    screen.get_by_role("heading", level=1, name="Boars for Thornmoor Tansy").wait_for()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.get_by_role("link", name="Thornmoor Rook").click()
+    screen.get_by_role("heading", level=1, name="Thornmoor Tansy to Thornmoor Rook").wait_for()
+    screen.get_by_text("Choose others, or other days").click()
+    assert screen.get_by_label("Sow", exact=True).input_value() == "Thornmoor Tansy (3)"
+    assert_accessible(screen)
+
+
+def test_more_ancestors_of_the_litter_in_place(screen, live_server, cast):
+    screen.goto(f"{live_server.url}/matings/?sow=Sorrel&boar=Rook")
+    screen.get_by_role("link", name="5", exact=True).click()
+    screen.locator("a[aria-current=true]", has_text="5").wait_for()
+    assert "generations" not in screen.url
+    assert_no_sideways_scroll(screen)
+
+
+def test_a_refusal_is_seen_first_and_the_form_stays(screen, live_server, cast):
+    screen.goto(f"{live_server.url}/matings/")
+    screen.get_by_label("Sow", exact=True).fill("Rook")
+    screen.get_by_role("button", name="Look it up").click()
+    screen.get_by_text("is a boar: choose a sow").wait_for()
+    assert screen.get_by_label("Sow", exact=True).input_value() == "Rook"
+    assert screen.locator(".faults").evaluate("box => box === document.activeElement")
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+
+
+def test_names_without_a_space_do_not_widen_the_page(phone, live_server, cast, today):
+    Animal.objects.filter(pk=cast.rook.pk).update(name="Rook" * 18, number="123456789")
+    for address in ("?sow=Sorrel", f"?sow=Sorrel&boar={cast.rook.public_id}"):
+        phone.goto(f"{live_server.url}/matings/{address}")
+        assert_no_sideways_scroll(phone)
