@@ -174,7 +174,8 @@ def proof_of(animal: Animal) -> tuple[Mating, ...]:
     """Each dose that the animal may have and has not been proved to, at each of ``LEVELS``, by
     each kind of mate; none where no figure could be made or its sex is not known.
 
-    Its pups are judged when grown, with the book's own rates of slips; the figures are to be
+    Its pups are judged when grown, with the book's own rates of slips, and each as one of another
+    litter: several of one litter, who share a wrong sire, say a little less. The figures are to be
     up to date.
     """
     chances = _figure_of(animal)
@@ -182,8 +183,9 @@ def proof_of(animal: Animal) -> tuple[Mating, ...]:
         return ()
     found = []
     for mate_dose in range(3):
-        pups = Trial.with_one_mate(
-            np.outer(chances, np.eye(3)[mate_dose]),
+        pups = Trial.with_many_litters(
+            chances,
+            np.tile(np.eye(3)[mate_dose], (3, 1)),
             judging(),
             errors=ERRORS,
             pool=hardy_weinberg(np.array([1 - FREQUENCY, FREQUENCY])),

@@ -90,12 +90,32 @@ class Trial:
         return cls(np.array(weights) / sum(weights), np.array(doses), np.array(verdicts))
 
     @classmethod
-    def with_many_mates(cls, chances: Table, mates: Table, judged: Table) -> Trial:
-        """Pups each by a mate of its own: `chances` (3,) of the animal's dose, `mates` (3, 3) of
-        a mate's dose (columns) given the animal's, as of its own daughters."""
-        pups = np.einsum("dm,dmp,pk->dk", mates, transmission(), judged)
+    def with_many_litters(
+        cls,
+        chances: Table,
+        mates: Table,
+        judged: Table,
+        *,
+        errors: float = 0.0,
+        pool: Table | None = None,
+        as_sire: bool = True,
+    ) -> Trial:
+        """Pups each of a litter of its own, by a mate of its own.
+
+        `chances` (3,): the animal's dose; `mates` (3, 3): a mate's dose (columns) given the
+        animal's, as of its own daughters. The rest is as in `with_one_mate`, but that a wrong sire
+        is one pup's and not all of them's. Raises ValueError where there are errors and no pool.
+        """
+        if errors and pool is None:
+            raise ValueError("a wrong sire comes from a pool of boars: none is given")
+        pups = np.einsum("dm,dmp->dp", mates, transmission())
+        if pool is not None:
+            dams = mates if as_sire else np.eye(3)
+            pups = (1 - errors) * pups + errors * np.einsum(
+                "s,dm,smp->dp", pool, dams, transmission()
+            )
         there = np.flatnonzero(chances)
-        return cls(chances[there] / chances.sum(), there, pups[there])
+        return cls(chances[there] / chances.sum(), there, (pups @ judged)[there])
 
     def chances(self) -> Table:
         """Chance (3,) of each dose before any pup is judged."""

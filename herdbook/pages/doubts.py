@@ -60,7 +60,7 @@ def _sire_line(doubt) -> DoubtLine:
         chance(doubt.chance),
         str(litter),
         litter.get_absolute_url(),
-        _("the sire is not %(boars)s but another boar") % {"boars": boars},
+        _("the sire is another boar than %(boars)s") % {"boars": boars},
         reverse("correct-litter", args=[litter.public_id]),
     )
 
@@ -76,8 +76,7 @@ def _look_line(doubt) -> DoubtLine:
         chance(doubt.chance),
         animal.label,
         animal.get_absolute_url(),
-        _("the look of %(day)s (points %(stage)s at %(age)s) was misread, or was at another animal")
-        % words,
+        _("the look of %(day)s (points: %(stage)s, at %(age)s) is wrong") % words,
         reverse("correct-look", args=[look.public_id]),
     )
 

@@ -32,7 +32,7 @@ def see(client):
 def test_it_works(owner_client, odd, cast):
     response = see(owner_client)
     page = text(response)
-    assert "the look of 1 September 2026 (points none at 5 months) was misread" in page
+    assert "that the look of 1 September 2026 (points: none, at 5 months) is wrong" in page
     assert reverse("correct-look", args=[odd.public_id]) in response.content.decode()
     (doubt,) = doubts_of(cast.herd).looks
     assert doubt.look == odd
@@ -56,7 +56,7 @@ def test_a_sire_whose_pups_do_not_fit_comes_first(owner_client, cast, today):
         )
     response = see(owner_client)
     page = text(response)
-    assert "the sire is not Thornmoor Bramble" in page
+    assert "that the sire is another boar than Thornmoor Bramble" in page
     assert reverse("correct-litter", args=[litter.public_id]) in response.content.decode()
     assert "shows points that" in page
     first = doubts_of(cast.herd).sires[0]

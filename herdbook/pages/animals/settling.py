@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from genetics.asking import LEVELS, Mating, proof_of, weeks_of
+from genetics.asking import JUDGED_SELF_DAYS, LEVELS, Mating, proof_of, weeks_of
 from genetics.core.waiting import Weeks, when_to_stop
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import Sex, State
@@ -47,7 +47,9 @@ class WeekRow:
 def what_would_settle(animal: Animal, today: date, costs: dict) -> dict:
     """What a page shows of it; ``costs`` is what was sent of :class:`CostsForm`, if anything."""
     context: dict = {}
-    if animal.state in (State.IN_HERD, State.ON_LOAN):
+    age = animal.age_days(today)
+    grown = age is None or age >= JUDGED_SELF_DAYS
+    if grown and animal.state in (State.IN_HERD, State.ON_LOAN):
         context["proofs"] = list(proof_lines(animal))
     weeks = weeks_of(animal, today) if animal.state == State.IN_HERD else None
     if weeks is not None and len(weeks.ages_days) > 1:
@@ -130,14 +132,14 @@ def _proof_line(mating: Mating, sex: str) -> str:
     }
     line = (
         _(
-            "%(pups)s from %(mates)s would prove %(dose)s at %(level)s. If that is so, the "
-            "chance of it with no more pups than that is %(found)s"
+            "%(pups)s from %(mates)s would prove %(dose)s at %(level)s. Where it is so, the "
+            "chance that as many pups do it is %(found)s"
         )
         % words
     )
     sure = proof.pups_for(_COUNT_ON)
     if sure is None or sure == proof.fewest:
-        return line + "."
+        return _("%(line)s.") % {"line": line}
     more = ngettext(
         "; %(n)d pup does it nine times in ten.", "; %(n)d pups do it nine times in ten.", sure
     )

@@ -60,7 +60,7 @@ def clearing(mates):
     if mates == "own_daughters":
         # A carrier's daughters by clear dams are carriers half the time; a clear boar's never.
         daughters = np.array([SELF, HALF_A_CARRIER, ONE])
-        return Trial.with_many_mates(HALF_A_CARRIER, daughters, NORMAL_OR_NOT)
+        return Trial.with_many_litters(HALF_A_CARRIER, daughters, NORMAL_OR_NOT)
     return trial(HALF_A_CARRIER, {"recessive": TWO, "known_carrier": ONE}[mates], NORMAL_OR_NOT)
 
 
@@ -141,6 +141,28 @@ def test_it_agrees_with_the_reckoning_when_the_pups_are_written_down(as_sire, co
     np.testing.assert_allclose(animals.after(counts), dose.chances[0], atol=1e-13)
 
 
+@pytest.mark.parametrize("as_sire", [True, False])
+def test_pups_of_many_litters_agree_with_the_reckoning_too(as_sire):
+    own, mate = np.array([0.1, 0.5, 0.4]), np.array([0.7, 0.2, 0.1])
+    judged = judging(0.02, 0.01)
+    pups = [1, 1, 0, 2]
+    litters = tuple(
+        Litter(
+            (5 + row,), **dict(zip(("sires", "dams"), pair if as_sire else pair[::-1], strict=True))
+        )
+        for row, pair in enumerate([((0,), (1 + row,)) for row in range(4)])
+    )
+    pedigree = Pedigree(tuple(map(str, range(9))), litters)
+    evidence = np.vstack([np.ones((5, 3)), judged.T[pups]])
+    prior = np.full((9, 3), np.nan)
+    prior[:5] = own, *[mate] * 4
+    dose = reckon_dose(pedigree, evidence, frequency=0.25, errors=0.05, founder_prior=prior)
+    found = Trial.with_many_litters(
+        own, np.tile(mate, (3, 1)), judged, errors=0.05, pool=POOL, as_sire=as_sire
+    ).after(np.bincount(pups, minlength=3))
+    np.testing.assert_allclose(found, dose.chances[0], atol=1e-13)
+
+
 def test_one_who_is_proved_already_needs_no_more():
     proof = prove(trial([0.001, 0.004, 0.995], SELF), 2, 0.99)
     assert (proof.fewest, proof.counts, proof.found) == (0, (0, 0, 0), 1)
@@ -172,3 +194,5 @@ def test_it_refuses_what_cannot_be():
         trial([0, 0, 1], SELF).after((1, 0, 0))
     with pytest.raises(ValueError, match="pool"):
         trial([0, 0.5, 0.5], SELF, errors=0.01)
+    with pytest.raises(ValueError, match="pool"):
+        Trial.with_many_litters(HALF_A_CARRIER, AS_IT_IS, AS_IT_IS, errors=0.01)
