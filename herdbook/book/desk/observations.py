@@ -10,6 +10,8 @@ from ..models import Herd, Look, Weighing
 from ..rules.observations import look_findings, weighing_findings
 from .writing import Change, change, hear, keep_answers
 
+REMOVE = "remove observation"
+
 
 def record_weighings(
     *,
@@ -26,7 +28,10 @@ def record_weighings(
     animal's public id. Raises Refused, Asked or AlreadyWritten; then nothing is written.
     """
     with change(
-        user=user, herd=herd, action="record weighing", submission_key=submission_key
+        user=user,
+        herd=herd,
+        action="record weighing",
+        submission_key=_for_these(entries, submission_key),
     ) as writing:
         asked = hear(_found(entries, weighing_findings, today), answered)
         rows = writing.add_all(
@@ -73,7 +78,10 @@ def record_looks(
     AlreadyWritten; then nothing is written.
     """
     with change(
-        user=user, herd=herd, action="record look", submission_key=submission_key
+        user=user,
+        herd=herd,
+        action="record look",
+        submission_key=_for_these(entries, submission_key),
     ) as writing:
         asked = hear(_found(entries, look_findings, today), answered)
         rows = writing.add_all(
@@ -141,9 +149,7 @@ def remove_observation(
 
     Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
     """
-    with change(
-        user=user, herd=row.herd, action="remove observation", submission_key=submission_key
-    ) as writing:
+    with change(user=user, herd=row.herd, action=REMOVE, submission_key=submission_key) as writing:
         writing.remove(row, version=version)
         writing.about(row.animal.public_id)
 
@@ -179,3 +185,9 @@ def _of_animal(entry: WeighingEntry | LookEntry, finding: Finding) -> Finding:
         code=f"{finding.code}:{entry.animal.pk}",
         field=f"{finding.field}-{entry.animal.public_id}",
     )
+
+
+def _for_these(entries: Sequence[WeighingEntry | LookEntry], submission_key: str) -> str:
+    """The key of a form that says the same of other animals is another key."""
+    animals = ",".join(str(entry.animal.pk) for entry in entries)
+    return submission_key and f"{submission_key} {animals}"

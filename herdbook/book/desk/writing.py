@@ -4,6 +4,7 @@ Every use case of the desk opens :func:`change`, saves rows through it, and leav
 revision moves once a change; each row keeps its version; each history row names its change-set.
 """
 
+import hashlib
 import uuid
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -114,7 +115,7 @@ def _open(user, herd, action: str, submission_key: str) -> Change:
     """Take the book's lock, so that changes come one after another, and move its revision."""
     Book.objects.get_or_create(pk=1)
     book = Book.objects.select_for_update().get(pk=1)
-    earlier = submission_key and ChangeSet.objects.filter(submission_key=submission_key).first()
+    earlier = taken_before(user, herd, action, submission_key)
     if earlier:
         raise AlreadyWritten(earlier)
     book.revision += 1
@@ -125,9 +126,23 @@ def _open(user, herd, action: str, submission_key: str) -> Change:
             herd=herd,
             action=action,
             revision=book.revision,
-            submission_key=submission_key or None,
+            submission_key=_key_of(user, herd, action, submission_key),
         )
     )
+
+
+def taken_before(user, herd, action: str, submission_key: str) -> ChangeSet | None:
+    """What this very form wrote when it was taken before, if it was."""
+    key = _key_of(user, herd, action, submission_key)
+    return None if key is None else ChangeSet.objects.filter(submission_key=key).first()
+
+
+def _key_of(user, herd, action: str, submission_key: str) -> str | None:
+    """A form's key as it is kept: another keeper's, or another page's, is never taken for it."""
+    if not submission_key:
+        return None
+    whole = f"{getattr(user, 'pk', None)} {herd.pk} {action} {submission_key}"
+    return hashlib.sha256(whole.encode()).hexdigest()
 
 
 def hear(

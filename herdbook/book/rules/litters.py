@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from ..dates import PartialDate
 from ..entries import LitterEntry, ParentsEntry
 from ..findings import Finding, ask, refuse
-from ..models import Animal, Herd, Litter
+from ..models import Animal, Herd, Litter, Look, Weighing
 from ..models.animal import Sex, State
 from . import limits
 from .days import long_ago
@@ -62,6 +63,8 @@ def parents_findings(
         )
     if litter is not None:
         yield from _own_ancestor(entry, litter)
+        if entry.born is not None:
+            yield from _born_before_its_records(entry.born, litter)
 
 
 def _parent(parent: Animal, born: PartialDate | None, *, sow: bool) -> Iterator[Finding]:
@@ -132,6 +135,29 @@ def _own_ancestor(entry: ParentsEntry, litter: Litter) -> Iterator[Finding]:
                 _("%(animal)s comes from this litter, so it cannot be a parent of it.")
                 % {"animal": parent.label},
                 "dam" if parent == entry.dam else "boars",
+            )
+
+
+def _born_before_its_records(born: PartialDate, litter: Litter) -> Iterator[Finding]:
+    """No pup may have young, a look or a weighing before the day that its birth is put on."""
+    pups = litter.pups.all()
+    young = Litter.objects.filter(Q(dam__in=pups) | Q(sires__boar__in=pups)).exclude(born=None)
+    first = min((one.born for one in young), key=lambda day: day.latest, default=None)
+    if first is not None and born.earliest >= first.latest:
+        yield refuse(
+            "younger-than-its-young",
+            _("It has young born on %(date)s, so it was born before that. Put one date right.")
+            % {"date": first.words()},
+            "born",
+        )
+    for rows in (Look.objects, Weighing.objects):
+        seen = rows.filter(animal__in=pups, on__lt=born.earliest).order_by("on").first()
+        if seen is not None:
+            yield refuse(
+                f"seen-before-birth:{seen.pk}",
+                _("%(animal)s was looked at or weighed on %(date)s already. Put one date right.")
+                % {"animal": seen.animal.label, "date": PartialDate.of(seen.on).words()},
+                "born",
             )
 
 

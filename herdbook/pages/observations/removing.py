@@ -5,11 +5,12 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from herdbook.book.desk.observations import remove_observation
-from herdbook.book.models import ChangeSet, Herd, Look, Weighing
+from herdbook.book.desk.observations import REMOVE, remove_observation
+from herdbook.book.desk.writing import taken_before
+from herdbook.book.models import ChangeSet, Look, Weighing
 
 from ..desk_form import DeskForm, submit
-from ..who import own_or_404
+from ..who import herd_of, own_or_404
 
 
 def remove_row(
@@ -45,6 +46,5 @@ def _done_before(request: HttpRequest) -> ChangeSet | None:
     form = DeskForm(request.POST or None)
     if not form.is_valid():
         return None
-    herds = Herd.objects.for_user(request.user)
     key = form.cleaned_data["submission_key"]
-    return ChangeSet.objects.filter(herd__in=herds, submission_key=key).first()
+    return taken_before(request.user, herd_of(request), REMOVE, key)
