@@ -26,6 +26,9 @@ from herdbook.book.rules import limits
 # An animal whose birth is not known is taken for grown when its points were full.
 GROWN_DAYS = 300
 
+# A shed with more boars than this in a fortnight has not had their dates written.
+MOST_CANDIDATES = 30
+
 # Looks in the first fortnight are the very look that the animal was bought on.
 BOUGHT_ON_DAYS = 14
 
@@ -95,6 +98,8 @@ def boars_that_were_there(
 
     Those of the herd, old enough, that lived in it on some day of the conception window: between
     73 and 59 days before the birth. A sow that came later was bought in-pig: then nobody here.
+    Where more than ``MOST_CANDIDATES`` may have been there, their dates say too little to name
+    any, and the sire stays unknown.
     """
     if litter.source != Source.HOME or litter.born is None or litter.dam_id is None:
         return ()
@@ -104,9 +109,8 @@ def boars_that_were_there(
     dam = next((animal for animal in here if animal.pk == litter.dam_id), None)
     if dam is not None and dam.came_on is not None and dam.came_on.earliest > last:
         return ()
-    return tuple(
-        (boar.pk, 1.0) for boar in here if boar.sex == Sex.BOAR and _was_there(boar, first, last)
-    )
+    there = [boar.pk for boar in here if boar.sex == Sex.BOAR and _was_there(boar, first, last)]
+    return () if len(there) > MOST_CANDIDATES else tuple((boar, 1.0) for boar in there)
 
 
 def _was_there(boar: Animal, first: date, last: date) -> bool:

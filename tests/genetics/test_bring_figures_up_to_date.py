@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from genetics import figures
+from genetics import figures, reading
 from genetics.figures import bring_up_to_date
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
@@ -138,3 +138,15 @@ def test_inbreeding_is_of_the_pedigree_as_written(cast):
     figure = Figure.objects.get(animal=pup)
     assert figure.inbreeding == pytest.approx(0.25)  # full sibs mated: Wright's 1/4
     assert (figure.full_generations, figure.deepest_generation) == (2, 2)
+
+
+def test_a_crowd_of_boars_without_dates_names_none(cast, monkeypatch):
+    monkeypatch.setattr(reading, "MOST_CANDIDATES", 2)
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.wren, born=PartialDate(2026, 9, 1), source="home"
+    )
+    pup = AnimalFactory(herd=cast.herd, litter=litter, name="Teasel")
+
+    bring_up_to_date()
+
+    assert chances(pup)[1] == pytest.approx(figures.FREQUENCY, abs=0.05)
