@@ -245,4 +245,4 @@ def test_paths_that_add_little_are_told_and_not_drawn(owner_client, cast):
     assert "through Thornmoor Bramble: adds 12.5%" in page
     assert "through Thornmoor Old Tom" not in page
     assert "Thornmoor Old Tom adds 0.2%" in page
-    assert "Drawn are the paths that add most" in page
+    assert "Paths that add too little to be drawn" in page

@@ -40,13 +40,16 @@ class Told:
 
 @dataclass(frozen=True)
 class Kinship:
-    """The paths in words and drawn; ``rest`` is what those not told add, '' for nothing."""
+    """The paths in words, those on the chart and those too small for it.
 
-    told: tuple[Told, ...]
+    ``rest`` is what paths that are not told either add, '' for nothing.
+    """
+
+    drawn: tuple[Told, ...]
+    too_small: tuple[Told, ...]
     rest: str
     chart: Chart | None
     why_no_chart: str
-    drawn: int
 
 
 def tell_kinship(found: LookUp) -> Kinship:
@@ -64,7 +67,13 @@ def tell_kinship(found: LookUp) -> Kinship:
             )
         except CannotDraw as error:
             why_no_chart = str(error)
-    return Kinship(told, _percent(left) if left > 0 else "", chart, why_no_chart, len(drawn))
+    return Kinship(
+        told[: len(drawn)],
+        told[len(drawn) :],
+        _percent(left) if left > 0 else "",
+        chart,
+        why_no_chart,
+    )
 
 
 def litter_to_be(inbreeding: float) -> Drawn:
