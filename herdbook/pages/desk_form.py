@@ -64,8 +64,11 @@ class DeskForm(forms.Form):
                 field = finding.field if finding.field in self.fields else None
                 self.add_error(field, finding.message)
 
-    def show_differences(self, error: ChangedMeanwhile) -> None:
-        """Say what was changed meanwhile, and let the next save go over it knowingly."""
+    def show_differences(self, error: ChangedMeanwhile, version: str = "version") -> None:
+        """Say what was changed meanwhile, and let the next save go over it knowingly.
+
+        ``version`` names the field with the version of the row that was changed.
+        """
         self.differences = [
             (self.fields[name].label, _as_shown(self.fields[name], value))
             for name, value in error.differences.items()
@@ -79,7 +82,7 @@ class DeskForm(forms.Form):
             ),
         )
         self.data = self.data.copy()
-        self.data[self.add_prefix("version")] = str(error.row.version)
+        self.data[self.add_prefix(version)] = str(error.row.version)
 
 
 def _as_shown(field: forms.Field, value: Any) -> Any:

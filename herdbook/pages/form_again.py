@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 # Sent along unseen, since they say nothing to a keeper.
-_UNSEEN = re.compile(r"^(.*-)?(submission_key|version|kept_photo|next|[A-Z]+_FORMS)$")
+_UNSEEN = re.compile(r"^(.*-)?(submission_key|(litter_)?version|kept_photo|next|[A-Z]+_FORMS)$")
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,13 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from herdbook.book.desk.photos import keep_photo
-from herdbook.book.models import CandidateSire
+from herdbook.book.models import CandidateSire, Litter
 from tests.book.test_keep_photo import photo_file
+from tests.factories import AnimalFactory
 
 pytestmark = pytest.mark.usefixtures("today")
+
+VERSIONS = ("version", "litter_version")
 
 
 def page_of(animal):
@@ -25,6 +28,7 @@ def form(animal, **values):
     return {
         "submission_key": uuid.uuid4().hex,
         **{column: getattr(animal, column) for column in columns},
+        "litter_version": animal.litter.version,
         **values,
     }
 
@@ -107,6 +111,52 @@ def test_what_was_changed_meanwhile_is_shown_and_gone_over_knowingly(owner_clien
     assert owner_client.post(page_of(cast.rook), old | {"version": version}).status_code == 302
     cast.rook.refresh_from_db()
     assert cast.rook.name == "Raven"
+
+
+def test_parents_shared_with_a_littermate_are_not_put_back_by_an_old_page(owner_client, cast):
+    mate = AnimalFactory(herd=cast.herd, litter=cast.tansy.litter, name="Teasel", sex="sow")
+    old = form(mate, born="2025-06", name="Thistle")
+    owner_client.post(
+        page_of(cast.tansy), form(cast.tansy, born="2025-07", dam="Wren", sire_0="Flint")
+    )
+    page = text(owner_client.post(page_of(mate), old))
+    litter = Litter.objects.get(pk=mate.litter_id)
+    assert (litter.dam, str(litter.born), litter.candidate_boars) == (
+        cast.wren,
+        "2025-07",
+        [cast.flint],
+    )
+    assert "This was changed meanwhile" in page
+    assert "<dt>Born</dt><dd>July 2025</dd>" in page
+    assert f"<dt>Dam</dt><dd>{cast.wren.label}</dd>" in page
+    assert f"<dt>Sire</dt><dd>{cast.flint.label}</dd>" in page
+    again = {name: re.search(rf'name="{name}" value="(\d+)"', page)[1] for name in VERSIONS}
+    assert owner_client.post(page_of(mate), old | again).status_code == 302
+    litter.refresh_from_db()
+    assert (litter.dam, str(litter.born), litter.candidate_boars) == (None, "2025-06", [])
+
+
+def test_an_old_page_that_only_drops_a_littermates_new_sire_is_shown_it(owner_client, cast):
+    mate = AnimalFactory(herd=cast.herd, litter=cast.tansy.litter, name="Teasel", sex="sow")
+    old = form(mate, born="2025-06")
+    owner_client.post(page_of(cast.tansy), form(cast.tansy, born="2025-06", sire_0="Flint"))
+    page = text(owner_client.post(page_of(mate), old))
+    assert f"<dt>Sire</dt><dd>{cast.flint.label}</dd>" in page
+    assert Litter.objects.get(pk=mate.litter_id).candidate_boars == [cast.flint]
+
+
+def test_a_page_with_the_parents_as_they_now_stand_is_not_held_up(owner_client, cast):
+    mate = AnimalFactory(herd=cast.herd, litter=cast.tansy.litter, name="Teasel", sex="sow")
+    old = form(mate, born="2025-07", name="Thistle")
+    owner_client.post(page_of(cast.tansy), form(cast.tansy, born="2025-07"))
+    assert owner_client.post(page_of(mate), old).status_code == 302
+
+
+def test_a_form_without_its_litters_version_changes_no_parents(owner_client, cast):
+    sent = form(cast.tansy, born="2025-07")
+    del sent["litter_version"]
+    assert "This was changed meanwhile" in text(owner_client.post(page_of(cast.tansy), sent))
+    assert str(Litter.objects.get(pk=cast.tansy.litter_id).born) == "2025-06"
 
 
 def test_a_form_without_its_version_overwrites_nothing(owner_client, cast):

@@ -5,11 +5,11 @@ from datetime import date
 
 from ..dates import PartialDate
 from ..entries import AnimalEntry
-from ..models import Animal, Herd
+from ..models import Animal, Herd, Litter
 from ..models.litter import Source
 from ..rules.animals import animal_findings
 from ..rules.litters import parents_findings
-from .litters import add_litter, set_candidate_sires
+from .litters import add_litter, same_parents, update_litter
 from .writing import change, hear, keep_answers
 
 
@@ -47,19 +47,22 @@ def correct_animal(
     animal: Animal,
     entry: AnimalEntry,
     version: int,
+    litter_version: int | None = None,
     today: date,
     answered: Collection[str] = (),
     submission_key: str = "",
 ) -> Animal:
     """Write over an animal's own columns, and its parentage where its litter is from paper.
 
-    A litter born at home is corrected on its own page, for all its pups at once. Raises Refused,
-    Asked, AlreadyWritten or ChangedMeanwhile.
+    A litter born at home is corrected on its own page, for all its pups at once. Littermates
+    from paper share their parents: ``litter_version`` is the version that these were read at,
+    None where the caller has just read them. Raises Refused, Asked, AlreadyWritten or
+    ChangedMeanwhile.
     """
     with change(
         user=user, herd=animal.herd, action="correct animal", submission_key=submission_key
     ) as writing:
-        litter = animal.litter
+        litter = Litter.objects.get(pk=animal.litter_id)
         from_paper = litter.source == Source.PAPER
         born = entry.parents.born if from_paper else litter.born
         found = [*animal_findings(entry.values, born=born, today=today, animal=animal)]
@@ -67,11 +70,8 @@ def correct_animal(
             found += parents_findings(entry.parents, today=today, litter=litter)
         asked = hear(found, answered)
         animal = writing.update(animal, entry.values, version=version)
-        if from_paper:
-            values = {"dam": entry.parents.dam, "born": entry.parents.born}
-            if any(getattr(litter, name) != value for name, value in values.items()):
-                litter = writing.update(litter, values, version=None)
-            set_candidate_sires(writing, litter, entry.parents)
+        if from_paper and not same_parents(litter, entry.parents):
+            update_litter(writing, litter, entry.parents, litter_version)
         writing.about(animal.public_id)
         keep_answers(writing, asked)
     return animal

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import date
+from math import isclose
 
 from django.db.models import IntegerField, Max
 from django.db.models.functions import Cast
@@ -61,8 +62,7 @@ def correct_litter(
     ) as writing:
         found = litter_findings(entry, herd=litter.herd, today=today, litter=litter)
         asked = hear(found, answered, subject=litter.public_id)
-        litter = _update(writing, litter, entry, version)
-        set_candidate_sires(writing, litter, entry)
+        litter = update_litter(writing, litter, entry, version)
         writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)
         keep_answers(writing, asked)
@@ -147,15 +147,46 @@ def exchange_records(
 
 def add_litter(writing: Change, herd: Herd, entry: ParentsEntry, source: str) -> Litter:
     """Write a litter row and its candidate sires inside an open change."""
-    values = _litter_values(entry) if isinstance(entry, LitterEntry) else _parents_values(entry)
-    litter = writing.add(Litter(herd=herd, source=source, **values))
-    set_candidate_sires(writing, litter, entry)
+    litter = writing.add(Litter(herd=herd, source=source, **_values(entry)))
+    _set_candidate_sires(writing, litter, entry)
     return litter
 
 
-def set_candidate_sires(writing: Change, litter: Litter, entry: ParentsEntry) -> None:
+def update_litter(
+    writing: Change, litter: Litter, entry: ParentsEntry, version: int | None
+) -> Litter:
+    """Write over a litter's own columns and its candidate sires inside an open change.
+
+    A change met meanwhile tells of its sires as well. Raises ChangedMeanwhile.
+    """
+    try:
+        litter = writing.update(litter, _values(entry, litter), version=version)
+    except ChangedMeanwhile as changed:
+        now = list(changed.row.candidate_boars)
+        if set(now) != set(entry.boars):
+            changed.differences["boars"] = now
+        raise
+    _set_candidate_sires(writing, litter, entry)
+    return litter
+
+
+def same_parents(litter: Litter, entry: ParentsEntry) -> bool:
+    """Whether a litter's birth, dam and candidate sires with their shares are the entry's."""
+    written = {candidate.boar: candidate.weight for candidate in litter.sires.all()}
+    wanted = _weights(entry)
+    return (
+        (litter.dam, litter.born) == (entry.dam, entry.born)
+        and written.keys() == wanted.keys()
+        and all(
+            isclose(weight / sum(written.values()), wanted[boar] / sum(wanted.values()))
+            for boar, weight in written.items()
+        )
+    )
+
+
+def _set_candidate_sires(writing: Change, litter: Litter, entry: ParentsEntry) -> None:
     """Make the litter's candidate sires those of the entry, touching only what differs."""
-    wanted = dict(zip(entry.boars, entry.weights or (1.0,) * len(entry.boars), strict=True))
+    wanted = _weights(entry)
     for candidate in litter.sires.all():
         weight = wanted.pop(candidate.boar, None)
         if weight is None:
@@ -164,6 +195,10 @@ def set_candidate_sires(writing: Change, litter: Litter, entry: ParentsEntry) ->
             writing.update(candidate, {"weight": weight}, version=None)
     for boar, weight in wanted.items():
         writing.add(CandidateSire(herd=litter.herd, litter=litter, boar=boar, weight=weight))
+
+
+def _weights(entry: ParentsEntry) -> dict[Animal, float]:
+    return dict(zip(entry.boars, entry.weights or (1.0,) * len(entry.boars), strict=True))
 
 
 def next_numbers(herd: Herd, count: int, *, besides: Collection[str] = ()) -> list[str]:
@@ -179,17 +214,6 @@ def _free_from(start: int, count: int, herd: Herd, besides: set[str]) -> list[st
     free = [number for number in wanted if number not in besides | set(taken)][:count]
     missing = count - len(free)
     return free + _free_from(start + len(wanted), missing, herd, besides) if missing else free
-
-
-def _update(writing: Change, litter: Litter, entry: LitterEntry, version: int) -> Litter:
-    """Write over the litter's own columns; a change met meanwhile tells of its sires as well."""
-    try:
-        return writing.update(litter, _litter_values(entry, litter), version=version)
-    except ChangedMeanwhile as changed:
-        now = list(changed.row.candidate_boars)
-        if set(now) != set(entry.boars):
-            changed.differences["boars"] = now
-        raise
 
 
 def _pups(litter: Litter, entries: tuple[PupEntry, ...]) -> list[Animal]:
@@ -225,15 +249,15 @@ _PUP_COLUMNS = (
 )
 
 
-def _parents_values(entry: ParentsEntry) -> dict:
-    return {"dam": entry.dam, "born": entry.born}
-
-
-def _litter_values(entry: LitterEntry, litter: Litter | None = None) -> dict:
+def _values(entry: ParentsEntry, litter: Litter | None = None) -> dict:
+    """A litter's own columns as the entry has them; of one from paper, birth and dam alone."""
+    values = {"dam": entry.dam, "born": entry.born}
+    if not isinstance(entry, LitterEntry):
+        return values
     written = litter.pups.count() if litter else 0
     alive = entry.born_alive if entry.born_alive is not None else written + len(entry.pups)
     return {
-        **_parents_values(entry),
+        **values,
         "boar_in": entry.boar_in,
         "boar_out": entry.boar_out,
         "born_alive": alive,

@@ -6,6 +6,7 @@ from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.desk.writing import ChangedMeanwhile
 from herdbook.book.entries import AnimalEntry, ParentsEntry
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import State
@@ -73,7 +74,10 @@ class AnimalForm(PhotoFields, DeskForm):
 
     def _ask_parents(self, litter: Litter | None) -> None:
         written = list(litter.sires.select_related("boar__litter")) if litter else []
-        self.initial |= {"born": litter.born, "dam": litter.dam} if litter else {}
+        self.fields["litter_version"] = forms.IntegerField(required=False, widget=forms.HiddenInput)
+        if litter:
+            self.initial |= {name: getattr(litter, name) for name in ("born", "dam")}
+            self.initial["litter_version"] = litter.version
         self.fields["born"] = PartialDateFormField(label=_("Born"), required=False)
         self.fields["dam"] = AnimalField(sex="sow", label=_("Dam"), required=False)
         self._places = range(max(len(written) + 1, _FEWEST_SIRES))
@@ -89,6 +93,20 @@ class AnimalForm(PhotoFields, DeskForm):
                 self.initial[f"sire_{place}"] = candidate.boar
                 if shares_differ:
                     self.initial[f"share_{place}"] = candidate.weight
+
+    @property
+    def litter_opened_on(self) -> int:
+        """The version of the litter from paper that the form was opened on, as ``opened_on``."""
+        return self.cleaned_data.get("litter_version") or 0
+
+    def show_differences(self, error: ChangedMeanwhile) -> None:
+        found = error.differences
+        if found.get("dam"):
+            found["dam"] = found["dam"].label
+        if "boars" in found:
+            found["sire_0"] = ", ".join(boar.label for boar in found.pop("boars"))
+        of_litter = isinstance(error.row, Litter)
+        super().show_differences(error, "litter_version" if of_litter else "version")
 
     @property
     def sire_rows(self) -> list[tuple]:

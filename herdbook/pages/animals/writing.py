@@ -55,6 +55,7 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
                 animal=animal,
                 entry=form.entry(),
                 version=form.opened_on,
+                litter_version=form.litter_opened_on,
                 today=timezone.localdate(),
                 answered=form.answered,
                 submission_key=form.cleaned_data["submission_key"],
