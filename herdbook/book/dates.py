@@ -15,7 +15,7 @@ from django.db import models
 from django.utils import formats
 from django.utils.translation import gettext as _
 
-_FORM = re.compile(r"(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?")
+_FORM = re.compile(r"([0-9]{4})(?:-([0-9]{2})(?:-([0-9]{2}))?)?")
 
 
 @functools.total_ordering

@@ -1,11 +1,13 @@
 """Form fields of our own: dates known in part, a day, and an animal chosen among many."""
 
+import re
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.urls import reverse
+from django.utils.dates import MONTHS, MONTHS_3, MONTHS_AP
 from django.utils.html import format_html
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _now
@@ -19,13 +21,18 @@ from herdbook.book.searching import fold
 # Animals with the same name and number are told apart by this many signs of their public id.
 _ID_SIGNS = 8
 _MOST_NAMED = 6
+# What may stand between the parts of a date, and the year that ends one written day first.
+_BETWEEN = re.compile(r"[\s./-]+")
+_YEAR = re.compile(r"[0-9]{4}")
 
 
 class PartialDateFormField(forms.CharField):
-    """Reads 2026-03-14, 14.3.2026 or 14/3/2026, and 2026-03, 3/2026 or 2026 alone."""
+    """Reads 2026-03-14, 14.3.2026, 14/3/2026, 14-3-2026 or 14 Mar 2026; a month or a year alone."""
 
     def __init__(self, **kwargs):
-        kwargs.setdefault("help_text", _("Day, month or year alone: 2026-03-14, 2026-03 or 2026."))
+        kwargs.setdefault(
+            "help_text", _("Day, month or year alone: 14 Mar 2026, Mar 2026 or 2026.")
+        )
         super().__init__(**kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
         self.widget.attrs.setdefault("class", "short")
@@ -41,7 +48,7 @@ class PartialDateFormField(forms.CharField):
             return as_partial(_as_iso(text))
         except ValueError:
             raise ValidationError(
-                _now("“%(text)s” is no date. Write 2026-03-14, or 2026-03 or 2026.")
+                _now("“%(text)s” is no date. Write 24 Nov 2026, or Nov 2026 or 2026.")
                 % {"text": text}
             ) from None
 
@@ -51,10 +58,20 @@ class PartialDateFormField(forms.CharField):
 
 def _as_iso(text: str) -> str:
     """Turn day-first writing, as British and most other breeders do it, into ISO order."""
-    parts = text.replace("/", ".").split(".")
-    if len(parts) == 1 or not all(part.isdigit() for part in parts):
+    parts = [part for part in _BETWEEN.split(text) if part]
+    if len(parts) < 2 or not _YEAR.fullmatch(parts[-1]):
         return text
+    parts[-2] = _months().get(parts[-2].casefold(), parts[-2])
     return "-".join(part.zfill(2) for part in reversed(parts))
+
+
+def _months() -> dict[str, str]:
+    """The number of each month by its name, whole and cut short, as the pages print it."""
+    return {
+        str(name).rstrip(".").casefold(): str(month)
+        for names in (MONTHS, MONTHS_3, MONTHS_AP)
+        for month, name in names.items()
+    }
 
 
 class AnimalInput(forms.TextInput):
