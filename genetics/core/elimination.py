@@ -12,11 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 from random import Random
 
 DEAR = 1.0e5  # table entries that take about as long as trying one more order
 TRIES = 24
 LAST_TRIES = 72  # more of them where the cheapest is still not affordable
+HOPELESS = 1000  # times what is affordable: no shaken order makes up for that
 SHAKE = 0.3
 
 
@@ -29,19 +31,26 @@ class Plan:
 
 
 def plan(
-    states: Sequence[int], scopes: Iterable[tuple[int, ...]], affordable: float = math.inf
+    states: Sequence[int],
+    scopes: Iterable[tuple[int, ...]],
+    affordable: float = math.inf,
+    tries: int = TRIES,
 ) -> Plan:
     """The cheapest order found for variables 0..n-1 with `states`, coupled by `scopes`.
 
-    A price above `affordable` makes the search longer before it gives up.
+    A price above `affordable` makes the search longer before it gives up. `tries`: how many
+    shaken orders a dear network is worth; none where a quick answer is wanted.
     """
     graph = _Graph([math.log(count) for count in states], _neighbours(len(states), scopes))
     start = graph.eliminate_joined()
-    best = min(graph.greedy(_fill, None), graph.greedy(_weight, None), key=_price)
+    best = graph.greedy(_fill, None)
+    if tries:
+        best = min(best, graph.greedy(_weight, None), key=_price)
     chance = Random(len(states))
-    for number in range(TRIES + LAST_TRIES):
+    for number in range(tries + LAST_TRIES if tries else 0):
         whole = start.price + best.price
-        if whole <= (DEAR * (number + 1) if number < TRIES else affordable):
+        enough = DEAR * (number + 1) if number < tries else affordable
+        if whole <= enough or whole > HOPELESS * affordable:
             break
         best = min(best, graph.greedy(_SHAKEN[number % len(_SHAKEN)], chance), key=_price)
     return Plan(start.order + best.order, start.price + best.price)
@@ -149,13 +158,18 @@ class _Graph:
             rate(variable)
         order: list[int] = []
         price = 0.0
-        while rating:
-            variable = min(rating, key=rating.__getitem__)
+        waiting = [(rated, variable) for variable, rated in rating.items()]
+        heapify(waiting)
+        while waiting:
+            rated, variable = heappop(waiting)
+            if rating.get(variable) != rated:
+                continue  # it was rated anew
             del rating[variable]
             order.append(variable)
             price += math.exp(weights[variable])
             for other in _eliminate(variable, neighbours):
                 rate(other)
+                heappush(waiting, (rating[other], other))
         return Plan(tuple(order), price)
 
 

@@ -13,28 +13,41 @@ from genetics.core.propagation import marginals, possible
 
 
 @dataclass(frozen=True)
-class Solution:
-    """`shares[v]` is None for variables of a component whose price exceeds the budget.
+class Component:
+    """A connected part of a settled network, its variables renumbered from 0.
 
-    `tangled` lists those components: their variables and their price. `prices` are those of all
-    components, in table entries; `log_weight` is the logarithm of the network's whole weight, but
-    for the tangled components.
+    `variables` are the network's numbers; `kept` their states that are still possible, out of
+    `all_states`; `factors` run over the kept states only.
     """
 
-    shares: list[Table | None]
-    tangled: list[tuple[list[int], float]]
-    prices: list[float]
-    log_weight: float
+    variables: list[int]
+    kept: list[tuple[int, ...]]
+    all_states: list[int]
+    factors: list[Factor]
+    plan: Plan
+
+    @property
+    def states(self) -> list[int]:
+        return [len(kept) for kept in self.kept]
+
+    def spread(self, shares: list[Table]) -> Iterator[tuple[int, Table]]:
+        """Each variable's number in the network and its shares of all states."""
+        for row in zip(self.variables, shares, self.kept, self.all_states, strict=True):
+            yield row[0], _spread(*row[1:])
 
 
 @dataclass(frozen=True)
-class _Component:
-    """A connected part of a settled network, its variables renumbered from 0."""
+class Solution:
+    """`shares[v]` is None for variables of a component whose price exceeds the budget.
 
-    variables: list[int]
-    states: list[int]
-    factors: list[Factor]
-    plan: Plan
+    `tangled` lists those components. `prices` are those of all, in table entries; `log_weight` is
+    the logarithm of the network's whole weight, but for the tangled components.
+    """
+
+    shares: list[Table | None]
+    tangled: list[Component]
+    prices: list[float]
+    log_weight: float
 
 
 def solve(network: Network, budget: float) -> Solution:
@@ -45,24 +58,22 @@ def solve(network: Network, budget: float) -> Solution:
         if len(kept) == 1:
             solution.shares[variable] = _spread(np.ones(1), kept, network.states[variable])
     log_weight = settled.log_weight
-    for part in _components(settled, budget):
+    for part in _components(network, settled, budget):
         solution.prices.append(part.plan.price)
         if part.plan.price > budget:
-            solution.tangled.append((part.variables, part.plan.price))
+            solution.tangled.append(part)
             continue
         found = marginals(part.states, part.plan.order, part.factors)
         log_weight += found.log_weight
-        for variable, shares in zip(part.variables, found.shares, strict=True):
-            solution.shares[variable] = _spread(
-                shares, settled.kept[variable], network.states[variable]
-            )
+        for variable, shares in part.spread(found.shares):
+            solution.shares[variable] = shares
     return Solution(solution.shares, solution.tangled, solution.prices, log_weight)
 
 
 def can_be(network: Network, budget: float) -> bool | None:
     """Whether a network has a weight above zero; None where that would exceed the budget."""
     try:
-        parts = list(_components(settle(network), budget))
+        parts = list(_components(network, settle(network), budget))
     except Contradiction:
         return False
     answers = [
@@ -74,16 +85,17 @@ def can_be(network: Network, budget: float) -> bool | None:
     return None if None in answers else True
 
 
-def _components(settled: Settled, budget: float) -> Iterator[_Component]:
+def _components(network: Network, settled: Settled, budget: float) -> Iterator[Component]:
     for variables, factors in settled.components():
         place = {variable: number for number, variable in enumerate(variables)}
         local = [
             Factor(tuple(place[variable] for variable in factor.scope), factor.table)
             for factor in factors
         ]
-        states = [len(settled.kept[variable]) for variable in variables]
-        order = plan(states, (factor.scope for factor in local), budget)
-        yield _Component(variables, states, local, order)
+        kept = [settled.kept[variable] for variable in variables]
+        order = plan([len(one) for one in kept], (factor.scope for factor in local), budget)
+        all_states = [network.states[variable] for variable in variables]
+        yield Component(variables, kept, all_states, local, order)
 
 
 def _spread(shares: Table, kept: tuple[int, ...], states: int) -> Table:

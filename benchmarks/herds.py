@@ -1,0 +1,82 @@
+"""Simulated herds to measure the reckoning on. Seeded; nothing here is a record of any herd.
+
+A herd is bred season by season from founders, each boar put to several sows of the last few
+seasons, and the animals are seen more or less plainly: a share of them not at all, a share beyond
+doubt, and the rest with odds. Doses are drawn by Mendel's law from the frequency that is given to
+the reckoning, and looks from their own likelihoods, so that the reckoning's model is true here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from genetics.core.factors import Table
+from genetics.core.pedigree import Litter, Pedigree
+
+FREQUENCY = 0.25
+LOOKS = np.array([[0.9, 0.25, 0.05], [0.08, 0.55, 0.3], [0.02, 0.2, 0.65]])  # stage given dose
+
+
+@dataclass(frozen=True)
+class Habits:
+    """How a herd is bred and written down.
+
+    `unseen` and `certain`: shares of animals without a look, and with one beyond doubt.
+    `boars`: used in a season; `back`: seasons whose animals may be parents; `doubtful`: share of
+    litters with two candidate sires.
+    """
+
+    animals: int
+    boars: int = 6
+    back: int = 3
+    founders: int = 20
+    litters: int = 12
+    unseen: float = 0.3
+    certain: float = 0.1
+    doubtful: float = 0.0
+
+
+@dataclass(frozen=True)
+class Herd:
+    """A pedigree, a likelihood row for each animal, and the doses they were drawn from."""
+
+    pedigree: Pedigree
+    likelihood: Table
+    doses: list[int]
+
+
+def bred(chance: np.random.Generator, habits: Habits) -> Herd:
+    """A herd of about `habits.animals`."""
+    doses = [int(chance.binomial(2, FREQUENCY)) for _ in range(habits.founders)]
+    seasons = [list(range(habits.founders))]
+    litters: list[Litter] = []
+    while len(doses) < habits.animals:
+        stock = [animal for season in seasons[-habits.back :] for animal in season]
+        chance.shuffle(stock)
+        boars = stock[: min(habits.boars, len(stock) // 2)]
+        sows = stock[len(boars) :]
+        born: list[int] = []
+        for sow in sows[: habits.litters]:
+            several = min(2, len(boars)) if chance.random() < habits.doubtful else 1
+            sires = [int(one) for one in chance.choice(boars, several, replace=False)]
+            pups = range(len(doses), len(doses) + 1 + int(chance.integers(4)))
+            litters.append(Litter(tuple(pups), sires=tuple(sires), dams=(sow,)))
+            chances = [doses[sires[0]] / 2, doses[sow] / 2]
+            doses += [int((chance.random(2) < chances).sum()) for _ in pups]
+            born += pups
+        seasons.append(born)
+    pedigree = Pedigree(tuple(f"a{number}" for number in range(len(doses))), tuple(litters))
+    return Herd(pedigree, _seen(chance, habits, doses), doses)
+
+
+def _seen(chance: np.random.Generator, habits: Habits, doses: list[int]) -> Table:
+    rows = np.ones((len(doses), 3))
+    for animal, dose in enumerate(doses):
+        luck = chance.random()
+        if luck < habits.certain:
+            rows[animal] = np.arange(3) == dose
+        elif luck > habits.unseen + habits.certain:
+            rows[animal] = LOOKS[chance.choice(3, p=LOOKS[:, dose])]
+    return rows
