@@ -18,8 +18,10 @@ from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile
 from herdbook.book.findings import ASK, Asked, Finding, Refused
 from herdbook.book.models import ChangeSet
 
+from .plain_words import PlainForm
 
-class DeskForm(forms.Form):
+
+class DeskForm(PlainForm):
     """A form whose values go to the desk."""
 
     submission_key = forms.CharField(max_length=64, widget=forms.HiddenInput)

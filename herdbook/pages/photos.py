@@ -16,10 +16,11 @@ from herdbook.book.desk.unused_photos import clear_unused_photos
 from herdbook.book.findings import Refused
 from herdbook.book.models import Herd, Photo
 
+from .plain_words import PlainForm
 from .who import own_or_404
 
 
-class PhotoFields(forms.Form):
+class PhotoFields(PlainForm):
     """A photo to add, and the one that an earlier try of the same form has brought in already.
 
     A browser cannot fill a file in again, so a readable photo is kept at once and its id comes

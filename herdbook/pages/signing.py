@@ -15,12 +15,15 @@ from django.views.decorators.debug import sensitive_variables
 
 from herdbook.book.desk.opening import use_sign_in_key
 
+from .plain_words import SignInForm
+
 
 @method_decorator(never_cache, name="dispatch")
 class SignIn(LoginView):
     """Sign in by a key in the address, or by name and password."""
 
     template_name = "signing/sign_in.html"
+    authentication_form = SignInForm
     redirect_authenticated_user = True
 
     def dispatch(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:

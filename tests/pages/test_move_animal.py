@@ -59,8 +59,8 @@ def test_it_offers_what_can_happen(state, choices, owner_client, cast):
         ({"on": "2026-11-26"}, "26 November 2026 is still to come"),
         ({"on": "2026-03-01"}, "before it was born"),
         ({"on": "yesterday"}, "is no date"),
-        ({"state": ""}, "This field is required"),
-        ({"state": "in_herd"}, "Select a valid choice"),
+        ({"state": ""}, "Choose one."),
+        ({"state": "in_herd"}, "This is not on the list."),
         ({"version": "99"}, "This was changed meanwhile"),
     ],
 )

@@ -96,7 +96,7 @@ def test_it_says_when_waiting_stops_paying(owner_client, pup, today):
 def test_a_cost_that_cannot_be_comes_back_with_what_was_typed(owner_client, pup, today):
     response = ask(owner_client, pup, week="-3", lost="sixty")
     page = text(response)
-    assert "greater than or equal to 0" in page
-    assert "Enter a number" in page
+    assert "Write 0 or more." in page
+    assert "Write a number" in page
     assert 'value="sixty"' in response.content.decode()
     assert "waiting pays" not in page

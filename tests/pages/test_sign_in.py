@@ -100,7 +100,7 @@ def test_a_wrong_password_is_said(client, cast):
     response = client.post(SIGN_IN, {"username": "ansel", "password": "straw"})
     page = response.content.decode()
     assert response.status_code == 200
-    assert "Please enter a correct username and password" in page
+    assert "This name and password do not go together" in page
     assert 'value="ansel"' in page
     assert "straw" not in page
 

@@ -167,7 +167,7 @@ def test_another_herds_numbers_do_not_clash(client, cast, other_herd):
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "The submitted file is empty."),
+        (b"", "This file is empty. Choose another."),
         (b"id,name\n1,\xff\n", "not UTF-8"),
         (b"id;name\n1;Ash\n", "separated by semicolons"),
         (b"id\n1\n" + b" " * (2 * 1024 * 1024), "larger than 2 MB"),

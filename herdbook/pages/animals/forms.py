@@ -87,7 +87,10 @@ class AnimalForm(PhotoFields, DeskForm):
             label = _("Another boar that may be the sire") if place else _("Sire")
             self.fields[f"sire_{place}"] = AnimalField(sex="boar", label=label, required=False)
             self.fields[f"share_{place}"] = forms.FloatField(
-                label=_("Its share"), min_value=1e-9, required=False
+                label=_("Its share"),
+                min_value=1e-9,
+                required=False,
+                error_messages={"min_value": _("A share is above nought.")},
             )
             if candidate:
                 self.initial[f"sire_{place}"] = candidate.boar

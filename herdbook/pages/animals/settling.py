@@ -13,6 +13,7 @@ from genetics.core.waiting import Weeks, when_to_stop
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import Sex, State
 
+from ..plain_words import PlainForm
 from ..wording import chance, dose_name
 
 # The chance of a proof that a keeper may count on.
@@ -21,7 +22,7 @@ _SETTLED = 0.99
 _MOST_ROWS = 8
 
 
-class CostsForm(forms.Form):
+class CostsForm(PlainForm):
     """What waiting for points costs, and what letting a pointed pup go would."""
 
     week = forms.DecimalField(

@@ -104,6 +104,7 @@ class LitterForm(DeskForm):
             self.fields[f"share-{candidate.boar.public_id}"] = forms.FloatField(
                 label=candidate.boar.label,
                 min_value=1e-9,
+                error_messages={"min_value": _("A share is above nought.")},
                 required=False,
                 initial=candidate.weight,
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "short"}),

@@ -11,6 +11,7 @@ from herdbook.book.models.animal import Coat, Sex, ToldApart
 from herdbook.book.models.base import Sureness
 
 from ..photos import PhotoFields
+from ..plain_words import OF_LINES
 
 MOST_PUPS = 20
 BLANK_LINES = 4
@@ -20,7 +21,7 @@ MORE_LINES = 4
 _TELLING = ("sex", "birth_weight_g", "name", "tag", "number", "told_apart_note", "remarks")
 
 
-class PupForm(PhotoFields, forms.Form):
+class PupForm(PhotoFields):
     """One pup as it is written at birth."""
 
     sex = forms.ChoiceField(
@@ -115,6 +116,8 @@ class PupForm(PhotoFields, forms.Form):
 
 class PupLines(forms.BaseFormSet):
     """All the lines of a form."""
+
+    default_error_messages = {**forms.BaseFormSet.default_error_messages, **OF_LINES}
 
     def chosen(self, alive: int | None) -> list[PupForm]:
         """The lines that are pups: those written on, and blank ones up to the count alive."""

@@ -1,0 +1,89 @@
+"""What a form says when a field does not hold: short, and what to do. Every form of ours has it.
+
+A field that has words of its own for a fault, as ``error_messages``, keeps them.
+"""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+from django.utils.translation import gettext_lazy as _
+
+_ANY = {
+    "required": _("Fill this in."),
+    "min_value": _("Write %(limit_value)s or more."),
+    "max_value": _("Write %(limit_value)s or less."),
+    "max_length": _("Write at most %(limit_value)d characters; these are %(show_value)d."),
+    "null_characters_not_allowed": _("There is a sign in it that cannot be kept. Type it again."),
+}
+_CHOICE = {
+    "required": _("Choose one."),
+    "invalid_choice": _("This is not on the list. Choose one that is."),
+    "invalid_list": _("This is not on the list. Choose one that is."),
+    "invalid_pk_value": _("This is not on the list. Choose one that is."),
+}
+_NUMBER = {
+    "invalid": _("Write a number."),
+    "max_digits": _("Too many figures: %(max)s at most."),
+    "max_decimal_places": _("Too many figures after the point: %(max)s at most."),
+    "max_whole_digits": _("Too many figures before the point: %(max)s at most."),
+}
+_WHOLE_NUMBER = {"invalid": _("Write a whole number.")}
+_DAY = {"required": _("Put in the day."), "invalid": _("Write the day as 24/11/2026.")}
+_FILE = {
+    "required": _("Choose a file."),
+    "invalid": _("The file did not come. Choose it again."),
+    "missing": _("The file did not come. Choose it again."),
+    "empty": _("This file is empty. Choose another."),
+}
+# The words of a class hold for those made of it; a nearer class's go before.
+_OF_CLASS = {
+    forms.Field: _ANY,
+    forms.ChoiceField: _CHOICE,
+    forms.BooleanField: {"required": _("Tick this.")},
+    forms.IntegerField: _WHOLE_NUMBER,
+    forms.FloatField: _NUMBER,
+    forms.DecimalField: _NUMBER,
+    forms.DateField: _DAY,
+    forms.FileField: _FILE,
+}
+
+#: What a set of lines says of itself.
+OF_LINES = {
+    "missing_management_form": _("The page did not come whole. Open it again."),
+    "too_many_forms": _("At most %(num)d lines go in at once. Save these, then add the others."),
+}
+
+
+class PlainForm(forms.Form):
+    """A form that says what to do in plain words."""
+
+    def full_clean(self) -> None:
+        for field in self.fields.values():
+            _say_plainly(field)
+        super().full_clean()
+
+
+class SignInForm(PlainForm, AuthenticationForm):
+    """A name and password."""
+
+    error_messages = {
+        **AuthenticationForm.error_messages,
+        "invalid_login": _(
+            "This name and password do not go together. Type both again, with capitals as they are."
+        ),
+    }
+
+
+def _say_plainly(field: forms.Field) -> None:
+    given = _by_class(field, lambda kind: getattr(kind, "default_error_messages", {}))
+    for code, words in _by_class(field, lambda kind: _OF_CLASS.get(kind, {})).items():
+        if field.error_messages.get(code) is given.get(code):
+            field.error_messages[code] = words
+
+
+def _by_class(field: forms.Field, words_of: Any) -> dict:
+    found: dict = {}
+    for kind in reversed(type(field).__mro__):
+        found |= words_of(kind)
+    return found

@@ -1,0 +1,72 @@
+"""Every form says in plain words what to put right, and never in the framework's."""
+
+import re
+
+import pytest
+from django import forms
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from herdbook.pages.animals.forms import MoveForm
+from herdbook.pages.animals.settling import CostsForm
+from herdbook.pages.desk_form import DeskForm
+from herdbook.pages.fields import PartialDateFormField
+from herdbook.pages.litters.pups import MOST_PUPS, pup_lines
+from herdbook.pages.observations.forms import DayField, LookForm, WeighingForm, weight_field
+from herdbook.pages.photos import PhotoFields
+from herdbook.pages.plain_words import PlainForm, SignInForm
+from herdbook.pages.take_in import TakeInForm
+
+# How the framework talks.
+FOREIGN = re.compile(
+    r"This field|Ensure|Enter a|Select a valid|submitted|Null characters|Please|management", re.I
+)
+
+CASES = [
+    (forms.CharField(), "", "Fill this in."),
+    (forms.CharField(max_length=3), "oats", "Write at most 3 characters; these are 4."),
+    (forms.CharField(), "\x00", "There is a sign in it that cannot be kept. Type it again."),
+    (weight_field(), "", "Fill this in."),
+    (weight_field(), "9", "Write 10 or more."),
+    (weight_field(), "4001", "Write 4000 or less."),
+    (weight_field(), "heavy", "Write a whole number."),
+    (forms.FloatField(), "a half", "Write a number."),
+    (forms.DecimalField(max_digits=4, decimal_places=1), "1.25", "after the point: 1 at most"),
+    (forms.DecimalField(max_digits=4, decimal_places=1), "1234", "before the point: 3 at most"),
+    (DayField(), "", "Put in the day."),
+    (DayField(), "soon", "Write the day as 24/11/2026."),
+    (PartialDateFormField(), "", "Fill this in."),
+    (forms.ChoiceField(choices=[("sow", "sow")]), "", "Choose one."),
+    (forms.TypedChoiceField(choices=[("sow", "sow")]), "ewe", "This is not on the list."),
+    (forms.BooleanField(), "", "Tick this."),
+    (forms.FileField(), SimpleUploadedFile("a.csv", b""), "This file is empty."),
+    (forms.FileField(), None, "Choose a file."),
+    (forms.FloatField(min_value=1e-9, error_messages={"min_value": "Above 0."}), "0", "Above 0."),
+]
+
+
+@pytest.mark.parametrize(("field", "sent", "said"), CASES)
+def test_it_works(field, sent, said):
+    kind = type("Asked", (PlainForm,), {"asked": field})
+    error = kind({"asked": sent}, {"asked": sent}).errors["asked"][0]
+    assert said in error
+    assert not FOREIGN.search(error)
+
+
+def test_every_form_of_ours_does_so():
+    ours = (DeskForm, PhotoFields, CostsForm, SignInForm, MoveForm, LookForm)
+    assert all(issubclass(form, PlainForm) for form in (*ours, WeighingForm, TakeInForm))
+
+
+def test_an_empty_form_says_it_at_every_field(cast):
+    for form in (WeighingForm({}), LookForm({}, herd=cast.herd), MoveForm({}, animal=cast.rook)):
+        said = [words for errors in form.errors.values() for words in errors]
+        assert said
+        assert not [words for words in said if FOREIGN.search(words)]
+
+
+def test_lines_that_are_too_many_or_did_not_come(cast):
+    sent = {"pups-TOTAL_FORMS": str(MOST_PUPS + 1), "pups-INITIAL_FORMS": "0"}
+    for data, said in ((sent, f"At most {MOST_PUPS} lines"), ({}, "did not come whole")):
+        (error,) = pup_lines(data, herd=cast.herd).non_form_errors()
+        assert said in error
+        assert not FOREIGN.search(error)
