@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from genetics.figures import Standing
-from genetics.models import Figure
+from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
 from herdbook.pages.animals.weights import BOTTOM, HIGH, LEFT, RIGHT, WIDE, plot_weights, weights_of
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
@@ -105,7 +105,7 @@ def test_without_a_figure_none_is_made_up(method, said, owner_client, cast):
 
 
 def test_before_any_reckoning_the_page_says_so(owner_client, cast, monkeypatch):
-    old = Standing(fresh=False, revision=0)
+    old = Standing(fresh=False, revision=0, job=Job.objects.create(kind="reckon the book"))
     monkeypatch.setattr("herdbook.pages.animals.page.bring_up_to_date", lambda: old)
     page = text(owner_client, cast.rook)
     assert "Not reckoned yet." in page

@@ -1,6 +1,7 @@
 """What every row of a herd has in common."""
 
 import uuid
+from typing import Any, Self
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -9,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 class HerdQuerySet(models.QuerySet):
     """Rows that belong to herds."""
 
-    def for_user(self, user):
+    def for_user(self, user: Any) -> Self:
         """The rows that this user may see: those of the herds that they have a part in."""
         if not user.is_authenticated:
             return self.none()

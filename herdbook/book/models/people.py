@@ -1,6 +1,7 @@
 """Who keeps the book: users, herds, and who may write in which."""
 
 import uuid
+from typing import Any, Self
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
@@ -15,7 +16,7 @@ class User(AbstractUser):
 
 
 class HerdQuerySet(models.QuerySet):
-    def for_user(self, user) -> "HerdQuerySet":
+    def for_user(self, user: Any) -> Self:
         """The herds that this user has a part in."""
         return self.filter(memberships__user=user) if user.is_authenticated else self.none()
 
