@@ -11,6 +11,8 @@ from collections.abc import Callable
 from typing import Any
 
 from django import forms
+from django.contrib import messages
+from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
 from herdbook.book.dates import PartialDate
@@ -98,6 +100,11 @@ def _as_shown(field: forms.Field, value: Any) -> Any:
 def public_id_of(written: Any) -> uuid.UUID:
     """The public id of what :func:`submit` gave: the row, or the subject of the earlier change."""
     return written.subject if isinstance(written, ChangeSet) else written.public_id
+
+
+def say_saved(request: HttpRequest) -> None:
+    """Have the next page say that what was written is in the book."""
+    messages.success(request, _("Saved."))
 
 
 def submit(form: DeskForm, write: Callable[[], Any]) -> Any:

@@ -1,17 +1,15 @@
 """The page of the herd itself: what sheets say of it, and the prefix that pups are given."""
 
 from django import forms
-from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
-from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.desk.herds import describe_herd
 
-from .desk_form import DeskForm, submit
+from .desk_form import DeskForm, say_saved, submit
 from .who import herd_of
 
 COLUMNS = ("name", "stud_prefix", "keeper", "address")
@@ -57,7 +55,7 @@ def describe(request: HttpRequest) -> HttpResponse:
             ),
         )
         if written:
-            messages.success(request, _now("Saved."))
+            say_saved(request)
             return redirect("home")
     return render(request, "herd.html", {"form": form})
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from herdbook.book.desk.animals import correct_animal, move_animal, record_animal
 from herdbook.book.models import Animal
 
-from ..desk_form import public_id_of, submit
+from ..desk_form import public_id_of, say_saved, submit
 from ..who import herd_of, own_or_404
 from .forms import AnimalForm, MoveForm
 
@@ -38,6 +38,7 @@ def record(request: HttpRequest) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", public_id_of(written))
     return render(request, "animals/record.html", {"form": form})
 
@@ -62,6 +63,7 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", public_id_of(written))
     return render(request, "animals/correct.html", {"form": form, "animal": animal})
 
@@ -88,5 +90,6 @@ def move(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", public_id_of(written))
     return render(request, "animals/move.html", {"form": form, "animal": animal})

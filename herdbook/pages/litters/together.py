@@ -20,7 +20,7 @@ from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.look import Stage, Warmth
 
-from ..desk_form import DeskForm, submit
+from ..desk_form import DeskForm, say_saved, submit
 from ..observations.forms import DayField, weight_field
 from ..who import own_or_404
 
@@ -165,6 +165,7 @@ def _together(
             ),
         )
         if written:
+            say_saved(request)
             return redirect("litter", litter.public_id)
     return render(request, template, {"form": form, "litter": litter})
 
@@ -188,5 +189,6 @@ def exchange(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("litter", litter.public_id)
     return render(request, "litters/exchange.html", {"form": form, "litter": litter})

@@ -14,7 +14,7 @@ from herdbook.book.desk.litters import add_pups, correct_litter, record_litter
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.litter import Source
 
-from ..desk_form import public_id_of, submit
+from ..desk_form import public_id_of, say_saved, submit
 from ..who import herd_of, own_or_404
 from .forms import LitterForm, MorePupsForm, NewLitterForm, with_more_lines
 
@@ -66,6 +66,7 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("litter", public_id_of(written))
     return render(request, "litters/correct.html", {"form": form, "litter": litter})
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from herdbook.book.desk.observations import correct_look, record_look
 from herdbook.book.models import Animal, Look
 
-from ..desk_form import submit
+from ..desk_form import say_saved, submit
 from ..who import own_or_404
 from .forms import COLUMNS, LookForm
 from .removing import remove_row
@@ -37,6 +37,7 @@ def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", animal.public_id)
     context = {"form": form, "animal": animal, "last": animal.looks.last()}
     return render(request, "observations/look.html", context)
@@ -70,6 +71,7 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", animal.public_id)
     return render(request, "observations/look.html", {"form": form, "animal": animal, "look": look})
 

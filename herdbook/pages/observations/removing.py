@@ -2,8 +2,10 @@
 
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 
 from herdbook.book.desk.observations import REMOVE, remove_observation
 from herdbook.book.desk.writing import taken_before
@@ -26,6 +28,7 @@ def remove_row(
     if form.is_valid():
         done = submit(form, lambda: _remove(request, row, form))
         if done:
+            messages.success(request, _("Taken out."))
             return redirect("animal", row.animal.public_id)
     context = {"form": form, "animal": row.animal, "row": row, "is_look": model is Look}
     return render(request, "observations/remove.html", context)

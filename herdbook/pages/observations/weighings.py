@@ -10,7 +10,7 @@ from django.utils import timezone
 from herdbook.book.desk.observations import correct_weighing, record_weighings
 from herdbook.book.models import Animal, Weighing
 
-from ..desk_form import submit
+from ..desk_form import say_saved, submit
 from ..who import own_or_404
 from .forms import WeighingForm
 from .removing import remove_row
@@ -35,6 +35,7 @@ def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", animal.public_id)
     context = {"form": form, "animal": animal, "last": animal.weighings.last()}
     return render(request, "observations/weighing.html", context)
@@ -63,6 +64,7 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
             ),
         )
         if written:
+            say_saved(request)
             return redirect("animal", animal.public_id)
     context = {"form": form, "animal": animal, "weighing": weighing}
     return render(request, "observations/weighing.html", context)
