@@ -91,13 +91,16 @@ def times(factor: float) -> str:
 
 
 def odds(chances: tuple[float, float, float]) -> str:
-    """The odds on two doses against fewer, as '1 to 15' or '3.2 to 1'."""
+    """The odds on two doses against fewer, as '1 to 15', 'evens' or '3.2 to 1'."""
     two, fewer = chances[2], chances[0] + chances[1]
     if two <= 0 or fewer <= 0:
         return _("none") if two <= 0 else _("certain")
+    times_as_much = _round(max(two, fewer) / min(two, fewer))
+    if times_as_much == _round(1):
+        return _("evens")
     if two < fewer:
-        return _("1 to %(n)s") % {"n": _round(fewer / two)}
-    return _("%(n)s to 1") % {"n": _round(two / fewer)}
+        return _("1 to %(n)s") % {"n": times_as_much}
+    return _("%(n)s to 1") % {"n": times_as_much}
 
 
 def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
