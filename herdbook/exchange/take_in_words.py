@@ -20,16 +20,17 @@ def outline(plan: Plan, choices: Choices) -> list[str]:
 
 
 def _held(plan: Plan) -> str:
+    """What there is of each kind; what there is none of is left out."""
     animals, founders, litters = len(plan.animals), plan.founders, plan.families
     looks, given = len(plan.looks), len(plan.evidence)
     parts = [
-        ngettext("%(n)d animal", "%(n)d animals", animals) % {"n": animals},
-        ngettext("%(n)d founder", "%(n)d founders", founders) % {"n": founders},
-        ngettext("%(n)d litter", "%(n)d litters", litters) % {"n": litters},
-        ngettext("%(n)d look", "%(n)d looks", looks) % {"n": looks},
-        ngettext("%(n)d given likelihood", "%(n)d given likelihoods", given) % {"n": given},
+        (animals, ngettext("%(n)d animal", "%(n)d animals", animals)),
+        (founders, ngettext("%(n)d founder", "%(n)d founders", founders)),
+        (litters, ngettext("%(n)d litter", "%(n)d litters", litters)),
+        (looks, ngettext("%(n)d look", "%(n)d looks", looks)),
+        (given, ngettext("%(n)d given likelihood", "%(n)d given likelihoods", given)),
     ]
-    return ", ".join(parts) + "."
+    return ", ".join(words % {"n": count} for count, words in parts if count) + "."
 
 
 def _places(plan: Plan, choices: Choices) -> str:

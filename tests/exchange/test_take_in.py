@@ -24,6 +24,7 @@ from herdbook.book.models import (
 from herdbook.exchange.faults import FaultyFile
 from herdbook.exchange.pedigree_file import read_pedigree_file
 from herdbook.exchange.take_in import Choices, plan_take_in, take_in
+from herdbook.exchange.take_in_words import outline
 from tests.conftest import TODAY
 from tests.exchange.conftest import PROJECT, as_table
 from tests.factories import AnimalFactory, MembershipFactory
@@ -380,3 +381,9 @@ def test_the_command_says_that_there_is_no_book(run):
     done = run("take-in", "id\n1\n")
     assert done.status == 2
     assert done.faults == ["There is no book here yet. 'manage.py start' makes one."]
+
+
+def test_the_dry_run_leaves_out_what_there_is_none_of(cast):
+    file = read_pedigree_file(b"id,sex,born\nA1,sow,2026-01-02\nB2,boar,2026-01-03\n")
+    plan = plan_take_in(file, herd=cast.herd, choices=Choices(), today=TODAY)
+    assert outline(plan, Choices())[0] == "2 animals, 2 founders."
