@@ -6,6 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
@@ -13,6 +14,7 @@ from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 
 from ..changes import changes_of
+from ..told_apart import told_apart
 from ..who import own_or_404
 from .ancestry import GENERATIONS, draw_ancestors
 from .dose import dose_bar
@@ -32,6 +34,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
     context = {
         "animal": animal,
         "may_litter": animal.state in (State.IN_HERD, State.ON_LOAN),
+        "told_apart": told_apart(animal, timezone.localdate()),
         "standing": standing,
         "figure": getattr(animal, "figure", None),
         "dose_bar": dose_bar(getattr(animal, "figure", None)),

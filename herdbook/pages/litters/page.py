@@ -6,6 +6,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
@@ -14,6 +15,7 @@ from herdbook.book.models.litter import Source
 
 from ..animals.family import candidate_shares
 from ..changes import changes_of_litter
+from ..told_apart import told_apart
 from ..who import own_or_404
 from ..wording import chance, dose_name, likeliest_dose
 
@@ -28,6 +30,8 @@ class PupRow:
     pup: Animal
     look: Look | None
     weighing: Weighing | None
+    #: How it is told from its littermates, in words.
+    told_apart: str
 
     @property
     def doses(self) -> str:
@@ -61,5 +65,6 @@ def _rows(litter: Litter) -> list[PupRow]:
     rows = []
     for pup in pups.prefetch_related("looks", "weighings"):
         looks, weighings = list(pup.looks.all()), list(pup.weighings.all())
-        rows.append(PupRow(pup, looks[-1] if looks else None, weighings[-1] if weighings else None))
+        last_look, last_weighing = (seen[-1] if seen else None for seen in (looks, weighings))
+        rows.append(PupRow(pup, last_look, last_weighing, told_apart(pup, timezone.localdate())))
     return rows
