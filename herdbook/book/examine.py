@@ -20,6 +20,7 @@ from .rules.animals import animal_findings
 from .rules.litters import litter_findings, parents_findings
 from .rules.observations import look_findings, weighing_findings
 from .rules.pups import pups_findings
+from .rules.same_litter import ask_if_another
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,9 @@ def _of_litter(litter: Litter, today: date) -> list[Finding]:
     )
     written = [PupEntry(birth_weight_g=pup.birth_weight_g) for pup in litter.pups.all()]
     return [
-        *litter_findings(whole, herd=litter.herd, today=today, litter=litter),
+        *ask_if_another(
+            litter_findings(whole, herd=litter.herd, today=today, litter=litter), whole
+        ),
         *pups_findings(written, herd=litter.herd),
     ]
 

@@ -8,6 +8,7 @@ what it says into the form's own errors and questions, so that the page comes ba
 import hashlib
 import uuid
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -21,6 +22,14 @@ from herdbook.book.findings import ASK, Asked, Finding, Refused
 from herdbook.book.models import ChangeSet
 
 from .plain_words import PlainForm
+
+
+@dataclass(frozen=True)
+class LinkedQuestion(Finding):
+    """A question with a way to what it is about."""
+
+    address: str = ""
+    link: str = ""
 
 
 class DeskForm(PlainForm):

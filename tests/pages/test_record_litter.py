@@ -7,8 +7,10 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from herdbook.book.models import Animal, ChangeSet, Litter
+from herdbook.book.examine import examine
+from herdbook.book.models import Animal, Answer, ChangeSet, Litter
 from tests.book.test_keep_photo import photo_file
+from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -56,6 +58,38 @@ def test_it_works(owner_client, cast):
     assert pups == [("7", "boar", 98), ("8", "sow", 95)]
     assert "Saved: a litter of 2 pups" in words(response)
     assert "No. 7" in words(response)
+
+
+def test_a_saved_page_gone_back_to_and_changed_leads_to_its_litter(owner_client, cast):
+    sent = form(cast, *PUPS)
+    owner_client.post(PAGE, sent)
+    written = Litter.objects.latest("pk")
+    response = owner_client.post(PAGE, sent | {"remarks": "one is small"})
+    assert "has a litter of 20 November 2026 in the book already. Is this another" in words(
+        response
+    )
+    assert "0 days away" not in words(response)
+    address = reverse("correct-litter", args=[written.public_id])
+    assert f'<a href="{address}">Correct that litter</a>' in response.content.decode()
+    code = f"litters-close:{written.pk}"
+    again = sent | {"remarks": "another one", "answered": code}
+    assert owner_client.post(PAGE, again).status_code == 302
+    assert Answer.objects.get().question.endswith("in the book already. Is this another one?")
+    asked = [found.finding.code for found in examine(Animal.objects.all(), today=TODAY)]
+    assert not [code for code in asked if code.startswith("litters-close")], "answered once"
+
+
+def test_a_litter_some_days_away_is_asked_about_with_a_way_to_it(owner_client, cast):
+    written = LitterFactory(herd=cast.herd, dam=cast.wren, born="2026-11-01", source="home")
+    response = owner_client.post(PAGE, form(cast, *PUPS))
+    assert "has a litter of 1 November 2026, 19 days away" in words(response)
+    assert reverse("correct-litter", args=[written.public_id]) in response.content.decode()
+
+
+def test_a_litter_from_paper_is_led_to_where_it_stands(owner_client, cast):
+    written = LitterFactory(herd=cast.herd, dam=cast.wren, born="2026-11-20", source="paper")
+    page = owner_client.post(PAGE, form(cast, *PUPS)).content.decode()
+    assert f'<a href="{written.get_absolute_url()}">See that litter</a>' in page
 
 
 def test_the_page_offers_the_dam_today_and_the_next_numbers(owner_client, cast):

@@ -19,6 +19,7 @@ from herdbook.book.models import Animal, Herd, Litter
 from ..desk_form import DeskForm
 from ..fields import AnimalField, PartialDateFormField
 from .boars import boars_there
+from .other_litters import with_links
 from .pups import MORE_LINES, MOST_PUPS, PupLines, pup_lines, usual_coat
 
 # So many boars stand open on the page, the others are folded.
@@ -117,6 +118,9 @@ class LitterForm(DeskForm):
         if found.get("dam"):
             found["dam"] = found["dam"].label
         super().show_differences(error)
+
+    def take(self, findings: tuple[Finding, ...]) -> None:
+        super().take(with_links(findings, self.herd))
 
     @property
     def shares(self) -> list:
