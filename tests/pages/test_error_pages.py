@@ -1,7 +1,13 @@
 """What is shown when a page is not there, not allowed, or broken."""
 
+import re
+
 import pytest
+from django.conf import settings
 from django.core.exceptions import PermissionDenied
+from django.urls import reverse
+
+from herdbook.pages.litters.pups import MOST_PUPS
 
 
 @pytest.fixture
@@ -40,3 +46,29 @@ def test_a_page_that_is_broken(broken):
     assert status == 500
     assert "That is a fault of the book, not of yours." in page
     assert "rows and columns" not in page
+
+
+def test_a_name_of_the_book_that_it_does_not_go_by(owner_client):
+    response = owner_client.get("/", headers={"host": "elsewhere.example"})
+    page = response.content.decode()
+    assert response.status_code == 400
+    assert "The book could not take what the browser sent." in page
+    assert "elsewhere" not in page
+    assert "default-src 'none'" in response["Content-Security-Policy"]
+
+
+def test_a_page_with_too_many_fields(owner_client):
+    fields = dict.fromkeys(map(str, range(settings.DATA_UPLOAD_MAX_NUMBER_FIELDS + 1)), "")
+    response = owner_client.post(reverse("record-litter"), fields)
+    assert response.status_code == 400
+    assert "The book could not take what the browser sent." in response.content.decode()
+
+
+def test_the_fullest_litter_page_has_far_fewer_fields_than_are_taken(owner_client):
+    page = owner_client.get(reverse("record-litter")).content.decode()
+    names = set(re.findall(r'name="([^"]+)"', page))
+    a_pup = [name for name in names if name.startswith("pups-__prefix__-")]
+    assert len(a_pup) > 10
+    boars = page.count('name="boars"')
+    fullest = len(names) + boars + MOST_PUPS * len(a_pup)
+    assert fullest < settings.DATA_UPLOAD_MAX_NUMBER_FIELDS / 2
