@@ -24,9 +24,10 @@ class SignIn(LoginView):
 
     template_name = "signing/sign_in.html"
     authentication_form = SignInForm
-    redirect_authenticated_user = True
 
     def dispatch(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:
+        # A key in the address is spent by whoever opens it, signed in already or not.
+        self.redirect_authenticated_user = "key" not in request.GET
         response = super().dispatch(request, *args, **kwargs)
         # No page is told an address that holds a key. The form for a password must not have this:
         # its browser would then not say where it comes from, and it would be refused.
@@ -43,9 +44,11 @@ class SignIn(LoginView):
         if _fetched_ahead(request):
             return HttpResponse(status=503)
         user = use_sign_in_key(request.GET["key"])
-        if user is None:
+        if user is None and not request.user.is_authenticated:
             return render(request, "signing/key_refused.html", status=403)
-        login(request, user)
+        # To sign the same user in anew would take the token from forms that are open.
+        if user is not None and user != request.user:
+            login(request, user)
         return redirect(self.get_success_url())
 
 

@@ -43,9 +43,33 @@ def test_it_refuses_a_stale_key(client, cast):
     assert client.get(SIGN_IN, {"key": key}).status_code == 403
 
 
-def test_one_who_is_signed_in_spends_no_key(owner_client, cast):
+def test_one_who_is_signed_in_spends_the_key_too(owner_client, cast):
+    session = owner_client.session.session_key
     key = make_sign_in_key(cast.owner)
-    assert owner_client.get(SIGN_IN, {"key": key})["Location"] == "/"
+    response = owner_client.get(SIGN_IN, {"key": key})
+    assert (response["Location"], response["Referrer-Policy"]) == ("/", "no-referrer")
+    assert SignInKey.objects.get().used_at is not None
+    assert owner_client.session.session_key == session, "open forms keep their token"
+
+
+def test_one_who_is_signed_in_is_not_turned_away_by_a_spent_key(owner_client, cast):
+    key = make_sign_in_key(cast.owner)
+    for _again in range(2):
+        assert owner_client.get(SIGN_IN, {"key": key})["Location"] == "/"
+    assert owner_client.get("/").status_code == 200
+
+
+def test_anothers_key_signs_the_other_in(owner_client, other_herd):
+    other, _herd = other_herd
+    owner_client.get(SIGN_IN, {"key": make_sign_in_key(other)})
+    assert owner_client.get("/").context["user"] == other
+
+
+@pytest.mark.parametrize("header", ["Sec-Purpose", "Purpose"])
+def test_what_fetches_ahead_for_one_signed_in_spends_no_key(owner_client, cast, header):
+    key = make_sign_in_key(cast.owner)
+    response = owner_client.get(SIGN_IN, {"key": key}, headers={header: "prefetch"})
+    assert response.status_code == 503
     assert SignInKey.objects.get().used_at is None
 
 
