@@ -36,6 +36,10 @@ PUPS_TO_PROVE = 24
 LEVELS = (0.95, 0.99)
 # A dose with less chance than this is not worth proving.
 POSSIBLE = 0.05
+# From this chance on a mate's dose counts as known, when its young are told of.
+MATE_KNOWN = 0.9
+
+_TOO_YOUNG = "too young"
 
 Chances = tuple[float, float, float]
 
@@ -73,11 +77,16 @@ class Why:
 
 @dataclass(frozen=True)
 class JudgedYoung:
-    """How many young of an animal were judged, and as what."""
+    """How many young of an animal were judged, and as what.
+
+    ``mates_dose`` is the dose of all the mates that they are from, where each has one and the same
+    with a chance of ``MATE_KNOWN`` or more; else None.
+    """
 
     selfs: int
     marked: int
     overmarked: int
+    mates_dose: int | None = None
 
     @property
     def total(self) -> int:
@@ -154,12 +163,35 @@ def judged_young(animal: Animal) -> JudgedYoung:
         litter__sires__boar=animal
     )
     counts: Counter[str] = Counter()
+    mates: set[int | None] = set()
     for pup in young.distinct().select_related("litter").prefetch_related("litter__sires", "looks"):
         surely = pup.litter.dam_id == animal.pk or len(pup.litter.sires.all()) == 1
         looks = list(pup.looks.all())
         if surely and looks and pup.shows_points:
-            counts[_judged(pup, looks[-1])] += 1
-    return JudgedYoung(counts["self"], counts["marked"], counts["overmarked"])
+            judged = _judged(pup, looks[-1])
+            counts[judged] += 1
+            if judged != _TOO_YOUNG:
+                mates.add(_mate_key(pup, animal))
+    return JudgedYoung(counts["self"], counts["marked"], counts["overmarked"], _dose_of_all(mates))
+
+
+def _mate_key(pup: Animal, animal: Animal) -> int | None:
+    """The key of a pup's other parent; None where it is not known for sure."""
+    if pup.litter.dam_id != animal.pk:
+        return pup.litter.dam_id
+    boars = [candidate.boar_id for candidate in pup.litter.sires.all()]
+    return boars[0] if len(boars) == 1 else None
+
+
+def _dose_of_all(mates: set[int | None]) -> int | None:
+    """The one dose that all of these surely have, if they do."""
+    figures = Figure.objects.filter(animal__in=mates - {None})
+    sure = [
+        figure.likeliest
+        for figure in figures
+        if figure.chances is not None and max(figure.chances) >= MATE_KNOWN
+    ]
+    return sure[0] if len(sure) == len(mates) and len(set(sure)) == 1 else None
 
 
 @dataclass(frozen=True)
@@ -232,7 +264,7 @@ def _judged(pup: Animal, look: Look) -> str:
         return "marked"
     age = pup.age_days(look.on)
     grown = age is not None and age >= JUDGED_SELF_DAYS
-    return "self" if grown else "too young"
+    return "self" if grown else _TOO_YOUNG
 
 
 def _as_why(reading: Reading, found: Reasons) -> Why:

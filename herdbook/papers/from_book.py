@@ -20,6 +20,7 @@ from .dose import (
     DoseStatement,
     Ground,
     ParentDoses,
+    Phenotype,
     Young,
 )
 from .dose import Look as LookGround
@@ -28,6 +29,8 @@ from .sheet import GENERATIONS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighi
 # The dose that a grown animal's stage speaks for.
 _DOSE_SHOWN = {Stage.NONE: 0, Stage.FULL: 1, Stage.OVERMARKED: 2}
 _SEEN_FROM = 0.9
+# How an animal of each dose looks.
+_PHENOTYPES: tuple[Phenotype, ...] = ("self", "marked", "overmarked")
 
 
 def sheet_of(animal: Animal, *, today: date) -> Sheet:
@@ -96,7 +99,12 @@ def _grounds(animal: Animal, reasons: Why, young: JudgedYoung) -> Iterator[Groun
     """The grounds that bear on the animal, its young first, since they weigh most."""
     kinds = {reason.kind for reason in reasons.reasons}
     if "litter" in kinds and young.total:
-        yield Young(selfs=young.selfs, marked=young.marked, overmarked=young.overmarked)
+        yield Young(
+            selfs=young.selfs,
+            marked=young.marked,
+            overmarked=young.overmarked,
+            mates="" if young.mates_dose is None else _PHENOTYPES[young.mates_dose],
+        )
     yield from _hidden(animal)
     looks = list(animal.looks.all())
     if "own" in kinds and looks:

@@ -58,10 +58,59 @@ def test_offspring_prove_a_boar(cast, fresh):
     assert statement.grounds[0].marked == 12
 
 
+@pytest.fixture
+def seen_mates(cast):
+    """Wren is seen to be a self and Tansy to be overmarked, whatever they were bought as."""
+    for mate, stage in ((cast.wren, "none"), (cast.tansy, "overmarked")):
+        Animal.objects.filter(pk=mate.pk).update(came_on=PartialDate(2025, 8, 1))
+        for day in (1, 8, 15):
+            LookFactory(animal=mate, on=datetime.date(2026, 11, day), stage=stage)
+
+
+def mates_of(statement):
+    return next(ground.mates for ground in statement.grounds if hasattr(ground, "mates"))
+
+
+def test_the_sheet_says_what_the_mates_were(cast, fresh, seen_mates):
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 5, 2))
+
+    assert mates_of(dose_statement(fresh(cast.bramble))) == "self"
+
+
+def test_the_sheet_of_a_sow_says_what_her_mates_were(cast, fresh, seen_mates):
+    for day in (1, 8, 15):
+        LookFactory(animal=cast.bramble, on=datetime.date(2026, 11, day), stage="overmarked")
+    pups_of(cast, cast.sorrel, 6, "full", PartialDate(2026, 9, 2))
+
+    assert mates_of(dose_statement(fresh(cast.sorrel))) == "overmarked"
+
+
+def test_of_mates_of_all_sorts_the_sheet_says_nothing(cast, fresh, seen_mates):
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
+    pups_of(cast, cast.tansy, 6, "overmarked", PartialDate(2026, 5, 2))
+
+    assert mates_of(dose_statement(fresh(cast.bramble))) == ""
+
+
+def test_of_a_mate_that_is_not_known_the_sheet_says_nothing(cast, fresh, seen_mates):
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
+    pups_of(cast, None, 6, "full", PartialDate(2026, 5, 2))
+
+    assert mates_of(dose_statement(fresh(cast.bramble))) == ""
+
+
+def test_a_mate_whose_young_are_too_young_to_judge_is_not_counted(cast, fresh, seen_mates):
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
+    pups_of(cast, cast.tansy, 2, "none", PartialDate(2026, 11, 10))
+
+    assert mates_of(dose_statement(fresh(cast.bramble))) == "self"
+
+
 def test_two_pups_do_not_prove_a_boar_that_was_seen_to_be_overmarked(cast, fresh):
     Animal.objects.filter(pk=cast.bramble.pk).update(bought_as="")
     pups_of(cast, cast.wren, 2, "full", PartialDate(2026, 5, 2))
-    LookFactory(animal=cast.bramble, on=TODAY, stage="overmarked")
+    LookFactory(animal=cast.bramble, on=TODAY, stage="overmarked", warmth="mild")
 
     statement = dose_statement(fresh(cast.bramble))
 
