@@ -243,12 +243,12 @@ def weeks_of(animal: Animal, today: date) -> Weeks | None:
         return None
     # A pup is bred here or bought with its papers: what it was bought as then is one more look.
     looks = looks_that_count(animal, list(animal.looks.order_by("on", "pk")), founder=False)
-    if any(stage != Stage.NONE for stage, _ in looks):
+    if any(look.stage != Stage.NONE for look in looks):
         return None
     before = chances / looks_likelihood(looks)
-    seen = [days for _, days in looks]
+    oldest = max([age, *(look.age_days for look in looks)])
     coming = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
-    return weeks_unmarked(before / before.sum(), seen, max([age, *seen]), coming)
+    return weeks_unmarked(before / before.sum(), looks, oldest, coming)
 
 
 def _figure_of(animal: Animal) -> NDArray[np.float64] | None:

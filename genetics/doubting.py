@@ -13,6 +13,7 @@ from genetics.asking import JUDGED_SELF_DAYS
 from genetics.core.dose import Dose, Impossible, reckon_dose
 from genetics.core.doubt import doubts, misfits
 from genetics.core.pedigree import PedigreeFault
+from genetics.core.seen import SeenLook
 from genetics.figures import AT_ONCE, ERRORS, FREQUENCY
 from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
@@ -22,7 +23,7 @@ from herdbook.book.models.look import Stage
 # A record less doubtful than this is nothing to trouble a keeper with.
 WORTH_A_LOOK = 0.05
 
-Seen = list[tuple[Look | None, str, int]]
+Seen = list[tuple[Look | None, SeenLook]]
 
 # Genotypes that an appearance leaves open, by the count of the allele in question. That chocolate
 # and the red series are recessive: general knowledge of the species' coat genes, from memory.
@@ -105,7 +106,7 @@ def _weighed(
 ) -> tuple[tuple[WrongSire, ...], tuple[WrongLook, ...]]:
     written = Litter.objects.filter(herd=herd, sires__isnull=False).distinct().with_family()
     litters = {litter.pk: litter for litter in written}
-    looks = [[(stage, age) for _, stage, age in row] for row in seen]
+    looks = [[look for _, look in row] for row in seen]
     sires, misread = [], []
     for kind, number, place, chance in doubts(reading.assumed, dose, looks):
         if chance < WORTH_A_LOOK:
@@ -178,8 +179,8 @@ def _misfits(reading: Reading, animals: Sequence[Animal], seen: Sequence[Seen], 
 def _points(animal: Animal, seen: Seen) -> tuple[bool, ...]:
     """By the last look, if it was late enough; else by what the animal was bought as."""
     if seen:
-        _, stage, age = seen[-1]
-        grown = age >= JUDGED_SELF_DAYS
+        last = seen[-1][1]
+        stage, grown = last.stage, last.age_days >= JUDGED_SELF_DAYS
         if stage == Stage.OVERMARKED:
             return _DOUBLED
         if stage == Stage.NONE:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from genetics.core.evidence import founder_shares, looks_likelihood
 from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import Pedigree
+from genetics.core.seen import SeenLook
 from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, Look
 from herdbook.book.models.animal import BoughtAs, Sex, State
 from herdbook.book.models.litter import Source
@@ -177,16 +178,14 @@ def _likelihood(animals: Sequence[Animal], parentless: set[int]) -> NDArray[np.f
     return table
 
 
-def looks_that_count(
-    animal: Animal, looks: Sequence[Look], *, founder: bool
-) -> list[tuple[str, int]]:
-    """Stage and age in days of each look that says something of an animal's dose; oldest first."""
-    return [(stage, age) for _, stage, age in looks_behind(animal, looks, founder=founder)]
+def looks_that_count(animal: Animal, looks: Sequence[Look], *, founder: bool) -> list[SeenLook]:
+    """Each look that says something of an animal's dose, as it was seen; oldest first."""
+    return [seen for _, seen in looks_behind(animal, looks, founder=founder)]
 
 
 def looks_behind(
     animal: Animal, looks: Sequence[Look], *, founder: bool
-) -> list[tuple[Look | None, str, int]]:
+) -> list[tuple[Look | None, SeenLook]]:
     """The same with the look itself; None stands for what the animal was bought as.
 
     Points show on red-series coats only. What a founder was bought as is in its prior, so the look
@@ -197,14 +196,22 @@ def looks_behind(
         return []
     if founder and animal.bought_as:
         looks = _made_here(animal, looks)
-    seen: list[tuple[Look | None, str, int | None]] = [
-        (look, look.stage, _age(animal, look.on, look.stage)) for look in looks
+    seen: list[tuple[Look | None, SeenLook]] = [
+        (look, _as_seen(look, age))
+        for look in looks
+        if (age := _age(animal, look.on, look.stage)) is not None
     ]
-    if animal.bought_as and not founder and not seen:
+    if animal.bought_as and not founder and not looks:
         stage = _STAGE_OF[BoughtAs(animal.bought_as)]
         came = None if animal.came_on is None else animal.came_on.middle
-        seen.append((None, stage, GROWN_DAYS if came is None else _age(animal, came, stage)))
-    return [(look, stage, age) for look, stage, age in seen if age is not None]
+        age = GROWN_DAYS if came is None else _age(animal, came, stage)
+        if age is not None:
+            seen.append((None, SeenLook(stage, age)))
+    return seen
+
+
+def _as_seen(look: Look, age_days: int) -> SeenLook:
+    return SeenLook(look.stage, age_days, look.warmth)
 
 
 def _made_here(animal: Animal, looks: Sequence[Look]) -> Sequence[Look]:

@@ -19,6 +19,7 @@ from genetics.core.evidence import MISJUDGED, MIXED_UP
 from genetics.core.looks import chance_of_looks
 from genetics.core.mendel import transmission
 from genetics.core.pedigree import Pedigree
+from genetics.core.seen import Seen
 
 Table = NDArray[np.float64]
 
@@ -48,7 +49,7 @@ class Misfit(NamedTuple):
 def doubts(
     pedigree: Pedigree,
     dose: Dose,
-    looks: Sequence[Sequence[tuple[str, float]]],
+    looks: Sequence[Sequence[Seen]],
     *,
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
@@ -56,7 +57,7 @@ def doubts(
     """Every record that can be weighed, the most doubtful first.
 
     `dose`: what `reckon_dose` made of this pedigree with `errors` above 0 and with the likelihood
-    of these `looks` (one row of (stage, age in days) for each animal) at these rates. A sire that
+    of these `looks` (one row for each animal) at these rates. A sire that
     was not written, and an animal or litter without a figure, is left out.
     """
     found = [
@@ -75,7 +76,7 @@ def doubts(
 
 def misread_looks(
     posterior: Table,
-    looks: Sequence[tuple[str, float]],
+    looks: Sequence[Seen],
     *,
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
@@ -84,7 +85,8 @@ def misread_looks(
 
     `posterior` (3,): the animal's dose by all records, these looks with them. Given the dose d the
     looks depend on nothing else. Let L be the chance of all looks, without mix-ups, and N that of
-    all but the one in question; R that of all but it at paces where it is right. Then
+    all but the one in question; R that of all but it and of showing the stage that was written, in
+    the weather that it was made in: an animal that heat has paled is not misread. Then
 
         L = (1 - m) R + (m / 3) (N - R),  so  R = (L - N m / 3) / (1 - 4 m / 3),
 

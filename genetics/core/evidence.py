@@ -6,25 +6,32 @@ in others. Ages at a milestone are log-normal, and one number for each animal, i
 its milestones alike; so several looks at one animal are weighed together, at each pace, and not
 multiplied as if they were several animals.
 
-Every figure in `MILESTONES` and the rates below are common practice, no source, put into numbers
-by us: breeders say that pups are born with no points, that points take three to five months to
-come fully, that two doses point much sooner and that the smut then spreads across the face. No
-laboratory has measured these ages; a herd's own book should replace them.
+Hair keeps the warmth that it grew in: what an animal shows after hot or cold weeks is not always
+the stage that it has reached. `SHIFTS` says how often, as a table of the stage reached against
+the stage shown for each warmth; where nobody noted the warmth, the tables are mixed by the share
+of such weeks in a year. A self shows nothing in any weather.
+
+Every figure in the tables and rates below is common practice, no source, put into numbers by us:
+breeders say that pups are born with no points, that points take three to five months to come
+fully, that two doses point much sooner and that the smut then spreads across the face, that heat
+pales points and cold darkens them. No laboratory has measured these ages and shares; a herd's own
+book should replace them.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import cache
 from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-Likelihood = NDArray[np.float64]
+from genetics.core.seen import STAGES, WARMTHS, Seen, SeenLook, as_seen
 
-STAGES = ("none", "coming", "full", "overmarked")
+Likelihood = NDArray[np.float64]
 
 
 class Milestone(NamedTuple):
@@ -48,6 +55,35 @@ MILESTONES = (
     Milestone(2, "full", 40.0, 0.20, "common practice, no source: much sooner than one dose"),
     Milestone(2, "overmarked", 50.0, 0.20, "common practice, no source: told by about eight weeks"),
 )
+
+
+class Shift(NamedTuple):
+    """How often an animal that has reached one stage shows another, after weeks of a warmth."""
+
+    warmth: str
+    reached: str
+    shown: str
+    chance: float
+    standing: str
+
+
+SHIFTS = (
+    Shift("hot", "coming", "none", 0.30, "common practice, no source: heat pales what is coming"),
+    Shift("hot", "full", "coming", 0.40, "common practice, no source: heat pales full points"),
+    Shift("hot", "full", "none", 0.05, "common practice, no source: seldom to nothing"),
+    Shift("hot", "overmarked", "full", 0.30, "common practice, no source: heat clears the face"),
+    Shift("hot", "overmarked", "coming", 0.10, "common practice, no source: as full points do"),
+    Shift("hot", "overmarked", "none", 0.01, "common practice, no source: hardly ever to nothing"),
+    Shift("cold", "coming", "full", 0.15, "common practice, no source: cold darkens"),
+    Shift(
+        "cold", "full", "overmarked", 0.06, "common practice, no source: one dose looks like two"
+    ),
+)
+# After cold weeks points begin to come a little sooner: as at an age so many times its own.
+AHEAD = {"cold": 1.10, "mild": 1.0, "hot": 1.0}  # common practice, no source
+# The share of looks after such weeks, where nobody noted the warmth.
+WEEKS = {"cold": 0.25, "mild": 0.63, "hot": 0.12}  # common practice, no source
+
 MISJUDGED = 0.01  # common practice, no source: one look in a hundred is written down wrong
 MIXED_UP = 0.002  # common practice, no source: the animal looked at was another one altogether
 
@@ -58,44 +94,57 @@ BOUGHT_AS = {  # shares of 0, 1, 2 doses; common practice, no source
 }
 
 
-def look_likelihood(stage: str, age_days: float, *, misjudged: float = MISJUDGED) -> Likelihood:
+def look_likelihood(
+    stage: str, age_days: float, warmth: str = "", *, misjudged: float = MISJUDGED
+) -> Likelihood:
     """Likelihood (3,) of one look of `stage` at `age_days`, at each dose; the largest is 1.
 
     `stage` is one of `STAGES`, on a red-series coat: other coats hide points, and a look at them
     is no evidence. Raises ValueError for a stage, an age or a rate that cannot be.
     """
-    return looks_likelihood([(stage, age_days)], misjudged=misjudged)
+    return looks_likelihood([SeenLook(stage, age_days, warmth)], misjudged=misjudged)
 
 
 def looks_likelihood(
-    looks: Iterable[tuple[str, float]],
-    *,
-    misjudged: float = MISJUDGED,
-    mixed_up: float = MIXED_UP,
+    looks: Iterable[Seen], *, misjudged: float = MISJUDGED, mixed_up: float = MIXED_UP
 ) -> Likelihood:
-    """Likelihood (3,) of all looks, as (stage, age in days), at one animal; the largest is 1.
+    """Likelihood (3,) of all looks at one animal; the largest is 1.
 
-    With r = 1 where an animal of dose d and pace z is at the stage written and else 0, z standard
-    normal, m = `misjudged` and x = `mixed_up`, each look misread evenly as one of the other three
-    stages,
+    With L(d) of `log_stage_chances` and x = `mixed_up`, it is
 
-        L(d) = mean over z of prod over looks ((1 - m) r + m (1 - r) / 3),
-        and of that (1 - x) L(d) + x mean over d of L(d):
+        (1 - x) L(d) + x mean over d of L(d):
 
     however often a wrong animal is looked at, it is one mistake. No looks say nothing: all ones.
-    Raises ValueError as `look_likelihood` does, and where no dose explains the looks, which
-    can be only if no mistakes are allowed for.
+    Raises ValueError for a look or a rate that cannot be, and where no dose explains the looks,
+    which can be only if no mistakes are allowed for.
     """
-    if not 0 <= misjudged <= 1 or not 0 <= mixed_up <= 1:
+    if not 0 <= mixed_up <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
-    seen = [(_number(stage), _age(age_days)) for stage, age_days in looks]
-    logs = np.array([_log_likelihood(seen, dose, misjudged) for dose in range(3)])
+    logs = log_stage_chances(as_seen(looks), misjudged=misjudged)
     if logs.max() == -np.inf:
         raise ValueError("no dose explains these looks, if none is a mistake")
     likelihood = np.exp(logs - logs.max())
     likelihood = (1 - mixed_up) * likelihood + mixed_up * likelihood.mean()
     scaled: Likelihood = likelihood / likelihood.max()
     return scaled
+
+
+def log_stage_chances(looks: Sequence[SeenLook], *, misjudged: float) -> Likelihood:
+    """Logarithm (3,) of the chance at each dose that looks at these ages find these stages.
+
+    With s the chance that an animal of dose d and pace z shows the stage written after weeks of
+    that warmth, z standard normal, and m = `misjudged`, each look misread evenly as one of the
+    other three stages,
+
+        L(d) = mean over z of prod over looks ((1 - m) s + m (1 - s) / 3).
+
+    The mean is exact: between two slowest paces that matter, nothing changes. The weather of
+    looks whose warmth nobody noted is drawn for each of them alone. Raises ValueError for a rate
+    that cannot be.
+    """
+    if not 0 <= misjudged <= 1:
+        raise ValueError("rates of mistakes lie from 0 to 1")
+    return np.array([_log_chance(looks, dose, misjudged) for dose in range(3)])
 
 
 def founder_shares(bought_as: str) -> Likelihood:
@@ -111,47 +160,74 @@ def founder_shares(bought_as: str) -> Likelihood:
     return np.array(BOUGHT_AS[bought_as])
 
 
-def _number(stage: str) -> int:
-    if stage not in STAGES:
-        raise ValueError(f"stage {stage!r} is not one of {', '.join(STAGES)}")
-    return STAGES.index(stage)
-
-
-def _age(age_days: float) -> float:
-    if not 0 <= age_days < math.inf:
-        raise ValueError(f"an age at a look is 0 days or more, and not {age_days}")
-    return age_days
-
-
-def _log_likelihood(seen: Sequence[tuple[int, float]], dose: int, misjudged: float) -> float:
-    """Logarithm of L(d): between two slowest paces that matter, every look sees one stage."""
-    slowest = [_slowest_paces(age_days, dose) for _, age_days in seen]
-    edges = sorted({pace for paces in slowest for pace, _ in paces})
-    below = [0.0, *(NormalDist().cdf(edge) for edge in edges), 1.0]
-    logs = []
-    for cell, upper in enumerate([*edges, math.inf]):
-        right = sum(
-            number == max((stage for pace, stage in paces if pace >= upper), default=0)
-            for (number, _), paces in zip(seen, slowest, strict=True)
-        )
-        share = below[cell + 1] - below[cell]
-        chances = [share, *[1 - misjudged] * right, *[misjudged / 3] * (len(seen) - right)]
-        logs.append(math.fsum(map(math.log, chances)) if all(chances) else -math.inf)
-    largest = max(logs)
+def _log_chance(looks: Sequence[SeenLook], dose: int, misjudged: float) -> float:
+    reached = [_slowest_paces(look.age_days, dose) for look in looks]
+    edges = sorted({pace for by_warmth in reached for paces in by_warmth for pace, _ in paces})
+    below = np.array([0.0, *(NormalDist().cdf(edge) for edge in edges), 1.0])
+    uppers = np.array([*edges, math.inf])
+    chances = [np.diff(below)]
+    for look, by_warmth in zip(looks, reached, strict=True):
+        shown = _shown(look, by_warmth, uppers)
+        chances.append((1 - misjudged) * shown + misjudged * (1 - shown) / 3)
+    with np.errstate(divide="ignore"):
+        logs = np.log(chances).sum(axis=0)
+    largest = float(logs.max())
     if largest == -math.inf:
         return largest
-    return largest + math.log(math.fsum(math.exp(log - largest) for log in logs))
+    return largest + math.log(math.fsum(np.exp(logs - largest)))
 
 
-def _slowest_paces(age_days: float, dose: int) -> list[tuple[float, int]]:
-    """The slowest pace z that has reached each stage of a dose by an age, with that stage.
+def _slowest_paces(age_days: float, dose: int) -> list[list[tuple[float, int]]]:
+    """For each warmth, the slowest pace z that has reached each stage of a dose by an age, with
+    that stage.
 
     Milestones fall at median exp(spread z); at birth none is reached by anyone.
     """
     if age_days == 0:
-        return []
+        return [[] for _ in WARMTHS]
     return [
-        (math.log(age_days / milestone.median_days) / milestone.spread, _number(milestone.stage))
-        for milestone in MILESTONES
-        if milestone.dose == dose
+        [
+            (_slowest_pace(age_days * ahead, one), _number(one.stage))
+            for one in MILESTONES
+            if one.dose == dose
+            for ahead in [AHEAD[warmth] if one.stage == "coming" else 1.0]
+        ]
+        for warmth in WARMTHS
     ]
+
+
+def _slowest_pace(age_days: float, milestone: Milestone) -> float:
+    return math.log(age_days / milestone.median_days) / milestone.spread
+
+
+def _shown(
+    look: SeenLook, by_warmth: list[list[tuple[float, int]]], uppers: Likelihood
+) -> Likelihood:
+    """Chance (cells,) that the stage written is what an animal of the paces up to each of `uppers`
+    shows."""
+    chances = np.zeros(len(uppers))
+    for warmth, paces in zip(WARMTHS, by_warmth, strict=True):
+        share = WEEKS[warmth] if look.warmth == "" else float(look.warmth == warmth)
+        stages = np.zeros(len(uppers), dtype=int)
+        for pace, stage in paces:
+            stages = np.maximum(stages, np.where(pace >= uppers, stage, 0))
+        chances += share * shown_by(warmth)[stages, _number(look.stage)]
+    return chances
+
+
+@cache
+def shown_by(warmth: str) -> Likelihood:
+    """Chance (4, 4) of each stage shown (columns) at each stage reached (rows), after such
+    weeks."""
+    table = np.eye(len(STAGES))
+    for shift in SHIFTS:
+        if shift.warmth == warmth:
+            row = _number(shift.reached)
+            table[row, _number(shift.shown)] += shift.chance
+            table[row, row] -= shift.chance
+    table.flags.writeable = False
+    return table
+
+
+def _number(stage: str) -> int:
+    return STAGES.index(stage)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from genetics.core.evidence import MISJUDGED, MIXED_UP
 from genetics.core.looks import chance_of_looks
+from genetics.core.seen import Seen, SeenLook, as_seen
 
 Table = NDArray[np.float64]
 
@@ -49,26 +50,33 @@ class Waiting:
 
 def weeks_unmarked(
     prior: Table,
-    seen_days: Sequence[float],
+    seen: Sequence[Seen],
     age_days: float,
     coming_days: Sequence[float],
     *,
+    warmth: str = "",
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
 ) -> Weeks:
     """The chances of an unmarked pup today and at each look to come.
 
-    `prior` (3,): chances of its dose by all records but its own looks; `seen_days`: its ages, in
-    days, at the looks so far, all of which found no points; `age_days`: today; `coming_days`: its
-    ages at the looks to come, ascending. Its looks share its own pace, as in `looks_likelihood`.
-    Raises ValueError for ages that go backwards and for a pup that cannot be unmarked.
+    `prior` (3,): chances of its dose by all records but its own looks; `seen`: the looks so far,
+    all of which found no points; `age_days`: its age today; `coming_days`: its ages at the looks
+    to come, ascending, and `warmth` that of the weeks before them, where it is known. Its looks
+    share its own pace, as in `looks_likelihood`.
+    Raises ValueError for ages that go backwards, for a look that found points and for a pup that
+    cannot be unmarked.
     """
-    ages = [*seen_days, age_days, *coming_days]
+    before = as_seen(seen)
+    if any(look.stage != "none" for look in before):
+        raise ValueError("a pup that has shown points is not waited for")
+    coming = [SeenLook("none", days, warmth) for days in coming_days]
+    ages = [*(look.age_days for look in before), age_days, *coming_days]
     if any(later < earlier for earlier, later in zip(ages, ages[1:], strict=False)):
         raise ValueError("looks are given from the earliest to the latest")
     joint = np.array(
         [
-            prior * _unmarked([*seen_days, *coming_days[:more]], misjudged, mixed_up)
+            prior * _chance([*before, *coming[:more]], misjudged, mixed_up)
             for more in range(len(coming_days) + 1)
         ]
     )
@@ -110,8 +118,8 @@ def when_to_stop(
     return Waiting(stop, costs, int(np.flatnonzero(stop)[0]))
 
 
-def _unmarked(ages_days: Sequence[float], misjudged: float, mixed_up: float) -> Table:
-    """Chance (3,) at each dose that looks at these ages all find no points."""
-    chances = chance_of_looks([("none", age) for age in ages_days], misjudged=misjudged)
+def _chance(looks: Sequence[SeenLook], misjudged: float, mixed_up: float) -> Table:
+    """Chance (3,) of these looks at each dose, mix-ups with them."""
+    chances = chance_of_looks(looks, misjudged=misjudged)
     table: Table = (1 - mixed_up) * chances + mixed_up * chances.mean()
     return table

@@ -19,9 +19,10 @@ def text(response):
 
 @pytest.fixture
 def odd(cast, today):
-    """Rook has one dose, was full twice, and once between is written down as unmarked."""
+    """Rook has one dose, was full twice, and once between, after mild weeks, is written down
+    as unmarked."""
     for day, stage in (("2026-08-01", "full"), ("2026-09-01", "none"), ("2026-10-01", "full")):
-        LookFactory(animal=cast.rook, on=day, stage=stage)
+        LookFactory(animal=cast.rook, on=day, stage=stage, warmth="mild")
     return cast.rook.looks.get(on="2026-09-01")
 
 

@@ -5,6 +5,7 @@ import numpy as np
 from genetics.core.dose import reckon_dose
 from genetics.core.evidence import looks_likelihood
 from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.seen import SeenLook
 
 from .herd import Habits, Herd, make_herd
 
@@ -19,9 +20,14 @@ def as_pedigree(herd: Herd) -> Pedigree:
     return Pedigree(ids, litters)
 
 
+def as_seen(herd: Herd) -> list[list[SeenLook]]:
+    """The looks of each animal: the weather of a simulated herd is mild all year."""
+    return [[SeenLook(stage, age, "mild") for stage, age in looks] for looks in herd.looks]
+
+
 def reckon(herd: Herd, frequency: float = FREQUENCY, errors: float = ERRORS):
     """The doses of a herd, with the rates that the book takes for granted."""
-    likelihood = np.array([looks_likelihood(looks) for looks in herd.looks])
+    likelihood = np.array([looks_likelihood(looks) for looks in as_seen(herd)])
     return reckon_dose(as_pedigree(herd), likelihood, frequency=frequency, errors=errors)
 
 

@@ -6,7 +6,7 @@ import pytest
 from genetics.core.doubt import doubts
 
 from .herd import Habits, make_herd
-from .reckoned import as_pedigree, reckon
+from .reckoned import as_pedigree, as_seen, reckon
 
 pytestmark = pytest.mark.slow
 
@@ -23,7 +23,7 @@ def told():
     for number in range(HERDS):
         herd = make_herd(Habits(animals=40, looked_at=0.8, wrong_sires=0.1), random)
         dose = reckon(herd, errors=0.1)
-        for kind, of, look, chance in doubts(as_pedigree(herd), dose, herd.looks):
+        for kind, of, look, chance in doubts(as_pedigree(herd), dose, as_seen(herd)):
             wrong = herd.sire_wrong[of] if kind == "sire" else herd.misread[of][look]
             rows.append((kind == "sire", chance, wrong, number))
     return np.array(rows, float)

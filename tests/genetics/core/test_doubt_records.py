@@ -9,9 +9,10 @@ import pytest
 
 from genetics.core.dose import reckon_dose
 from genetics.core.doubt import Misfit, doubts, misfits, misread_looks
-from genetics.core.evidence import MILESTONES, STAGES, looks_likelihood
+from genetics.core.evidence import MILESTONES, looks_likelihood, shown_by
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.seen import STAGES, SeenLook
 
 SELF, MARKED, OVERMARKED = np.eye(3, dtype=bool)
 UNSEEN = np.ones(3, dtype=bool)
@@ -32,27 +33,38 @@ def stage_at(dose, age, pace):
 
 def by_definition(prior, looks, misjudged, mixed_up):
     """The chance that each look is wrong, summed over doses, paces, mix-ups and every slip."""
-    edges = sorted({reached(m, age) for m in MILESTONES for _, age in looks})
+    edges = sorted({reached(m, look.age_days) for m in MILESTONES for look in looks})
     below = [0.0, *map(NormalDist().cdf, edges), 1.0]
     paces = [edges[0] - 1, *((a + b) / 2 for a, b in pairwise(edges)), edges[-1] + 1]
     wrong, whole = np.zeros(len(looks)), 0.0
     for dose, (cell, pace) in product(range(3), enumerate(paces)):
-        fits = [stage_at(dose, age, pace) == STAGES.index(stage) for stage, age in looks]
-        slips = np.prod([1 - misjudged if fit else misjudged / 3 for fit in fits])
-        chance = slips * (below[cell + 1] - below[cell])
+        shown = np.array(
+            [
+                shown_by(look.warmth)[stage_at(dose, look.age_days, pace), STAGES.index(look.stage)]
+                for look in looks
+            ]
+        )
+        read, slipped = shown * (1 - misjudged), (1 - shown) * misjudged / 3
+        chance = np.prod(read + slipped) * (below[cell + 1] - below[cell])
         # Its own looks, or else another animal's of this dose, whatever its own may be.
         own, another = prior[dose] * (1 - mixed_up) * chance, mixed_up / 3 * chance
         whole += own + another
-        wrong += another + own * ~np.array(fits)
+        wrong += another + own * slipped / (read + slipped)
     return wrong / whole
 
 
 @pytest.mark.parametrize(
     "looks",
     [
-        [("none", 150)],
-        [("full", 150), ("none", 160)],
-        [("none", 30), ("coming", 60), ("overmarked", 70), ("full", 150)],
+        [SeenLook("none", 150, "mild")],
+        [SeenLook("none", 150, "hot")],
+        [SeenLook("full", 150, "mild"), SeenLook("none", 160, "hot")],
+        [
+            SeenLook("none", 30, "mild"),
+            SeenLook("coming", 60, "hot"),
+            SeenLook("overmarked", 70, "hot"),
+            SeenLook("full", 150, "mild"),
+        ],
     ],
 )
 @pytest.mark.parametrize("prior", [(0.2, 0.5, 0.3), (0.0, 1.0, 0.0), (0.01, 0.01, 0.98)])
@@ -65,10 +77,17 @@ def test_it_works(looks, prior):
 
 def test_a_look_that_all_else_speaks_against_is_wrong():
     # One dose for certain, full at five months, and once written as a self.
-    looks = [("coming", 70), ("full", 150), ("none", 170), ("full", 200)]
+    looks = [("coming", 70), ("full", 150), SeenLook("none", 170, "mild"), ("full", 200)]
     wrong = misread_looks(np.array([0.0, 1, 0]), looks)
     assert wrong[2] > 0.99
     assert max(wrong[:2] + wrong[3:]) < 0.02
+
+
+def test_a_look_after_heat_is_not_doubted_for_paleness():
+    looks = [("full", 150), SeenLook("coming", 200, "hot"), ("full", 260)]
+    assert max(misread_looks(np.array([0.0, 1, 0]), looks)) < 0.02
+    looks[1] = SeenLook("coming", 200, "mild")
+    assert misread_looks(np.array([0.0, 1, 0]), looks)[1] > 0.5
 
 
 def a_litter(young, *, errors, seen=(OVERMARKED, SELF)):

@@ -180,7 +180,7 @@ def test_verdicts_slip_as_looks_do():
     slips = judging()
     np.testing.assert_allclose(slips.sum(axis=1), 1, rtol=1e-15)
     for verdict, stage in ((0, "none"), (2, "overmarked")):
-        looked = look_likelihood(stage, 1000)
+        looked = look_likelihood(stage, 1000, "mild")
         np.testing.assert_allclose(slips[:, verdict] / slips[:, verdict].max(), looked, rtol=1e-3)
 
 

@@ -16,7 +16,8 @@ PRIOR = np.array([0.5, 0.5, 0.0])
 
 
 def follow(prior=PRIOR, seen=(), today=0, coming=(21, 42, 63, 84, 105, 126), **rates):
-    return weeks_unmarked(np.array(prior, float), seen, today, coming, **rates)
+    looks = [("none", age) for age in seen]
+    return weeks_unmarked(np.array(prior, float), looks, today, coming, **rates)
 
 
 def test_it_works():
@@ -30,7 +31,7 @@ def test_it_works():
 
 
 def test_without_slips_it_is_the_curve_itself():
-    weeks = follow(coming=(30, 60), misjudged=1e-12, mixed_up=0.0)
+    weeks = follow(coming=(30, 60), warmth="mild", misjudged=1e-12, mixed_up=0.0)
     late = [1 - NormalDist(log(42), 0.40).cdf(log(age)) for age in (30, 60)]
     np.testing.assert_allclose(weeks.still_unmarked[1:], [(1 + p) / 2 for p in late], rtol=1e-9)
     np.testing.assert_allclose(weeks.chances[1:, 0], [1 / (1 + p) for p in late], rtol=1e-9)
@@ -95,6 +96,8 @@ def test_it_never_waits_where_nothing_can_be_lost():
 def test_it_refuses_what_cannot_be():
     with pytest.raises(ValueError, match="earliest"):
         follow(coming=(42, 21))
+    with pytest.raises(ValueError, match="shown points"):
+        weeks_unmarked(PRIOR, [("coming", 40)], 50, (60,))
     with pytest.raises(ValueError, match="cost"):
         when_to_stop(follow(), keep_cost=-1, lost_one_dose=60)
     with pytest.raises(ValueError, match="rate"):

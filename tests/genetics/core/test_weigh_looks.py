@@ -5,15 +5,31 @@ doses much sooner, the smut spread across the face.
 """
 
 import math
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from genetics.core.evidence import STAGES, founder_shares, look_likelihood, looks_likelihood
+from genetics.core.evidence import (
+    SHIFTS,
+    WEEKS,
+    founder_shares,
+    look_likelihood,
+    looks_likelihood,
+    shown_by,
+)
+from genetics.core.looks import chance_of_looks
+from genetics.core.seen import STAGES, WARMTHS, SeenLook
 
-looks = st.tuples(st.sampled_from(STAGES), st.integers(0, 2000))
+stages = st.sampled_from(STAGES)
+warmths = st.sampled_from(["", *WARMTHS])
+looks = st.builds(SeenLook, stages, st.integers(0, 2000), warmths)
+
+
+def mild(stage, age_days):
+    return SeenLook(stage, age_days, "mild")
 
 
 def favours(likelihood):
@@ -41,9 +57,12 @@ def test_an_unmarked_pup_of_three_weeks_says_little():
 
 
 def test_an_unmarked_adult_is_a_self():
+    dose, times = favours(look_likelihood("none", 240, "mild"))
+    assert dose == 0
+    assert times > 150
     dose, times = favours(look_likelihood("none", 240))
     assert dose == 0
-    assert times > 100
+    assert times > 80
 
 
 def test_overmarked_at_eight_weeks_is_two_doses():
@@ -82,12 +101,107 @@ def test_the_order_of_looks_is_irrelevant(seen, chance):
 
 def test_several_looks_at_a_late_animal_are_not_several_animals():
     days = (28, 35, 42, 49)
-    together = looks_likelihood([("none", day) for day in days])
-    multiplied = np.prod([look_likelihood("none", day) for day in days], axis=0)
-    last = look_likelihood("none", 49)
+    together = looks_likelihood([mild("none", day) for day in days])
+    multiplied = np.prod([look_likelihood("none", day, "mild") for day in days], axis=0)
+    last = look_likelihood("none", 49, "mild")
     assert multiplied[1] / multiplied[0] < together[1] / together[0]
     # having been unmarked earlier adds nothing to being unmarked now, but for mistakes
     assert together[1] / together[0] == pytest.approx(last[1] / last[0], rel=0.05)
+
+
+# -------------------------------------------------------------------------------- the weather
+
+
+def test_an_unmarked_adult_is_a_self_but_after_heat_that_is_less_sure():
+    after = {warmth: look_likelihood("none", 300, warmth) for warmth in WARMTHS}
+    assert all(favours(likelihood)[0] == 0 for likelihood in after.values())
+    assert favours(after["mild"])[1] > 150
+    assert favours(after["hot"])[1] < 20
+    assert favours(after["hot"])[1] < favours(look_likelihood("none", 300))[1]
+
+
+def test_a_pale_adult_after_heat_says_little_of_one_dose_or_two():
+    # Still coming at five months: after mild weeks a late animal of one dose, and not of two.
+    after = {warmth: look_likelihood("coming", 150, warmth) for warmth in ("mild", "hot")}
+    assert after["mild"][1] / after["mild"][2] > 10
+    assert after["hot"][1] / after["hot"][2] < 6
+    # It shows points, so that it is no self.
+    assert favours(np.delete(after["hot"], 2)[[0, 1, 0]])[0] == 1
+
+
+def test_full_points_after_heat_may_be_two_doses_paled():
+    after = {warmth: look_likelihood("full", 150, warmth) for warmth in ("mild", "hot")}
+    assert after["mild"][1] / after["mild"][2] > 30
+    assert after["hot"][1] / after["hot"][2] < 4
+
+
+def test_overmarked_after_cold_may_be_one_dose():
+    after = {warmth: look_likelihood("overmarked", 200, warmth) for warmth in ("mild", "cold")}
+    assert after["mild"][2] / after["mild"][1] > 150
+    assert 5 < after["cold"][2] / after["cold"][1] < 30
+
+
+def test_a_pup_without_points_after_cold_is_a_self_the_sooner():
+    cold, mild, hot = (look_likelihood("none", 56, warmth) for warmth in WARMTHS)
+    assert cold[0] / cold[1] > mild[0] / mild[1] > hot[0] / hot[1] > 1
+
+
+@pytest.mark.parametrize("warmth", WARMTHS)
+@pytest.mark.parametrize("age_days", [0, 3, 9])
+def test_no_weather_makes_an_unmarked_newborn_tell(warmth, age_days):
+    likelihood = look_likelihood("none", age_days, warmth)
+    assert likelihood.max() / likelihood.min() < 1.01
+
+
+def test_the_tables_of_the_weather_are_shares():
+    assert sum(WEEKS.values()) == pytest.approx(1)
+    for warmth in WARMTHS:
+        assert (shown_by(warmth) >= 0).all()
+        np.testing.assert_allclose(shown_by(warmth).sum(axis=1), 1, rtol=1e-15)
+        assert shown_by(warmth)[0].tolist() == [1, 0, 0, 0]  # a self shows nothing
+    assert all(shift.standing for shift in SHIFTS)
+
+
+@settings(deadline=None)
+@given(st.lists(looks, max_size=3), st.integers(0, 600), warmths)
+def test_the_chances_of_all_stages_that_may_be_written_add_up(before, age_days, warmth):
+    after = sum(
+        chance_of_looks([*before, SeenLook(stage, age_days, warmth)], misjudged=0.02)
+        for stage in STAGES
+    )
+    np.testing.assert_allclose(after, chance_of_looks(before, misjudged=0.02), rtol=1e-9)
+
+
+@settings(deadline=None)
+@given(stages, st.integers(0, 600))
+def test_weather_that_nobody_noted_is_a_share_of_each(stage, age_days):
+    mixed = sum(
+        WEEKS[warmth] * chance_of_looks([SeenLook(stage, age_days, warmth)], misjudged=0.02)
+        for warmth in WARMTHS
+    )
+    unknown = chance_of_looks([(stage, age_days)], misjudged=0.02)
+    np.testing.assert_allclose(unknown, mixed, rtol=1e-12)
+
+
+def test_looks_in_any_weather_agree_with_a_sum_over_paces():
+    # One dose, by the midpoints of many equally likely paces.
+    count = 200_000
+    pace = np.array([NormalDist().inv_cdf((k + 0.5) / count) for k in range(count)])
+    onset, full = 42 * np.exp(0.40 * pace), 120 * np.exp(0.16 * pace)
+    chance = np.ones(count)
+    for age, warmth, ahead, wanted in ((40, "cold", 1.1, 1), (70, "hot", 1, 0), (125, "hot", 1, 1)):
+        stage = (age * ahead >= onset).astype(int) + (age >= full)
+        shown = shown_by(warmth)[stage, wanted]
+        chance *= 0.9 * shown + 0.1 / 3 * (1 - shown)
+    looks = [
+        SeenLook("coming", 40, "cold"),
+        SeenLook("none", 70, "hot"),
+        SeenLook("coming", 125, "hot"),
+    ]
+    assert chance_of_looks(looks, misjudged=0.1)[1] == pytest.approx(chance.mean(), rel=1e-4)
+
+
+# ------------------------------------------------------------------------------------ the paces
 
 
 def test_looks_agree_with_a_count_of_simulated_animals():
@@ -102,7 +216,7 @@ def test_looks_agree_with_a_count_of_simulated_animals():
         stage = (age >= onset).astype(int) + (age >= full)
         marked &= np.where(misread, (stage + slip) % 4, stage) == wanted
         plain &= np.where(misread, slip, 0) == wanted
-    looks = [("none", 35), ("coming", 60), ("full", 130)]
+    looks = [mild("none", 35), mild("coming", 60), mild("full", 130)]
     reckoned = looks_likelihood(looks, misjudged=0.1, mixed_up=0)
     # about 1000 of the selfs are so misread: five standard errors are 16 per cent
     assert reckoned[0] / reckoned[1] == pytest.approx(plain.sum() / marked.sum(), rel=0.16)
@@ -112,19 +226,19 @@ def test_one_look_by_hand():
     # points of one dose not yet come at 49 days: 1 - Phi(ln(49 / 42) / 0.40), misread 1 in 100
     late = 0.5 * math.erfc(math.log(49 / 42) / 0.40 / math.sqrt(2))
     expected = (0.99 * late + 0.01 / 3 * (1 - late)) / 0.99
-    likelihood = looks_likelihood([("none", 49)], mixed_up=0)
+    likelihood = looks_likelihood([mild("none", 49)], mixed_up=0)
     assert likelihood[1] == pytest.approx(expected, rel=1e-12)
 
 
 def test_hundreds_of_looks_that_disagree_are_not_lost():
-    likelihood = looks_likelihood([("none", 400), ("overmarked", 400)] * 300)
+    likelihood = looks_likelihood([mild("none", 400), mild("overmarked", 400)] * 300)
     mixed = 0.002 * 2 / 3  # a self and an overmarked animal alike, one dose only by a mix-up
     assert likelihood == pytest.approx([1, mixed / (0.998 + mixed), 1], rel=1e-6)
 
 
 def test_without_mistakes_it_is_plain():
-    assert looks_likelihood([("none", 9000)], misjudged=0, mixed_up=0)[0] == 1
-    assert looks_likelihood([("none", 9000)], misjudged=0, mixed_up=0)[1:].max() < 1e-30
+    assert looks_likelihood([mild("none", 9000)], misjudged=0, mixed_up=0)[0] == 1
+    assert looks_likelihood([mild("none", 9000)], misjudged=0, mixed_up=0)[1:].max() < 1e-30
     assert looks_likelihood([("full", 0)] * 2, misjudged=0.1, mixed_up=0).tolist() == [1, 1, 1]
     assert looks_likelihood([]).tolist() == [1, 1, 1]
     with pytest.raises(ValueError, match="no dose explains"):
@@ -133,7 +247,12 @@ def test_without_mistakes_it_is_plain():
 
 @pytest.mark.parametrize(
     ("look", "words"),
-    [(("smutty", 30), "stage 'smutty'"), (("none", -1), "-1"), (("none", float("nan")), "nan")],
+    [
+        (("smutty", 30), "stage 'smutty'"),
+        (("none", -1), "-1"),
+        (("none", float("nan")), "nan"),
+        (("none", 3, "wet"), "warmth 'wet'"),
+    ],
 )
 def test_it_refuses_a_look_that_cannot_be(look, words):
     with pytest.raises(ValueError, match=words):

@@ -1,0 +1,42 @@
+"""A look at the points as it was written down, in plain words and numbers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+STAGES = ("none", "coming", "full", "overmarked")
+WARMTHS = ("cold", "mild", "hot")
+
+
+@dataclass(frozen=True)
+class SeenLook:
+    """One look: the stage written, the age at it in days, and what else was noted.
+
+    `warmth` is of the weeks before; an empty word stands for what nobody noted. Raises ValueError
+    for a word or an age that cannot be.
+    """
+
+    stage: str
+    age_days: float
+    warmth: str = ""
+
+    def __post_init__(self) -> None:
+        _one_of("stage", self.stage, STAGES)
+        _one_of("warmth", self.warmth, ("", *WARMTHS))
+        if not 0 <= self.age_days < math.inf:
+            raise ValueError(f"an age at a look is 0 days or more, and not {self.age_days}")
+
+
+Seen = SeenLook | tuple[str, float]
+
+
+def as_seen(looks: Iterable[Seen]) -> list[SeenLook]:
+    """Looks as `SeenLook`; a pair of stage and age is one with nothing else noted."""
+    return [look if isinstance(look, SeenLook) else SeenLook(*look) for look in looks]
+
+
+def _one_of(name: str, word: str, words: tuple[str, ...]) -> None:
+    if word not in words:
+        raise ValueError(f"{name} {word!r} is not one of {', '.join(filter(None, words))}")
