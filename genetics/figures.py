@@ -88,7 +88,7 @@ def engine() -> str:
 def _reckon(reading: Reading, revision: int) -> tuple[list[Figure], list[dict]]:
     if not len(reading):
         return [], []
-    chances, methods, troubles = _doses(reading)
+    chances, errors, methods, troubles = _doses(reading)
     known = known_generations(reading.recorded, GENERATIONS)
     coefficients = inbreeding(reading.recorded)
     weights = 2.0 ** np.arange(1, GENERATIONS + 1)
@@ -98,6 +98,7 @@ def _reckon(reading: Reading, revision: int) -> tuple[list[Figure], list[dict]]:
             animal_id=key,
             **_dose_columns(chances[row]),
             method=methods[row],
+            error=_or_none(errors[row]),
             inbreeding=float(coefficients[row]),
             full_generations=int(known.complete[row]),
             deepest_generation=int(known.deepest[row]),
@@ -109,9 +110,12 @@ def _reckon(reading: Reading, revision: int) -> tuple[list[Figure], list[dict]]:
     return rows, troubles
 
 
-def _doses(reading: Reading) -> tuple[NDArray[np.float64], list[str], list[dict]]:
-    """Posterior doses. A family whose records contradict each other gets no figure, and neither
-    does one too tangled to be exact; all others keep theirs."""
+Floats = NDArray[np.float64]
+
+
+def _doses(reading: Reading) -> tuple[Floats, Floats, list[str], list[dict]]:
+    """Posterior doses and estimates of their error. A family whose records contradict each other
+    gets no figure, nor does one too tangled even to be approximate; all others keep theirs."""
     impossible: list[int] = []
     lost: set[int] = set()
     likelihood = reading.likelihood
@@ -124,12 +128,10 @@ def _doses(reading: Reading) -> tuple[NDArray[np.float64], list[str], list[dict]
         likelihood = likelihood.copy()
         likelihood[list(lost)] = 1.0
         dose = _reckon_dose(reading, likelihood)
-    chances = dose.chances.copy()
-    chances[list(lost)] = np.nan
+    chances, errors = dose.chances.copy(), dose.error.copy()
+    chances[list(lost)] = errors[list(lost)] = np.nan
     methods = [
-        Figure.Method.IMPOSSIBLE
-        if row in lost
-        else (Figure.Method.EXACT if made else Figure.Method.TANGLED)
+        Figure.Method.IMPOSSIBLE if row in lost else Figure.Method(made or Figure.Method.TANGLED)
         for row, made in enumerate(dose.method)
     ]
     tangled = [row for row, method in enumerate(methods) if method == Figure.Method.TANGLED]
@@ -138,7 +140,7 @@ def _doses(reading: Reading) -> tuple[NDArray[np.float64], list[str], list[dict]
         for kind, rows in (("impossible", impossible), ("tangled", tangled))
         if rows
     ]
-    return chances, [str(method) for method in methods], troubles
+    return chances, errors, [str(method) for method in methods], troubles
 
 
 def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
@@ -148,14 +150,17 @@ def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
         frequency=FREQUENCY,
         errors=ERRORS,
         founder_prior=reading.founder_prior,
+        approximate=True,
     )
 
 
 def _dose_columns(chances: NDArray[np.float64]) -> dict[str, float | None]:
-    return {
-        f"dose{dose}": None if np.isnan(chance) else float(chance)
-        for dose, chance in enumerate(chances)
-    }
+    return {f"dose{dose}": _or_none(chance) for dose, chance in enumerate(chances)}
+
+
+def _or_none(value: float) -> float | None:
+    """A figure for the table, where what is missing is null."""
+    return None if np.isnan(value) else float(value)
 
 
 @transaction.atomic

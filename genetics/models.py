@@ -31,6 +31,8 @@ class Figure(models.Model):
 
     class Method(models.TextChoices):
         EXACT = "exact", _("exact")
+        REFINED = "refined", _("refined")
+        APPROXIMATE = "approximate", _("approximate")
         TANGLED = "tangled", _("too tangled to be exact")
         IMPOSSIBLE = "impossible", _("the records cannot all be true")
 
@@ -40,7 +42,10 @@ class Figure(models.Model):
     dose0 = models.FloatField(_("self"), null=True)
     dose1 = models.FloatField(_("one dose"), null=True)
     dose2 = models.FloatField(_("two doses"), null=True)
-    method = models.CharField(max_length=10, choices=Method.choices)
+    method = models.CharField(max_length=11, choices=Method.choices)
+    error = models.FloatField(
+        null=True, help_text="estimate of a dose's largest absolute error; 0 where exact"
+    )
     inbreeding = models.FloatField(_("inbreeding"))
     full_generations = models.PositiveSmallIntegerField()
     deepest_generation = models.PositiveSmallIntegerField()

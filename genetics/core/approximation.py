@@ -28,12 +28,12 @@ NEAR = 2  # steps from a neighbourhood's centre to parents, mates and young
 WORK = 8.0  # budgets to spend on all neighbourhoods of a component
 LEAST = 1e4  # table entries that a neighbourhood may cost, however many there are
 MOST = 2000  # neighbourhoods of a component; the animals left are approximate
-PROBES = 24  # neighbourhoods to measure belief propagation by, where not all are asked for
+PROBES = 12  # neighbourhoods to measure belief propagation by, where not all are asked for
 # How the estimates were scaled: benchmarks/errors.md.
 BY_GROWTH = 0.5
 BY_REFINING = 0.1
-BY_FAMILY = 0.1
-UNREFINED = 1.5
+BY_FAMILY = 0.15
+UNREFINED = 2.0
 FAMILY_SHARE = 0.97  # the share of refined animals whose move stands for the family's
 LEANINGS = (3.0, -3.0)  # of the first messages, besides flat ones
 USELESS = 0.25  # an estimate that says too little to give a figure with

@@ -22,7 +22,8 @@ from genetics.core.propagation import marginals
 
 FIRST = 64  # nodes of the first neighbourhood tried
 GROWTH = 2  # how many times larger the next one is
-CLOSER = 8  # a bracket of sizes this small in proportion is not searched further
+CLOSE = 4  # a price within this factor of what is allowed is not bettered
+CLOSER = 8  # nor is a bracket of sizes this small in proportion searched further
 FLAT = 1e-9  # messages whose states differ less say nothing
 
 
@@ -46,11 +47,18 @@ class Surroundings:
         self.graph = graph
         self.beliefs = beliefs
         self.size = FIRST
+        self.flat = [
+            tuple(bool(np.ptp(message) < FLAT) for message in both) for both in beliefs.incoming
+        ]
 
     def message(self, edge: int, to: int) -> Table:
         """What came along an edge to the node `to`."""
         ends = self.graph.edges[edge]
         return self.beliefs.incoming[edge][ends.index(to)]
+
+    def says_nothing(self, edge: int, to: int) -> bool:
+        """Whether what came along an edge to the node `to` is the same for all its states."""
+        return self.flat[edge][self.graph.edges[edge].index(to)]
 
     def by_distance(self, centre: int, most: int) -> tuple[list[int], list[int]]:
         """Up to about `most` nodes, nearest first, a knot always with its variables."""
@@ -59,8 +67,7 @@ class Surroundings:
         while waiting and len(distance) < most:
             node = waiting.popleft()
             for edge, other in self.graph.neighbours[node]:
-                message = self.message(edge, node)
-                if other in distance or np.ptp(message) < FLAT:
+                if other in distance or self.says_nothing(edge, node):
                     continue
                 distance[other] = distance[node] + 1
                 waiting.append(other)
@@ -83,9 +90,8 @@ class Surroundings:
             weight = self.graph.weights[node]
             for edge, other in self.graph.neighbours[node]:
                 if other not in inside:
-                    message = self.message(edge, node)
-                    whole = whole and bool(np.ptp(message) < FLAT)
-                    weight = weight * message
+                    whole = whole and self.says_nothing(edge, node)
+                    weight = weight * self.message(edge, node)
                 elif edge_is_table(self.graph, edge, node):
                     both = (*scope, *self.graph.scopes[other])
                     table = self.graph.tables[edge].reshape([self.states[one] for one in both])
@@ -100,7 +106,7 @@ class Surroundings:
         return Neighbourhood(nodes, distances, variables, factors, order, whole)
 
     def largest(self, centre: int, price: float) -> Neighbourhood:
-        """The largest neighbourhood found whose price is at most `price`.
+        """A neighbourhood about as large as can be had for at most `price`.
 
         The size that did for the last one asked for is tried first.
         """
@@ -111,7 +117,7 @@ class Surroundings:
             tried = self.cut(nodes, distances)
             if tried.plan.price <= price or size == 1:
                 best, low = tried, size
-                if len(nodes) < size:
+                if len(nodes) < size or tried.plan.price > price / CLOSE:
                     break
             else:
                 high = size

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from genetics.core.elimination import Plan, plan
+from genetics.core.elimination import TRIES, Plan, plan
 from genetics.core.factors import Contradiction, Factor, Network, Settled, Table, settle
 from genetics.core.propagation import marginals, possible
 
@@ -58,7 +58,7 @@ def solve(network: Network, budget: float) -> Solution:
         if len(kept) == 1:
             solution.shares[variable] = _spread(np.ones(1), kept, network.states[variable])
     log_weight = settled.log_weight
-    for part in _components(network, settled, budget):
+    for part in components(network, settled, budget):
         solution.prices.append(part.plan.price)
         if part.plan.price > budget:
             solution.tangled.append(part)
@@ -73,7 +73,7 @@ def solve(network: Network, budget: float) -> Solution:
 def can_be(network: Network, budget: float) -> bool | None:
     """Whether a network has a weight above zero; None where that would exceed the budget."""
     try:
-        parts = list(_components(network, settle(network), budget))
+        parts = list(components(network, settle(network), budget))
     except Contradiction:
         return False
     answers = [
@@ -85,7 +85,10 @@ def can_be(network: Network, budget: float) -> bool | None:
     return None if None in answers else True
 
 
-def _components(network: Network, settled: Settled, budget: float) -> Iterator[Component]:
+def components(
+    network: Network, settled: Settled, budget: float, tries: int = TRIES
+) -> Iterator[Component]:
+    """The connected parts of a settled network, each with an order searched for as in `plan`."""
     for variables, factors in settled.components():
         place = {variable: number for number, variable in enumerate(variables)}
         local = [
@@ -93,7 +96,8 @@ def _components(network: Network, settled: Settled, budget: float) -> Iterator[C
             for factor in factors
         ]
         kept = [settled.kept[variable] for variable in variables]
-        order = plan([len(one) for one in kept], (factor.scope for factor in local), budget)
+        scopes = (factor.scope for factor in local)
+        order = plan([len(one) for one in kept], scopes, budget, tries)
         all_states = [network.states[variable] for variable in variables]
         yield Component(variables, kept, all_states, local, order)
 

@@ -86,7 +86,22 @@ def likeliest_dose(figure) -> str:
         return ""
     if figure.likeliest is None:
         return str(figure.get_method_display())
-    return f"{dose_name(figure.likeliest)} {chance(figure.chances[figure.likeliest])}"
+    share = chance(figure.chances[figure.likeliest])
+    if figure.error:
+        share = _("about %(share)s") % {"share": share}
+    return f"{dose_name(figure.likeliest)} {share}"
+
+
+def how_exact(figure) -> str:
+    """Whether a dose is exact, and else how far it may be off; '' where there is none."""
+    if figure is None or figure.chances is None:
+        return ""
+    if not figure.error:
+        return str(figure.get_method_display()).capitalize()
+    return _("%(method)s, give or take %(error)s") % {
+        "method": str(figure.get_method_display()).capitalize(),
+        "error": chance(figure.error),
+    }
 
 
 def _months(start: date, end: date) -> int:

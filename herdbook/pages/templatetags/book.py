@@ -36,6 +36,11 @@ def likeliest_dose(animal) -> str:
 
 
 @register.filter
+def how_exact(figure) -> str:
+    return wording.how_exact(figure)
+
+
+@register.filter
 def unlocalized(number) -> str:
     """A number as SVG wants it, whatever the language."""
     return f"{number:g}"

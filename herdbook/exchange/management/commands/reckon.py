@@ -22,7 +22,8 @@ class Command(PedigreeFileCommand):
     help = (
         "Writes the chances of 0, 1 and 2 doses and the inbreeding of each animal of a pedigree "
         "file as CSV: id,dose0,dose1,dose2,inbreeding,method, ten significant digits, in the "
-        "file's order. Inbreeding is the expectation before any evidence."
+        "file's order. Method is exact, refined or approximate: families too tangled to be exact "
+        "are reckoned nearly. Inbreeding is the expectation before any evidence."
     )
     header = ("id", "dose0", "dose1", "dose2", "inbreeding", "method")
 
@@ -46,7 +47,13 @@ class Command(PedigreeFileCommand):
         pedigree = pedigree_of(file)
         refuse_too_large_a_table(max(map(len, pedigree.families()), default=0))
         try:
-            dose = reckon_dose(pedigree, likelihood_of(file), frequency=frequency, errors=errors)
+            dose = reckon_dose(
+                pedigree,
+                likelihood_of(file),
+                frequency=frequency,
+                errors=errors,
+                approximate=True,
+            )
         except Impossible as impossible:
             raise Refused(*_contradictions(impossible, file.rows)) from None
         if dose.tangled:
@@ -120,8 +127,9 @@ def _too_tangled(tangle: Tangle, rows: Sequence[AnimalRow]) -> str:
             first.number,
             "",
             _(
-                "%(id)s and %(others)s relatives are too tangled to be exact, so no figures are "
-                "given. Write one sire where several stand, or leave out rows that matter little."
+                "%(id)s and %(others)s relatives are too tangled even for a near figure, so "
+                "none are given. Write one sire where several stand, or leave out rows that "
+                "matter little."
             )
             % {"id": shown(first.id), "others": len(tangle.animals) - 1},
         )

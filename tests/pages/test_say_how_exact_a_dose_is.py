@@ -1,0 +1,33 @@
+"""A dose says whether it is exact, and if not, how far it may be off."""
+
+import pytest
+
+from genetics.models import Figure
+from herdbook.pages.wording import how_exact, likeliest_dose
+
+
+def figure(method, error, dose1=0.9):
+    rest = None if dose1 is None else (1 - dose1) / 2
+    return Figure(method=method, error=error, dose0=rest, dose1=dose1, dose2=rest)
+
+
+@pytest.mark.parametrize(
+    ("made", "said", "short"),
+    [
+        (figure("exact", 0.0), "Exact", "one dose 90%"),
+        (figure("refined", 0.004), "Refined, give or take 0.4%", "one dose about 90%"),
+        (figure("approximate", 0.02), "Approximate, give or take 2%", "one dose about 90%"),
+        (figure("tangled", None, None), "", "too tangled to be exact"),
+        (None, "", ""),
+    ],
+)
+def test_it_works(made, said, short):
+    assert how_exact(made) == said
+    assert likeliest_dose(made) == short
+
+
+def test_the_animal_s_page_says_it(owner_client, cast):
+    url = cast.rook.get_absolute_url()
+    assert "Exact. Reckoned over" in owner_client.get(url).content.decode()
+    Figure.objects.filter(animal=cast.rook).update(method="refined", error=0.013)
+    assert "Refined, give or take 1%. Reckoned" in owner_client.get(url).content.decode()
