@@ -211,7 +211,18 @@ def looks_behind(
 
 
 def _as_seen(look: Look, age_days: int) -> SeenLook:
-    return SeenLook(look.stage, age_days, look.warmth)
+    """All of a look that counts: bare skin does not, pads may be dark at birth on a self."""
+    return SeenLook(
+        look.stage,
+        age_days,
+        warmth=look.warmth,
+        spread=look.spread,
+        stain=look.stain,
+        smut=look.smut,
+        ears=look.ears,
+        fore_feet=look.fore_feet,
+        hind_feet=look.hind_feet,
+    )
 
 
 def _made_here(animal: Animal, looks: Sequence[Look]) -> Sequence[Look]:

@@ -14,12 +14,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.details import details_likelihood
 from genetics.core.dose import Dose
 from genetics.core.evidence import MISJUDGED, MIXED_UP
 from genetics.core.looks import chance_of_looks
 from genetics.core.mendel import transmission
 from genetics.core.pedigree import Pedigree
-from genetics.core.seen import Seen
+from genetics.core.seen import Seen, as_seen
 
 Table = NDArray[np.float64]
 
@@ -91,21 +92,23 @@ def misread_looks(
         L = (1 - m) R + (m / 3) (N - R),  so  R = (L - N m / 3) / (1 - 4 m / 3),
 
     and of L the part that the look was misread is (m / 3) (N - R): one look left out at a time.
-    With M = (1 - x) L + x (mean of L over d) for all looks and x = `mixed_up`, the chance is the
-    mean over `posterior` of ((1 - x) (m / 3) (N - R) + x mean L) / M. Raises ValueError for a
-    misjudged rate that is not above 0 and below 3 / 4, where a look says nothing.
+    With D the chance of the details, which given the dose and the stages written say nothing of a
+    slip, M = (1 - x) D L + x (mean of D L over d) for all looks and x = `mixed_up`, the chance is
+    the mean over `posterior` of ((1 - x) D (m / 3) (N - R) + x mean D L) / M. Raises ValueError
+    for a misjudged rate that is not above 0 and below 3 / 4, where a look says nothing.
     """
     if not 0 < misjudged < 3 / 4:
         raise ValueError(f"a rate of misjudged looks lies from 0 to 3/4, and is not {misjudged}")
     whole = chance_of_looks(looks, misjudged=misjudged)
-    other = mixed_up * whole.mean()
-    mixed = (1 - mixed_up) * whole + other
+    details = details_likelihood(as_seen(looks))
+    other = mixed_up * (details * whole).mean()
+    mixed = (1 - mixed_up) * details * whole + other
     chances = []
     for place in range(len(looks)):
         rest = chance_of_looks([*looks[:place], *looks[place + 1 :]], misjudged=misjudged)
         right = (whole - rest * misjudged / 3) / (1 - 4 * misjudged / 3)
         misread = np.maximum(misjudged / 3 * (rest - right), 0)
-        share = ((1 - mixed_up) * misread + other) / np.where(mixed > 0, mixed, 1)
+        share = ((1 - mixed_up) * details * misread + other) / np.where(mixed > 0, mixed, 1)
         chances.append(min(float(posterior @ share), 1.0))
     return chances
 

@@ -29,6 +29,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.details import details_likelihood
 from genetics.core.seen import STAGES, WARMTHS, Seen, SeenLook, as_seen
 
 Likelihood = NDArray[np.float64]
@@ -110,7 +111,8 @@ def looks_likelihood(
 ) -> Likelihood:
     """Likelihood (3,) of all looks at one animal; the largest is 1.
 
-    With L(d) of `log_stage_chances` and x = `mixed_up`, it is
+    With L(d) that of the stages, by `log_stage_chances`, times that of what else was noted, by
+    `details_likelihood`, and x = `mixed_up`, it is
 
         (1 - x) L(d) + x mean over d of L(d):
 
@@ -120,7 +122,8 @@ def looks_likelihood(
     """
     if not 0 <= mixed_up <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
-    logs = log_stage_chances(as_seen(looks), misjudged=misjudged)
+    seen = as_seen(looks)
+    logs = log_stage_chances(seen, misjudged=misjudged) + np.log(details_likelihood(seen))
     if logs.max() == -np.inf:
         raise ValueError("no dose explains these looks, if none is a mistake")
     likelihood = np.exp(logs - logs.max())

@@ -18,8 +18,9 @@ from genetics.core.seen import Seen, as_seen
 def chance_of_looks(looks: Sequence[Seen], *, misjudged: float) -> NDArray[np.float64]:
     """Chance (3,) at each dose that looks at these ages find just these stages.
 
-    Mix-ups of animals are left out. Raises ValueError as `log_stage_chances` does, for a rate that
-    is not above 0 and below 1, and for looks whose chance cannot be told from none.
+    Mix-ups of animals and what was noted beside the stage are left out. Raises ValueError as
+    `log_stage_chances` does, for a rate that is not above 0 and below 1, and for looks whose chance
+    cannot be told from none.
     """
     if not 0 < misjudged < 1:
         raise ValueError(f"a rate of misjudged looks lies between 0 and 1, and is not {misjudged}")

@@ -8,23 +8,38 @@ from dataclasses import dataclass
 
 STAGES = ("none", "coming", "full", "overmarked")
 WARMTHS = ("cold", "mild", "hot")
+SPREADS = ("nose", "cheeks", "eyes", "face")
+STAINS = ("clean", "light", "heavy")
+DENSITIES = ("none", "faint", "coming", "dense")
+HIDDEN = "hidden"
 
 
 @dataclass(frozen=True)
 class SeenLook:
     """One look: the stage written, the age at it in days, and what else was noted.
 
-    `warmth` is of the weeks before; an empty word stands for what nobody noted. Raises ValueError
-    for a word or an age that cannot be.
+    `warmth` is of the weeks before, `spread` how far the smut reaches over the face, `stain` dark
+    hair on the body; each place has a density or is hidden by white. An empty word stands for what
+    nobody noted. Raises ValueError for a word or an age that cannot be.
     """
 
     stage: str
     age_days: float
     warmth: str = ""
+    spread: str = ""
+    stain: str = ""
+    smut: str = ""
+    ears: str = ""
+    fore_feet: str = ""
+    hind_feet: str = ""
 
     def __post_init__(self) -> None:
         _one_of("stage", self.stage, STAGES)
         _one_of("warmth", self.warmth, ("", *WARMTHS))
+        _one_of("spread", self.spread, ("", *SPREADS))
+        _one_of("stain", self.stain, ("", *STAINS))
+        for place in (self.smut, self.ears, self.fore_feet, self.hind_feet):
+            _one_of("density", place, ("", *DENSITIES, HIDDEN))
         if not 0 <= self.age_days < math.inf:
             raise ValueError(f"an age at a look is 0 days or more, and not {self.age_days}")
 

@@ -7,6 +7,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
+from genetics.core.details import details_likelihood
 from genetics.core.dose import reckon_dose
 from genetics.core.doubt import Misfit, doubts, misfits, misread_looks
 from genetics.core.evidence import MILESTONES, looks_likelihood, shown_by
@@ -36,6 +37,7 @@ def by_definition(prior, looks, misjudged, mixed_up):
     edges = sorted({reached(m, look.age_days) for m in MILESTONES for look in looks})
     below = [0.0, *map(NormalDist().cdf, edges), 1.0]
     paces = [edges[0] - 1, *((a + b) / 2 for a, b in pairwise(edges)), edges[-1] + 1]
+    details = details_likelihood(looks)
     wrong, whole = np.zeros(len(looks)), 0.0
     for dose, (cell, pace) in product(range(3), enumerate(paces)):
         shown = np.array(
@@ -45,7 +47,7 @@ def by_definition(prior, looks, misjudged, mixed_up):
             ]
         )
         read, slipped = shown * (1 - misjudged), (1 - shown) * misjudged / 3
-        chance = np.prod(read + slipped) * (below[cell + 1] - below[cell])
+        chance = details[dose] * np.prod(read + slipped) * (below[cell + 1] - below[cell])
         # Its own looks, or else another animal's of this dose, whatever its own may be.
         own, another = prior[dose] * (1 - mixed_up) * chance, mixed_up / 3 * chance
         whole += own + another
@@ -62,7 +64,7 @@ def by_definition(prior, looks, misjudged, mixed_up):
         [
             SeenLook("none", 30, "mild"),
             SeenLook("coming", 60, "hot"),
-            SeenLook("overmarked", 70, "hot"),
+            SeenLook("overmarked", 70, "hot", spread="face", stain="heavy"),
             SeenLook("full", 150, "mild"),
         ],
     ],
