@@ -77,7 +77,7 @@ def test_nothing_chosen_yet(owner_client):
             {"sow": "Wren", "boar": "Rook", "boar_in": "2026-12-02", "boar_out": "2026-12-01"},
             "The boar comes out before he goes in.",
         ),
-        ({"sow": "Wren", "boar_in": "soon"}, "Enter a valid date."),
+        ({"sow": "Wren", "boar_in": "soon"}, "Write the day as 24/11/2026."),
         ({"sow": "00000000-0000-4000-8000-000000000000"}, "No sow in the book fits"),
     ],
 )

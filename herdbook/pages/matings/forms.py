@@ -3,7 +3,6 @@
 from datetime import date, timedelta
 from uuid import UUID
 
-from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 from django.utils.translation import gettext as _now
@@ -17,11 +16,12 @@ from herdbook.book.rules.matings import with_mating_records
 
 from ..fields import AnimalField, as_choice
 from ..observations.forms import DayField
+from ..plain_words import PlainForm
 
 CHOICES = ("sow", "boar")
 
 
-class MatingForm(forms.Form):
+class MatingForm(PlainForm):
     """A sow, a boar or both. An address may name them by public id instead of by name."""
 
     sow = AnimalField(sex="sow", label=_("Sow"), required=False)
