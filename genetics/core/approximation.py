@@ -25,7 +25,7 @@ from genetics.core.neighbourhoods import Neighbourhood, Surroundings
 from genetics.core.solving import Component
 
 NEAR = 2  # steps from a neighbourhood's centre to parents, mates and young
-WORK = 8.0  # budgets to spend on all neighbourhoods of a component
+WORK = 0.2  # budgets to spend on all neighbourhoods of a component, if more than LEAST each
 LEAST = 1e4  # table entries that a neighbourhood may cost, however many there are
 MOST = 2000  # neighbourhoods of a component; the animals left are approximate
 PROBES = 12  # neighbourhoods to measure belief propagation by, where not all are asked for
