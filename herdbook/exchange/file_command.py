@@ -3,6 +3,7 @@
 import csv
 import os
 import sys
+from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from contextlib import suppress
 from io import UnsupportedOperation
@@ -28,7 +29,7 @@ class Refused(Exception):
         super().__init__(*lines)
 
 
-class PedigreeFileCommand(BaseCommand):
+class PedigreeFileCommand(BaseCommand, ABC):
     """Answers about a pedigree file, by that file alone: the book is neither read nor needed.
 
     A subclass gives `header` and `answer`. A fault ends with exit status 2, a line for each on
@@ -54,10 +55,10 @@ class PedigreeFileCommand(BaseCommand):
             self.refuse(refused.lines)
         self.write(lines)
 
+    @abstractmethod
     def answer(self, file: PedigreeFile, options: dict) -> Iterable[Iterable[str]]:
         """The rows below the header, as text. All that can be refused is refused before the
         first one is given."""
-        raise NotImplementedError
 
     def refuse(self, lines: Iterable[str]) -> NoReturn:
         for line in lines:

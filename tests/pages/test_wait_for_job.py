@@ -22,6 +22,15 @@ def test_it_works(owner_client, job):
     assert "every 2s" in answer.content.decode()
 
 
+def test_other_work_is_told_in_its_own_words(owner_client, cast):
+    job = Job.objects.create(kind="count", state=Job.State.RUNNING, note="Round 2 of 5")
+
+    page = owner_client.get(reverse("job", args=[job.public_id])).content.decode()
+
+    assert "Round 2 of 5" in page
+    assert "The book has changed" not in page
+
+
 def test_the_page_is_loaded_anew_once_it_is_done(owner_client, job):
     Job.objects.update(state=Job.State.DONE)
 

@@ -28,7 +28,10 @@ _HERE = (State.IN_HERD, State.ON_LOAN)
 
 
 class TogetherForm(DeskForm):
-    """One day, and one field for each pup of a litter that is here."""
+    """One day, and one field for each pup of a litter that is here.
+
+    A subclass gives ``stem`` and ``field_of(pup)``.
+    """
 
     on = DayField(label=_("Date"))
     #: What a pup's field is called before its id, as the desk's findings call it.
@@ -41,9 +44,6 @@ class TogetherForm(DeskForm):
         )
         for pup in self.here:
             self.fields[self._name(pup)] = self.field_of(pup)
-
-    def field_of(self, pup: Animal) -> forms.Field:
-        raise NotImplementedError
 
     def _name(self, pup: Animal) -> str:
         return f"{self.stem}-{pup.public_id}"
