@@ -1,27 +1,49 @@
-"""Which records of a herd to doubt, as plain data for a page to word."""
+"""Which records of a herd to doubt, as plain data for a page to word.
+
+A herd is weighed while the page waits, a large book as a job; what came out is kept until the book
+or the engine moves on.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
+from django.utils import timezone
 from numpy.typing import NDArray
 
+from genetics import jobs
 from genetics.asking import JUDGED_SELF_DAYS
-from genetics.core.dose import Dose, Impossible, reckon_dose
-from genetics.core.doubt import doubts, misfits
+from genetics.core.case import BUDGET, Case
+from genetics.core.dose import Dose, Impossible, reckon_case
+from genetics.core.doubt import Doubt, doubts, misfits
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.seen import SeenLook
-from genetics.figures import AT_ONCE, ERRORS, FREQUENCY
-from genetics.reading import Reading, looks_behind, read_book
+from genetics.core.suspects import Suspects, dam_suspects, sire_suspects
+from genetics.doubts_kept import CannotBe, Doubts, WrongLook, WrongParent, as_plain, from_plain
+from genetics.figures import AT_ONCE, ERRORS, FREQUENCY, book_revision, engine
+from genetics.models import Job, WeighedRecords
+from genetics.reading import Reading, boars_that_were_there, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
 from herdbook.book.models.animal import BoughtAs, Coat, PointColour
+from herdbook.book.models.litter import Source
 from herdbook.book.models.look import Stage
 
 # A record less doubtful than this is nothing to trouble a keeper with.
 WORTH_A_LOOK = 0.05
+
+# A parent this doubtful is weighed against all others that might have been there.
+WORTH_ASKING = 0.01
+# So many litters at most are weighed so, the most doubtful first: each is a reckoning of its own.
+MOST_ASKED = 25
+# How often a litter is written to another sow than its dam: sows that litter in one pen steal
+# pups, and pen cards are mixed up (common practice, no source).
+WRONG_DAMS = 0.002
+# Pups of sows that littered so close to each other are hard to tell apart by age.
+BESIDE_DAYS = 5
 
 Seen = list[tuple[Look | None, SeenLook]]
 
@@ -33,54 +55,34 @@ _RED = {Coat.CREAM, Coat.BUFF, Coat.GOLDEN, Coat.RED}  # white may hide another 
 _DARK = {Coat.BLACK, Coat.CHOCOLATE, Coat.AGOUTI}
 
 
-@dataclass(frozen=True)
-class WrongSire:
-    """A litter whose written sire, or all of several, may be wrong."""
+def doubts_of(herd: Herd) -> tuple[Doubts | None, Job | None]:
+    """The doubtful records of a herd as the book stands, or the job that is weighing them.
 
-    litter: Litter
-    chance: float
-
-
-@dataclass(frozen=True)
-class WrongLook:
-    """A look that may have been misread, or made at another animal."""
-
-    look: Look
-    chance: float
-
-
-@dataclass(frozen=True)
-class CannotBe:
-    """A pup that its parents cannot have: ``gene`` is 'points', 'chocolate' or 'red'."""
-
-    gene: str
-    pup: Animal
-    parents: tuple[Animal, ...]
-
-
-@dataclass(frozen=True)
-class Doubts:
-    """What to look at again in a herd, the most doubtful first.
-
-    ``contradicting``: animals whose records cannot all be true. ``unweighed``: how many animals
-    of the herd are without a figure, so that their records were not weighed; ``too_many`` tells
-    that the whole book is too large to be weighed while a page waits; ``faults`` what keeps its
-    pedigree from being one.
+    A job that has just failed is given back as it is.
     """
-
-    sires: tuple[WrongSire, ...] = ()
-    looks: tuple[WrongLook, ...] = ()
-    misfits: tuple[CannotBe, ...] = ()
-    contradicting: tuple[Animal, ...] = ()
-    unweighed: int = 0
-    too_many: bool = False
-    faults: tuple[str, ...] = ()
-
-
-def doubts_of(herd: Herd) -> Doubts:
-    """The doubtful records of a herd, weighed by the whole book."""
+    mark = {"revision": book_revision(), "engine": engine()}
+    kept = WeighedRecords.objects.filter(herd=herd, **mark).first()
+    if kept is not None:
+        return from_plain(kept.found), None
     if Animal.objects.count() > AT_ONCE:
-        return Doubts(too_many=True)
+        kind = f"weigh the records of herd {herd.pk}"
+        job = jobs.just_failed(kind) or jobs.start(kind, lambda job: _keep(herd), once=True)
+        return None, job
+    return _keep(herd), None
+
+
+def _keep(herd: Herd) -> Doubts:
+    """Weigh a herd and keep what came out under the revision that was read."""
+    mark = {"revision": book_revision(), "engine": engine()}
+    found = weigh(herd)
+    WeighedRecords.objects.update_or_create(
+        herd=herd, defaults={**mark, "found": as_plain(found), "made_at": timezone.now()}
+    )
+    return found
+
+
+def weigh(herd: Herd) -> Doubts:
+    """The doubtful records of a herd, weighed by the whole book."""
     try:
         reading = read_book()
     except PedigreeFault as fault:
@@ -89,35 +91,139 @@ def doubts_of(herd: Herd) -> Doubts:
         return Doubts()
     animals = list(Animal.objects.select_related("litter__dam").order_by("pk"))
     seen = _looks_behind(reading, animals)
-    dose, contradicting = _dose(reading)
-    sires, looks = _weighed(reading, dose, seen, herd)
+    case, dose, contradicting = _dose(reading)
     own = np.array([animal.herd_id == herd.pk for animal in animals])
+    weighed = _Weighed(reading, case, dose, animals, herd)
+    chances = doubts(reading.assumed, dose, [[look for _, look in row] for row in seen])
+    unfit = tuple(_misfits(reading, animals, seen, herd))
     return Doubts(
-        sires,
-        looks,
-        tuple(_misfits(reading, animals, seen, herd)),
+        tuple(weighed.sires(chances)),
+        tuple(weighed.dams(chances, unfit)),
+        tuple(_misread(chances, seen, herd)),
+        unfit,
         tuple(animals[row] for row in contradicting if own[row]),
-        int((own & np.isnan(dose.chances[:, 0])).sum()),
+        unweighed=int((own & np.isnan(dose.chances[:, 0])).sum()),
+        approximate=int((own & (dose.error > 0)).sum()),
     )
 
 
-def _weighed(
-    reading: Reading, dose: Dose, seen: Sequence[Seen], herd: Herd
-) -> tuple[tuple[WrongSire, ...], tuple[WrongLook, ...]]:
-    written = Litter.objects.filter(herd=herd, sires__isnull=False).distinct().with_family()
-    litters = {litter.pk: litter for litter in written}
-    looks = [[look for _, look in row] for row in seen]
-    sires, misread = [], []
-    for kind, number, place, chance in doubts(reading.assumed, dose, looks):
-        if chance < WORTH_A_LOOK:
+class _Weighed:
+    """The litters of a herd with what the reckoning made of them."""
+
+    def __init__(
+        self, reading: Reading, case: Case, dose: Dose, animals: Sequence[Animal], herd: Herd
+    ) -> None:
+        self.reading, self.case, self.dose, self.animals = reading, case, dose, animals
+        written = Litter.objects.filter(herd=herd).with_family()
+        self.litters = {litter.pk: litter for litter in written}
+
+    def sires(self, chances: Sequence[Doubt]) -> Iterator[WrongParent]:
+        """Each written sire worth a look, the most doubtful first."""
+        asked = [doubt for doubt in chances if doubt.kind == "sire"]
+        own = [doubt for doubt in asked if self._litter(doubt.number) is not None]
+        found = [
+            self._wrong_sire(doubt, ask=place < MOST_ASKED and doubt.chance >= WORTH_ASKING)
+            for place, doubt in enumerate(own)
+        ]
+        yield from _worth_a_look(found)
+
+    def dams(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe]) -> Iterator[WrongParent]:
+        """Each dam worth a look, of litters that something speaks against, the most doubtful
+        first."""
+        numbers = [number for number in self._odd(chances, unfit) if self._sows_beside(number)]
+        found = [self._wrong_dam(number) for number in numbers[:MOST_ASKED]]
+        yield from _worth_a_look(one for one in found if one is not None)
+
+    def _litter(self, number: int) -> Litter | None:
+        return self.litters.get(self.reading.litter_keys[number])
+
+    def _wrong_sire(self, doubt: Doubt, *, ask: bool) -> WrongParent:
+        litter = self._litter(doubt.number)
+        if not ask:
+            return WrongParent(litter, doubt.chance)
+        there = [boar for boar, _ in boars_that_were_there(litter, self.animals)]
+        others = self._possible(doubt.number, there)
+        suspects = sire_suspects(self.case, doubt.number, others, ERRORS)
+        return self._parent(litter, others, suspects) or WrongParent(litter, doubt.chance)
+
+    def _wrong_dam(self, number: int) -> WrongParent | None:
+        others = self._possible(number, self._sows_beside(number))
+        if not others:
+            return None
+        suspects = dam_suspects(self.case, number, others, WRONG_DAMS)
+        return self._parent(self._litter(number), others, suspects)
+
+    def _parent(
+        self, litter: Litter, others: Sequence[int], suspects: Suspects | None
+    ) -> WrongParent | None:
+        if suspects is None:
+            return None
+        ranked = sorted(zip(others, suspects.others, strict=True), key=lambda one: -one[1])
+        named = tuple((self.animals[row], chance) for row, chance in ranked)
+        return WrongParent(litter, suspects.wrong, named)
+
+    def _possible(self, number: int, keys: Iterable[int]) -> list[int]:
+        """Rows of animals that are not named as a parent yet, nor descend from the pups."""
+        litter = self.reading.assumed.litters[number]
+        rows = [self.reading.place[key] for key in keys]
+        return [
+            row
+            for row in rows
+            if row not in litter.candidates
+            and not set(litter.pups) & set(self.reading.assumed.ancestry([row]).tolist())
+        ]
+
+    def _odd(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe]) -> list[int]:
+        """The litters of the herd that something speaks against, the most doubtful first."""
+        pups = [self.reading.place[misfit.pup.pk] for misfit in unfit]
+        pups += [
+            doubt.number
+            for doubt in chances
+            if doubt.kind == "look" and doubt.chance >= WORTH_ASKING
+        ]
+        odd = [
+            doubt.number
+            for doubt in chances
+            if doubt.kind == "sire" and doubt.chance >= WORTH_ASKING
+        ]
+        odd += [int(self.reading.assumed.litter_of[pup]) for pup in pups]
+        return [
+            number
+            for number in dict.fromkeys(odd)
+            if number != -1
+            and self._litter(number) is not None
+            and not np.isnan(self.dose.chances[self.reading.assumed.litters[number].pups[0], 0])
+        ]
+
+    def _sows_beside(self, number: int) -> list[int]:
+        """The sows of the herd that littered when this litter was born, but for its dam."""
+        litter = self._litter(number)
+        if litter.source != Source.HOME or litter.born is None or litter.dam_id is None:
+            return []
+        near = timedelta(days=BESIDE_DAYS)
+        return [
+            other.dam_id
+            for other in self.litters.values()
+            if other.source == Source.HOME and other.dam_id not in (None, litter.dam_id)
+            if other.born is not None
+            and other.born.earliest - near <= litter.born.latest
+            and litter.born.earliest <= other.born.latest + near
+        ]
+
+
+def _worth_a_look(found: Iterable[WrongParent]) -> list[WrongParent]:
+    worth = [one for one in found if one.chance >= WORTH_A_LOOK]
+    return sorted(worth, key=lambda one: -one.chance)
+
+
+def _misread(chances: Sequence[Doubt], seen: Sequence[Seen], herd: Herd) -> Iterator[WrongLook]:
+    for doubt in chances:
+        if doubt.chance < WORTH_A_LOOK:
             break
-        if kind == "sire" and reading.litter_keys[number] in litters:
-            sires.append(WrongSire(litters[reading.litter_keys[number]], chance))
-        elif kind == "look":
-            look = seen[number][place][0]
+        if doubt.kind == "look":
+            look = seen[doubt.number][doubt.look][0]
             if look is not None and look.herd_id == herd.pk:
-                misread.append(WrongLook(look, chance))
-    return tuple(sires), tuple(misread)
+                yield WrongLook(look, doubt.chance)
 
 
 def _looks_behind(reading: Reading, animals: Sequence[Animal]) -> list[Seen]:
@@ -131,19 +237,18 @@ def _looks_behind(reading: Reading, animals: Sequence[Animal]) -> list[Seen]:
     ]
 
 
-def _dose(reading: Reading) -> tuple[Dose, tuple[int, ...]]:
-    """The doses, and the animals whose records contradict each other: those are reckoned as if
-    nothing had been seen in their families, which are then left out."""
-    likelihood, blamed = reading.likelihood, ()
+def _dose(reading: Reading) -> tuple[Case, Dose, tuple[int, ...]]:
+    """What was reckoned with, the doses, and the animals whose records contradict each other:
+    those are reckoned as if nothing had been seen in their families, which are then left out."""
     try:
-        return _reckoned(reading, likelihood), blamed
+        return (*_reckoned(reading, reading.likelihood), ())
     except Impossible as impossible:
         blamed = impossible.animals
     families = (row for row in reading.assumed.families() if set(row) & set(blamed))
     lost = [animal for family in families for animal in family]
-    likelihood = likelihood.copy()
+    likelihood = reading.likelihood.copy()
     likelihood[lost] = 1.0
-    dose = _reckoned(reading, likelihood)
+    case, dose = _reckoned(reading, likelihood)
     chances = dose.chances.copy()
     chances[lost] = np.nan
     shares = {
@@ -151,17 +256,12 @@ def _dose(reading: Reading) -> tuple[Dose, tuple[int, ...]]:
         for litter, share in dose.sire_shares.items()
         if not set(reading.assumed.litters[litter].pups) & set(lost)
     }
-    return replace(dose, chances=chances, sire_shares=shares), blamed
+    return case, replace(dose, chances=chances, sire_shares=shares), blamed
 
 
-def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
-    return reckon_dose(
-        reading.assumed,
-        likelihood,
-        frequency=FREQUENCY,
-        errors=ERRORS,
-        founder_prior=reading.founder_prior,
-    )
+def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[Case, Dose]:
+    case = Case.of(reading.assumed, likelihood, FREQUENCY, ERRORS, reading.founder_prior, BUDGET)
+    return case, reckon_case(case, asked=())
 
 
 def _misfits(reading: Reading, animals: Sequence[Animal], seen: Sequence[Seen], herd: Herd):

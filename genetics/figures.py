@@ -51,7 +51,7 @@ class Standing:
 
 def bring_up_to_date() -> Standing:
     """Make the figures follow the book: at once for a herd, as a job for a large register."""
-    revision, made = _book_revision(), _reckoning()
+    revision, made = book_revision(), _reckoning()
     if made.revision == revision and made.engine == engine():
         return Standing(True, revision, troubles=tuple(made.troubles))
     if Animal.objects.count() <= AT_ONCE:
@@ -67,7 +67,7 @@ def reckon_book(job: Job | None = None) -> None:
 
     A ``job`` is told how far it has come.
     """
-    revision = _book_revision()
+    revision = book_revision()
     jobs.tell(job, 0.05)
     try:
         reading = read_book()
@@ -186,7 +186,8 @@ def _store(rows: list[Figure], revision: int, troubles: list[dict]) -> None:
     made.save()
 
 
-def _book_revision() -> int:
+def book_revision() -> int:
+    """How often the book has been written to, by the desk's own count."""
     return Book.objects.filter(pk=1).values_list("revision", flat=True).first() or 0
 
 

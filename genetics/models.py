@@ -72,6 +72,27 @@ class Figure(models.Model):
         return None if chances is None else max(range(3), key=chances.__getitem__)
 
 
+class WeighedRecords(models.Model):
+    """Which records of a herd were found doubtful, as the book stood at a revision.
+
+    ``engine`` names what weighed them; ``found`` is as ``genetics.doubts_kept`` writes it.
+    """
+
+    herd = models.OneToOneField(
+        "book.Herd", primary_key=True, on_delete=models.CASCADE, related_name="weighed_records"
+    )
+    revision = models.PositiveBigIntegerField()
+    engine = models.CharField(max_length=40)
+    found = models.JSONField()
+    made_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "weighed records"
+
+    def __str__(self) -> str:
+        return f"records of {self.herd} at revision {self.revision}"
+
+
 class Job(models.Model):
     """Long work: started by a page, done beside it, asked after by it."""
 

@@ -9,12 +9,16 @@ from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.doubting import WORTH_A_LOOK, CannotBe, Doubts, doubts_of
+from genetics.doubting import WORTH_A_LOOK, doubts_of
+from genetics.doubts_kept import CannotBe, Doubts, WrongLook, WrongParent
 
 from .who import herd_of
 from .wording import age_on, chance
 
 MOST = 40
+# Who may be the parent instead is named from this chance on, and no more than so many.
+NAMED_FROM = 0.01
+MOST_NAMED = 4
 
 
 @dataclass(frozen=True)
@@ -26,6 +30,8 @@ class DoubtLine:
     address: str
     says: str
     correct: str
+    #: Who of the herd the parent may be instead, with chances; empty where that is not said.
+    instead: str = ""
 
 
 @require_safe
@@ -33,7 +39,9 @@ class DoubtLine:
 def list_doubts(request: HttpRequest) -> HttpResponse:
     """The doubtful records of a herd, weighed by the whole book."""
     herd = herd_of(request)
-    found = doubts_of(herd)
+    found, job = doubts_of(herd)
+    if found is None:
+        return render(request, "doubts.html", {"herd": herd, "job": job})
     lines = doubt_lines(found)
     context = {
         "herd": herd,
@@ -47,25 +55,49 @@ def list_doubts(request: HttpRequest) -> HttpResponse:
 
 
 def doubt_lines(found: Doubts) -> list[DoubtLine]:
-    """Sires and looks together, the most doubtful first."""
+    """Sires, dams and looks together, the most doubtful first."""
     rows = [(doubt.chance, _sire_line(doubt)) for doubt in found.sires]
+    rows += [(doubt.chance, _dam_line(doubt)) for doubt in found.dams]
     rows += [(doubt.chance, _look_line(doubt)) for doubt in found.looks]
     return [line for _chance, line in sorted(rows, key=lambda row: -row[0])]
 
 
-def _sire_line(doubt) -> DoubtLine:
+def _sire_line(doubt: WrongParent) -> DoubtLine:
+    boars = _(" or ").join(str(boar) for boar in doubt.litter.candidate_boars)
+    says = _("the sire is another boar than %(boars)s") % {"boars": boars}
+    return _parent_line(doubt, says, _("a boar from elsewhere"))
+
+
+def _dam_line(doubt: WrongParent) -> DoubtLine:
+    says = _("the dam is another sow than %(sow)s") % {"sow": doubt.litter.dam.full_name}
+    return _parent_line(doubt, says, "")
+
+
+def _parent_line(doubt: WrongParent, says: str, elsewhere: str) -> DoubtLine:
     litter = doubt.litter
-    boars = _(" or ").join(str(boar) for boar in litter.candidate_boars)
     return DoubtLine(
         chance(doubt.chance),
         str(litter),
         litter.get_absolute_url(),
-        _("the sire is another boar than %(boars)s") % {"boars": boars},
+        says,
         reverse("correct-litter", args=[litter.public_id]),
+        _who_instead(doubt, elsewhere),
     )
 
 
-def _look_line(doubt) -> DoubtLine:
+def _who_instead(doubt: WrongParent, elsewhere: str) -> str:
+    """'Tansy 40%, a boar from elsewhere 12%': who it may be, as chances of the whole."""
+    if doubt.others is None:
+        return ""
+    shares = [(animal.full_name, share) for animal, share in doubt.others]
+    if elsewhere:
+        shares.append((elsewhere, doubt.chance - sum(share for _name, share in shares)))
+    shares.sort(key=lambda one: -one[1])
+    likely = [f"{name} {chance(share)}" for name, share in shares if share >= NAMED_FROM]
+    return ", ".join(likely[:MOST_NAMED])
+
+
+def _look_line(doubt: WrongLook) -> DoubtLine:
     look, animal = doubt.look, doubt.look.animal
     words = {
         "stage": look.get_stage_display(),

@@ -1,0 +1,85 @@
+"""Who else may be the parent: against each possibility reckoned by itself."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from genetics.core.case import BUDGET, Case
+from genetics.core.dose import reckon_dose
+from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.suspects import FROM_THE_HERD, dam_suspects, sire_suspects
+
+FREQUENCY, ERRORS, RATE = 0.3, 0.02, 0.05
+IDS = ("grandsire", "dam", "written", "brother", "stranger", "nurse", "pup", "second")
+rows = st.lists(st.sampled_from([0.05, 0.3, 1.0]), min_size=3, max_size=3)
+
+
+def herd(sires, dams):
+    """Two brothers among the boars, so that the written sire and an other share their evidence."""
+    return Pedigree(IDS, (Litter((2, 3), sires=(0,)), Litter((6, 7), sires=sires, dams=dams)))
+
+
+def case(likelihood):
+    return Case.of(herd((2,), (1,)), likelihood, FREQUENCY, ERRORS, None, BUDGET)
+
+
+def with_slip(likelihood, sires, dams):
+    """The other litter's own sire may be wrong too, whoever sired this one: its two ways."""
+    plain = [Litter((2, 3), sires=(0,)), Litter((2, 3))]
+    chances = [1 - ERRORS, ERRORS]
+    found = 0.0
+    for first, weight in zip(plain, chances, strict=True):
+        pedigree = Pedigree(IDS, (first, Litter((6, 7), sires=sires, dams=dams)))
+        dose = reckon_dose(pedigree, likelihood, frequency=FREQUENCY, errors=0.0)
+        found += weight * np.exp(dose.log_likelihood)
+    return found
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(rows, min_size=8, max_size=8))
+def test_it_works(table):
+    likelihood = np.array(table)
+    found = sire_suspects(case(likelihood), 1, (3, 4), RATE)
+    fits = [with_slip(likelihood, sires, (1,)) for sires in ((2,), (3,), (4,), ())]
+    each = RATE * FROM_THE_HERD / 2
+    odds = np.array(fits) * [1 - RATE, each, each, RATE * (1 - FROM_THE_HERD)]
+    odds /= odds.sum()
+    np.testing.assert_allclose([*found.others, found.unknown], odds[1:], atol=1e-12)
+    assert found.wrong == pytest.approx(1 - odds[0])
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(rows, min_size=8, max_size=8))
+def test_a_dam_is_weighed_against_the_sows_that_littered_beside_her(table):
+    likelihood = np.array(table)
+    found = dam_suspects(case(likelihood), 1, (5,), RATE)
+    odds = np.zeros(2)
+    for slip, weight in (((2,), 1 - ERRORS), ((), ERRORS)):
+        fits = [with_slip(likelihood, slip, dams) for dams in ((1,), (5,))]
+        odds += weight * np.array(fits) * [1 - RATE, RATE]
+    odds /= odds.sum()
+    assert found.wrong == pytest.approx(odds[1], abs=1e-12)
+    assert found.unknown == 0
+
+
+def test_nobody_else_leaves_it_to_a_boar_from_elsewhere():
+    likelihood = np.ones((8, 3))
+    found = sire_suspects(case(likelihood), 1, (), RATE)
+    assert found.others == ()
+    assert found.wrong == found.unknown == pytest.approx(RATE)
+
+
+def test_more_boars_make_no_sire_likelier_wrong_by_themselves():
+    """A fair prior: without evidence the chance is the rate, however many might have been there."""
+    few, many = (
+        sire_suspects(case(np.ones((8, 3))), 1, others, RATE).wrong for others in ((3,), (0, 3, 4))
+    )
+    assert few == pytest.approx(RATE)
+    assert many == pytest.approx(RATE)
+
+
+def test_it_refuses_a_litter_without_a_written_sire():
+    unwritten = Case.of(herd((), (1,)), np.ones((8, 3)), FREQUENCY, ERRORS, None, BUDGET)
+    with pytest.raises(ValueError, match="written sire"):
+        sire_suspects(unwritten, 1, (3,), RATE)
