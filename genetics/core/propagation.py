@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from genetics.core.factors import Contradiction, Factor, Table
 
@@ -33,6 +34,7 @@ class Arithmetic(Protocol):
     def divide(self, whole: Table, part: Table) -> Table: ...
     def scale(self, table: Table) -> tuple[Table, float]: ...
     def shares(self, column: Table) -> Table: ...
+    def weights(self, columns: Table) -> Table: ...
 
 
 class Faint(Exception):
@@ -64,6 +66,13 @@ class Plain:
     def shares(self, column: Table) -> Table:
         shares: Table = column / column.sum()
         return shares
+
+    def weights(self, columns: Table) -> Table:
+        top = columns.max(axis=0)
+        if (top < FAINT).any():
+            raise Faint
+        scaled: Table = columns / top
+        return scaled
 
 
 class Logs:
@@ -97,6 +106,10 @@ class Logs:
         scaled: Table = shares / shares.sum()
         return scaled
 
+    def weights(self, columns: Table) -> Table:
+        scaled: Table = np.exp(columns - columns.max(axis=0))
+        return scaled
+
 
 class Possibility(Plain):
     """Only whether anything is above zero. Raises Contradiction."""
@@ -121,6 +134,24 @@ def marginals(states: Sequence[int], order: Sequence[int], factors: Sequence[Fac
         return _Tree(states, order, factors, Plain()).marginals()
     except Faint:
         return _Tree(states, order, factors, Logs()).marginals()
+
+
+def draw(
+    states: Sequence[int],
+    order: Sequence[int],
+    factors: Sequence[Factor],
+    draws: int,
+    random: np.random.Generator,
+) -> NDArray[np.int64]:
+    """States (n, draws) of all variables together, drawn by the network's weight.
+
+    Eliminated in `order`, then drawn in the opposite order, each variable given those it was
+    joined to: forward filtering, backward sampling. Raises Contradiction.
+    """
+    try:
+        return _Tree(states, order, factors, Plain()).draw(draws, random)
+    except Faint:
+        return _Tree(states, order, factors, Logs()).draw(draws, random)
 
 
 def possible(states: Sequence[int], order: Sequence[int], factors: Sequence[Factor]) -> bool:
@@ -169,6 +200,23 @@ class _Tree:
         for place, variable in enumerate(self.order):
             by_variable[variable] = shares[place]
         return Marginals(by_variable, self.log_weight)
+
+    def draw(self, draws: int, random: np.random.Generator) -> NDArray[np.int64]:
+        """States of all variables (n, draws), from the last eliminated to the first."""
+        self.pass_up()
+        self.products.clear()
+        found = np.zeros((self.count, draws), dtype=np.int64)
+        by_place = np.empty_like(found)
+        for clique in reversed(range(self.count)):
+            ones = np.ones((self.states[clique], draws))
+            weight = self.arithmetic.load(ones)
+            for scope, table in self.parts[clique]:
+                given = table[(slice(None), *(by_place[place] for place in scope[1:]))]
+                weight = self.arithmetic.times(weight, given.reshape(len(ones), -1))
+            climbing = self.arithmetic.weights(weight).cumsum(axis=0)
+            by_place[clique] = (random.random(draws) * climbing[-1] >= climbing).sum(axis=0)
+            found[self.order[clique]] = by_place[clique]
+        return found
 
     def pass_up(self) -> None:
         """Eliminate each variable in turn and send the rest to the next in its clique."""
