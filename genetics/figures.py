@@ -7,7 +7,8 @@ a register of many is reckoned as a job, and the page shows the old figures unti
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -19,9 +20,9 @@ from genetics import jobs
 from genetics.core.dose import Dose, Impossible, reckon_dose
 from genetics.core.kinship import inbreeding, known_generations
 from genetics.core.pedigree import PedigreeFault
-from genetics.models import Figure, Job, Reckoning
+from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.reading import Reading, read_book
-from herdbook.book.models import Animal, Book
+from herdbook.book.models import Animal, Book, Litter
 
 # Share of the points allele among founders of whom nothing is said: an assumption of the trade's
 # kind (common practice, no source) until a herd's own book says better.
@@ -49,6 +50,15 @@ class Standing:
     troubles: tuple[dict, ...] = ()
 
 
+@dataclass(frozen=True)
+class Reckoned:
+    """What one reckoning of the book gives: rows to be stored, ``troubles`` as plain data."""
+
+    figures: list[Figure] = field(default_factory=list)
+    shares: list[SireShare] = field(default_factory=list)
+    troubles: list[dict] = field(default_factory=list)
+
+
 def bring_up_to_date() -> Standing:
     """Make the figures follow the book: at once for a herd, as a job for a large register."""
     revision, made = book_revision(), _reckoning()
@@ -72,12 +82,12 @@ def reckon_book(job: Job | None = None) -> None:
     try:
         reading = read_book()
     except PedigreeFault as fault:
-        _store([], revision, [{"kind": "pedigree", "message": str(fault)}])
+        _store(Reckoned(troubles=[{"kind": "pedigree", "message": str(fault)}]), revision)
         return
     jobs.tell(job, 0.2)
-    rows, troubles = _reckon(reading, revision)
+    reckoned = _reckon(reading, revision)
     jobs.tell(job, 0.9)
-    _store(rows, revision, troubles)
+    _store(reckoned, revision)
 
 
 def engine() -> str:
@@ -85,10 +95,11 @@ def engine() -> str:
     return _source_mark()
 
 
-def _reckon(reading: Reading, revision: int) -> tuple[list[Figure], list[dict]]:
+def _reckon(reading: Reading, revision: int) -> Reckoned:
     if not len(reading):
-        return [], []
-    chances, errors, methods, troubles = _doses(reading)
+        return Reckoned()
+    dose, lost, troubles = _doses(reading)
+    chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
     coefficients = inbreeding(reading.recorded)
     weights = 2.0 ** np.arange(1, GENERATIONS + 1)
@@ -107,15 +118,15 @@ def _reckon(reading: Reading, revision: int) -> tuple[list[Figure], list[dict]]:
         )
         for row, key in enumerate(reading.keys)
     ]
-    return rows, troubles
+    return Reckoned(rows, list(_sire_shares(reading, dose, lost)), troubles)
 
 
 Floats = NDArray[np.float64]
 
 
-def _doses(reading: Reading) -> tuple[Floats, Floats, list[str], list[dict]]:
-    """Posterior doses and estimates of their error. A family whose records contradict each other
-    gets no figure, nor does one too tangled even to be approximate; all others keep theirs."""
+def _doses(reading: Reading) -> tuple[Dose, set[int], list[dict]]:
+    """The doses, the rows whose records contradict each other, reckoned as if nothing had been
+    seen in their families, and what to tell of those without a figure."""
     impossible: list[int] = []
     lost: set[int] = set()
     likelihood = reading.likelihood
@@ -128,19 +139,35 @@ def _doses(reading: Reading) -> tuple[Floats, Floats, list[str], list[dict]]:
         likelihood = likelihood.copy()
         likelihood[list(lost)] = 1.0
         dose = _reckon_dose(reading, likelihood)
+    tangled = [row for row, made in enumerate(dose.method) if not made and row not in lost]
+    troubles = [
+        {"kind": kind, "animals": [reading.keys[row] for row in rows]}
+        for kind, rows in (("impossible", impossible), ("tangled", tangled))
+        if rows
+    ]
+    return dose, lost, troubles
+
+
+def _without(dose: Dose, lost: set[int]) -> tuple[Floats, Floats, list[str]]:
+    """Posterior doses, estimates of their error and methods; a family whose records contradict
+    each other has no figure, nor has one too tangled even to be approximate."""
     chances, errors = dose.chances.copy(), dose.error.copy()
     chances[list(lost)] = errors[list(lost)] = np.nan
     methods = [
         Figure.Method.IMPOSSIBLE if row in lost else Figure.Method(made or Figure.Method.TANGLED)
         for row, made in enumerate(dose.method)
     ]
-    tangled = [row for row, method in enumerate(methods) if method == Figure.Method.TANGLED]
-    troubles = [
-        {"kind": kind, "animals": [reading.keys[row] for row in rows]}
-        for kind, rows in (("impossible", impossible), ("tangled", tangled))
-        if rows
-    ]
-    return chances, errors, [str(method) for method in methods], troubles
+    return chances, errors, [str(method) for method in methods]
+
+
+def _sire_shares(reading: Reading, dose: Dose, lost: set[int]) -> Iterator[SireShare]:
+    """Who may be the sire of each litter that may have several."""
+    for number, shares in dose.sire_shares.items():
+        litter = reading.assumed.litters[number]
+        if len(litter.sires) > 1 and not lost & set(litter.pups):
+            boars = [*(reading.keys[row] for row in litter.sires), None]
+            for boar, share in zip(boars, shares.tolist(), strict=False):
+                yield SireShare(litter_id=reading.litter_keys[number], boar_id=boar, share=share)
 
 
 def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
@@ -164,7 +191,7 @@ def _or_none(value: float) -> float | None:
 
 
 @transaction.atomic
-def _store(rows: list[Figure], revision: int, troubles: list[dict]) -> None:
+def _store(reckoned: Reckoned, revision: int) -> None:
     Reckoning.objects.get_or_create(pk=1)
     made = Reckoning.objects.select_for_update().get(pk=1)
     if made.revision > revision:
@@ -173,16 +200,26 @@ def _store(rows: list[Figure], revision: int, troubles: list[dict]) -> None:
     # Rows of animals that were taken out meanwhile went with them.
     there = set(Animal.objects.values_list("pk", flat=True))
     Figure.objects.bulk_create(
-        [row for row in rows if row.animal_id in there],
+        [row for row in reckoned.figures if row.animal_id in there],
         batch_size=500,
         update_conflicts=True,
         unique_fields=["animal"],
         update_fields=fields,
     )
+    litters = set(Litter.objects.values_list("pk", flat=True))
+    SireShare.objects.all().delete()
+    SireShare.objects.bulk_create(
+        [
+            row
+            for row in reckoned.shares
+            if row.litter_id in litters and (row.boar_id is None or row.boar_id in there)
+        ],
+        batch_size=500,
+    )
     made.revision = revision
     made.engine = engine()
     made.made_at = timezone.now()
-    made.troubles = troubles
+    made.troubles = reckoned.troubles
     made.save()
 
 

@@ -72,6 +72,25 @@ class Figure(models.Model):
         return None if chances is None else max(range(3), key=chances.__getitem__)
 
 
+class SireShare(models.Model):
+    """The chance that a boar is the sire of a litter that may have several, by all records.
+
+    ``boar`` is null for one who is not among them: a written sire that was another boar.
+    """
+
+    litter = models.ForeignKey("book.Litter", on_delete=models.CASCADE, related_name="sire_shares")
+    boar = models.ForeignKey(
+        "book.Animal", null=True, on_delete=models.CASCADE, related_name="sire_shares"
+    )
+    share = models.FloatField()
+
+    class Meta:
+        ordering = ["litter", "-share", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.litter}: {self.boar or 'another boar'}"
+
+
 class WeighedRecords(models.Model):
     """Which records of a herd were found doubtful, as the book stood at a revision.
 

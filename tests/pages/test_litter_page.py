@@ -53,8 +53,31 @@ def test_shares_of_several_sires_are_shown(owner_client, cast, address):
     cast.march_litter.sires.create(herd=cast.herd, boar=cast.flint, weight=1.0)
     shown = words(owner_client.get(address))
     assert "One of these is the sire" in shown
-    assert "75%" in shown
-    assert "25%" in shown
+    assert "75% as written" in shown
+    assert "25% as written" in shown
+
+
+def test_a_sire_whose_pups_speak_for_him_has_the_greater_share(owner_client, cast, address):
+    """Wren is a self; both pups, full at eight months, want a sire with a dose."""
+    cast.march_litter.sires.create(herd=cast.herd, boar=cast.flint)
+    seen = [(cast.wren, "none"), (cast.flint, "none"), (cast.rook, "full"), (cast.sorrel, "full")]
+    for animal, stage in seen:
+        LookFactory(animal=animal, on=datetime.date(2026, 11, 20), stage=stage, warmth="mild")
+    owner_client.get(address)
+    bramble, *rest = cast.march_litter.sire_shares.all()
+    assert (bramble.boar, bramble.share > 0.9) == (cast.bramble, True)
+    assert {row.boar for row in rest} == {cast.flint, None}
+    assert sum(row.share for row in (bramble, *rest)) == pytest.approx(1)
+    assert f"{round(100 * bramble.share)}% by all records, 50% as written" in words(
+        owner_client.get(address)
+    )
+
+
+def test_boars_that_were_there_are_named_where_no_sire_is_written(owner_client, cast, address):
+    cast.march_litter.sires.all().delete()
+    shown = words(owner_client.get(address))
+    assert "Sire not written; these boars were there" in shown
+    assert "Thornmoor Bramble (1)" in shown
 
 
 def test_each_pup_shows_its_expected_dose(owner_client, cast, address):

@@ -46,10 +46,3 @@ class LitterRow:
         said = [words for words, sex in zip(each, sexes, strict=True) if count[sex]]
         pups_said = ngettext("%(n)d pup", "%(n)d pups", len(pups)) % {"n": len(pups)}
         return f"{pups_said}: {', '.join(said)}" if said else pups_said
-
-
-def candidate_shares(litter: Litter) -> list[tuple[Animal, float]]:
-    """Each boar that may be the sire with the share written for it, summing to one."""
-    candidates = list(litter.sires.all())
-    total = sum(candidate.weight for candidate in candidates)
-    return [(candidate.boar, candidate.weight / total) for candidate in candidates]

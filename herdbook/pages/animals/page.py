@@ -14,11 +14,12 @@ from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 
 from ..changes import changes_of
+from ..sires import sire_lines
 from ..told_apart import told_apart
 from ..who import own_or_404
 from .ancestry import GENERATIONS, draw_ancestors
 from .dose import dose_bar
-from .family import LitterRow, candidate_shares
+from .family import LitterRow
 from .looks import looks_of
 from .weights import plot_weights, weights_of
 
@@ -38,7 +39,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "standing": standing,
         "figure": getattr(animal, "figure", None),
         "dose_bar": dose_bar(getattr(animal, "figure", None)),
-        "sires": candidate_shares(animal.litter),
+        "sires": sire_lines(animal.litter),
         "littermates": animal.litter.pups.exclude(pk=animal.pk),
         "litters": _litters(animal),
         "weights": weights[::-1],

@@ -13,8 +13,8 @@ from genetics.figures import bring_up_to_date
 from herdbook.book.models import Animal, Litter, Look, Weighing
 from herdbook.book.models.litter import Source
 
-from ..animals.family import candidate_shares
 from ..changes import changes_of_litter
+from ..sires import sire_lines
 from ..told_apart import told_apart
 from ..who import own_or_404
 from ..wording import chance, dose_name, likeliest_dose
@@ -53,7 +53,7 @@ def show_litter(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "litter": litter,
         "born_at_home": litter.source == Source.HOME,
         "standing": standing,
-        "sires": candidate_shares(litter),
+        "sires": sire_lines(litter),
         "rows": _rows(litter),
         "changes": changes_of_litter(litter),
     }
