@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from .rules import limits
@@ -15,10 +16,12 @@ _SHORT = {
     "sow-late-first-litter": gettext_lazy("late for a first litter"),
     "sow-age-unknown": gettext_lazy("sow of unknown age"),
     "sow-light": gettext_lazy("sow too light"),
+    "sow-light-for-age": gettext_lazy("sow light for her age"),
     "sow-not-weighed": gettext_lazy("sow not weighed"),
     "sow-lately-littered": gettext_lazy("sow hardly rested"),
     "due-in-heat": gettext_lazy("due in the heat"),
     "boar-young": gettext_lazy("boar too young"),
+    "boar-light": gettext_lazy("boar too light"),
     "roan": gettext_lazy("look for roan"),
     "roan-to-roan": gettext_lazy("roan to roan"),
     "satin": gettext_lazy("satin"),
@@ -62,3 +65,32 @@ class TimeTogether:
             self.first + timedelta(days=limits.GESTATION_SHORTEST_DAYS),
             self.last + timedelta(days=limits.GESTATION_LONGEST_DAYS),
         )
+
+
+@dataclass(frozen=True)
+class Lightest:
+    """The least that a sow should have weighed on the day she was last weighed, by herd's growth.
+
+    ``usual_g`` is the middle of the herd's sows at that age; ``weighings`` of ``sows`` sows are
+    what both rest on.
+    """
+
+    grams: float
+    usual_g: float
+    weighings: int
+    sows: int
+
+
+@dataclass(frozen=True)
+class Doubted:
+    """The chance that an animal's written sire is another, and that a look at it was misread.
+
+    None for what is not worth a second look, or could not be weighed.
+    """
+
+    sire: float | None = None
+    look: float | None = None
+
+
+def vet_decides() -> str:
+    return _("A vet decides.")

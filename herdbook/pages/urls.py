@@ -1,6 +1,6 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import doubts, herd, home, jobs, photos, signing, take_in
+from . import doubts, herd, home, jobs, limits, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
@@ -9,6 +9,7 @@ from .observations.urls import urls as observations
 urlpatterns: list = [
     *home.urls,
     *herd.urls,
+    *limits.urls,
     *doubts.urls,
     *signing.urls,
     *photos.urls,

@@ -1,23 +1,28 @@
 """What speaks against a mating, and what does not."""
 
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 
-from herdbook.book.cautions import TimeTogether
+from herdbook.book.cautions import Doubted, Lightest, TimeTogether
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, CandidateSire
+from herdbook.book.models import Animal, CandidateSire, Limits
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 
 AUTUMN = date(2026, 11, 25)
 
 
-def cautions(sow, boar, first=AUTUMN, days=17, inbreeding=0.0):
+def cautions(sow, boar, first=AUTUMN, days=17, inbreeding=0.0, limits=None, **reckoned):
     """What is found, by code, with the animals as a page reads them."""
     rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
     together = TimeTogether(first, first + timedelta(days=days))
-    found = mating_cautions(rows[sow.pk], rows[boar.pk], together, inbreeding=inbreeding)
+    limits = limits or Limits.of(sow.herd)
+    found = mating_cautions(
+        rows[sow.pk], rows[boar.pk], together, limits, inbreeding=inbreeding, **reckoned
+    )
     assert all(caution.short and caution.about in ("sow", "boar", "pair") for caution in found)
     return {caution.code.split(":")[0]: caution for caution in found}
 
@@ -173,3 +178,82 @@ def test_papers_in_doubt(cast, sow):
 def test_one_that_is_not_here(sow, boar):
     Animal.objects.filter(pk=boar.pk).update(state="sold")
     assert "sold" in cautions(sow, boar)["not-here"].message
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "code"),
+    [
+        ("sow_mated_from_days", 130, "sow-young"),
+        ("sow_mated_from_g", 721, "sow-light"),
+        ("first_conception_latest_days", 122 + 16, "sow-late-first-litter"),
+        ("boar_mated_from_days", 401, "boar-young"),
+    ],
+)
+def test_the_limits_are_those_of_the_herd(cast, sow, boar, name, value, code):
+    limits = Limits(herd=cast.herd, **{name: value})
+    found = cautions(sow, boar, limits=limits)
+    assert list(found) == [code]
+    assert f"{value} " in found[code].sources
+
+
+def test_the_rest_after_a_litter_is_the_herds_own(cast, sow, boar):
+    born = PartialDate.of(AUTUMN - timedelta(days=70))
+    LitterFactory(herd=cast.herd, dam=sow, born=born, source="home")
+    assert cautions(sow, boar) == {}
+    limits = Limits(herd=cast.herd, sow_rests_days=71)
+    assert list(cautions(sow, boar, limits=limits)) == ["sow-lately-littered"]
+
+
+def test_south_of_the_equator_the_hottest_months_are_others(cast, sow, boar):
+    # due from 23 January to 23 February
+    south = Limits(herd=cast.herd, hottest_from=12, hottest_to=2)
+    assert south.hottest_months == {12, 1, 2}
+    found = cautions(sow, boar, limits=south)["due-in-heat"]
+    assert "January and February" in found.message
+
+
+def test_the_lines_of_inbreeding_are_the_herds_own(cast, sow, boar):
+    limits = Limits(herd=cast.herd, inbreeding_deliberate=Decimal(5))
+    found = cautions(sow, boar, inbreeding=0.06, limits=limits)
+    assert list(found) == ["close-kin"]
+    assert "5% and 25%" in found["close-kin"].sources
+
+
+def test_a_light_boar(sow, boar):
+    WeighingFactory(animal=boar, on=AUTUMN, weight_g=599)
+    assert "599 g" in cautions(sow, boar)["boar-light"].message
+    WeighingFactory(animal=boar, on=AUTUMN, weight_g=600)
+    assert cautions(sow, boar) == {}
+
+
+def test_a_sow_light_for_her_age_in_this_herd(sow, boar):
+    lightest = Lightest(grams=730.4, usual_g=840, weighings=61, sows=20)
+    found = cautions(sow, boar, lightest=lightest)
+    assert list(found) == ["sow-light-for-age"]
+    assert "720 g" in found["sow-light-for-age"].message
+    assert "61 weighings of 20 sows" in found["sow-light-for-age"].sources
+    assert cautions(sow, boar, lightest=replace(lightest, grams=720)) == {}
+
+
+def test_the_published_weight_is_a_floor_whatever_the_herd_weighs(sow, boar):
+    WeighingFactory(animal=sow, on=AUTUMN, weight_g=440)
+    light_herd = Lightest(grams=300, usual_g=350, weighings=61, sows=20)
+    assert list(cautions(sow, boar, lightest=light_herd)) == ["sow-light"]
+
+
+def test_papers_that_other_records_speak_against(sow, boar):
+    found = cautions(sow, boar, doubted={boar.pk: Doubted(sire=0.314), sow.pk: Doubted(look=0.2)})
+    assert list(found) == ["papers-in-doubt"]
+    every = mating_doubts(sow, boar)
+    assert "is 31%" in every[boar.pk]
+    assert "was misread is 20%" in every[sow.pk]
+
+
+def mating_doubts(sow, boar):
+    """What is said of the papers of each, by key."""
+    together = TimeTogether(AUTUMN, AUTUMN)
+    doubted = {boar.pk: Doubted(sire=0.314), sow.pk: Doubted(look=0.2)}
+    found = mating_cautions(
+        sow, boar, together, Limits.of(sow.herd), inbreeding=0.0, doubted=doubted
+    )
+    return {int(one.code.split(":")[1]): one.message for one in found if "papers" in one.code}

@@ -19,6 +19,7 @@ OPEN = {"sign-in", "sign-out"}
 OWN_HERD = {
     "home",
     "herd",
+    "limits",
     "animals",
     "suggest-animals",
     "record-animal",

@@ -3,6 +3,7 @@
 from .animal import Animal
 from .given_evidence import GivenEvidence
 from .history import Answer, Book, ChangeSet
+from .limits import Limits
 from .litter import CandidateSire, Litter
 from .look import Look
 from .people import Herd, Membership, SignInKey, User
@@ -17,6 +18,7 @@ __all__ = [
     "ChangeSet",
     "GivenEvidence",
     "Herd",
+    "Limits",
     "Litter",
     "Look",
     "Membership",

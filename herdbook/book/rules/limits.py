@@ -1,6 +1,7 @@
 """The figures that the rules go by, each with its source. Days and grams.
 
-A limit here never refuses: it decides when the book asks whether it is so.
+A limit here never refuses: it decides when the book asks whether it is so. Those of matings and
+shows are where a herd starts from: its breeder may set others (``models/limits.py``).
 """
 
 # Gestation runs 59 to 72 days (researchanimaltraining.com, Guinea pig biology, 2021); a day is
@@ -53,8 +54,12 @@ FIRST_CONCEPTION_LATEST_DAYS = 183
 SOW_MATED_FROM_DAYS = 91
 SOW_MATED_FROM_G = 450
 
+# Nobody sets the weight lower than meat stock is first mated at (the same source).
+SOW_MATED_FROM_LEAST_G = 350
+
 # Boars are first used from 3 to 4 months and 600 to 700 g (researchanimaltraining.com 2021).
 BOAR_MATED_FROM_DAYS = 91
+BOAR_MATED_FROM_G = 600
 
 # A sow rests this long after littering: pups are weaned at 14 to 21 days and she is to make up what
 # she lost (common practice, no source).
@@ -68,6 +73,14 @@ HOTTEST_MONTHS = (7, 8)
 # long misses no heat.
 BOAR_STAYS_DAYS = 17
 
-# Inbreeding of a litter: 12.5 per cent is bred on purpose, 25 is exceptional (from memory).
-INBREEDING_DELIBERATE = 0.125
-INBREEDING_EXCEPTIONAL = 0.25
+# Inbreeding of a litter in per cent: under 6.25 is comfortable, 12.5 is bred on purpose, 25 is
+# exceptional (from memory).
+INBREEDING_COMFORTABLE = 6.25
+INBREEDING_DELIBERATE = 12.5
+INBREEDING_EXCEPTIONAL = 25
+
+# Show classes by age: under 5 months, 5 to 8 months, adult (common practice, no source; other
+# countries differ). Points take three to five months: a younger one has little to show.
+SHOW_FROM_MONTHS = 3
+SHOW_YOUNG_UNDER_MONTHS = 5
+SHOW_ADULT_FROM_MONTHS = 8

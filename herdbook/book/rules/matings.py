@@ -5,23 +5,19 @@ those words, and says that they must be looked for.
 """
 
 import re
-from collections.abc import Iterator
-from datetime import timedelta
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
 
-from django.utils.formats import date_format, number_format
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
-from ..cautions import BOAR, PAIR, SOW, Caution, TimeTogether
-from ..models import Animal
-from ..models.animal import State
+from ..cautions import BOAR, PAIR, SOW, Caution, Doubted, Lightest, TimeTogether, vet_decides
+from ..models import Animal, Limits
 from ..models.base import Sureness
-from . import limits
+from .fit_to_mate import boar_cautions, sow_cautions
 
 _ROAN = re.compile(r"\b(roan|dalmatian)s?\b", re.IGNORECASE)
 _SATIN = re.compile(r"\bsatins?\b", re.IGNORECASE)
-_DAYS_A_MONTH = 30.44
-_WEEKS_TO_DAYS = 91
 _TINY = 1e-9
 
 
@@ -33,174 +29,54 @@ def with_mating_records(animals):
 
 
 def mating_cautions(
-    sow: Animal, boar: Animal, together: TimeTogether, *, inbreeding: float | None
+    sow: Animal,
+    boar: Animal,
+    together: TimeTogether,
+    limits: Limits,
+    *,
+    inbreeding: float | None,
+    lightest: Lightest | None = None,
+    doubted: Mapping[int, Doubted] | None = None,
 ) -> tuple[Caution, ...]:
     """Everything that speaks against this mating at this time, the sow's first.
 
-    ``inbreeding`` is that of the litter, None where it could not be reckoned.
+    ``inbreeding`` is that of the litter, None where it could not be reckoned. ``lightest`` is the
+    least that the sow should have weighed by the herd's own growth; ``doubted`` says by key what
+    the reckoning finds doubtful of either.
     """
-    found = [*_of_sow(sow, together), *_season(together), *_of_boar(boar, together)]
-    found += _notes(sow, boar)
-    found += _related(sow, boar, inbreeding)
-    found += [*_papers(sow, SOW), *_papers(boar, BOAR)]
-    return tuple(found)
+    doubted = doubted or {}
+    return (
+        *cautions_of_sow(sow, together, limits, lightest=lightest, doubted=doubted.get(sow.pk)),
+        *cautions_of_boar(boar, together, limits, doubted=doubted.get(boar.pk)),
+        *cautions_of_pair(sow, boar, limits, inbreeding=inbreeding),
+    )
 
 
-def _of_sow(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
-    yield from _gone(sow, SOW)
-    yield from _sow_age(sow, together)
-    yield from _sow_weight(sow, together)
-    born = next((litter.born for litter in sow.litters.all() if litter.born), None)
-    days = None if born is None else (together.first - born.latest).days
-    if days is not None and 0 <= days < limits.SOW_RESTS_DAYS:
-        yield Caution(
-            "sow-lately-littered",
-            SOW,
-            ngettext(
-                "%(sow)s littered on %(date)s, %(days)d day before the boar goes in: she has "
-                "hardly rested.",
-                "%(sow)s littered on %(date)s, %(days)d days before the boar goes in: she has "
-                "hardly rested.",
-                days,
-            )
-            % {"sow": sow.full_name, "date": born.words(), "days": days},
-            _(
-                "She can conceive within hours of littering, and 60 to 80%% of such matings took "
-                "(researchanimaltraining.com 2021). How long to rest her: no source; the book says "
-                "so under %(days)d days."
-            )
-            % {"days": limits.SOW_RESTS_DAYS},
-            _vet(),
-        )
+def cautions_of_sow(
+    sow: Animal,
+    together: TimeTogether,
+    limits: Limits,
+    *,
+    lightest: Lightest | None = None,
+    doubted: Doubted | None = None,
+) -> tuple[Caution, ...]:
+    """What speaks against the sow whichever boar she is put to."""
+    own = sow_cautions(sow, together, limits, lightest=lightest)
+    return (*own, *_papers(sow, SOW, doubted))
 
 
-def _sow_age(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
-    youngest, oldest = sow.age_days(together.first), sow.age_days(together.last)
-    is_first = not sow.litters.all()
-    range_of_ages = _(
-        "Sources put the last age for a first conception at 6 months (veterinary and university "
-        "fact sheets), 7 months (vetpedia.it) and 7 to 8 months (veterinary articles); the book "
-        "goes by %(days)d days."
-    ) % {"days": limits.FIRST_CONCEPTION_LATEST_DAYS}
-    if youngest is not None and youngest < limits.SOW_MATED_FROM_DAYS:
-        yield Caution(
-            "sow-young",
-            SOW,
-            _("%(sow)s is only %(age)s old when the boar goes in: she is still growing herself.")
-            % {"sow": sow.full_name, "age": _age(youngest)},
-            _(
-                "First mated at 2 to 3 months in stock kept for meat (researchanimaltraining.com "
-                "2021), not before 3 months by fact sheets for vets; the book goes by %(days)d "
-                "days."
-            )
-            % {"days": limits.SOW_MATED_FROM_DAYS},
-            _vet(),
-        )
-    if is_first and oldest is not None and oldest > limits.FIRST_CONCEPTION_LATEST_DAYS:
-        yield Caution(
-            "sow-late-first-litter",
-            SOW,
-            _(
-                "%(sow)s may be %(age)s old at conception, and no litter of hers is in the book. "
-                "In a sow that has never littered the pelvis may have stiffened by then, and she "
-                "can die in labour."
-            )
-            % {"sow": sow.full_name, "age": _age(oldest)},
-            range_of_ages,
-            _vet(),
-        )
-    if is_first and oldest is None:
-        yield Caution(
-            "sow-age-unknown",
-            SOW,
-            _(
-                "%(sow)s has no birth date and no litter in the book: whether she is past the age "
-                "for a first litter cannot be told."
-            )
-            % {"sow": sow.full_name},
-            range_of_ages,
-            _vet(),
-        )
+def cautions_of_boar(
+    boar: Animal, together: TimeTogether, limits: Limits, *, doubted: Doubted | None = None
+) -> tuple[Caution, ...]:
+    """What speaks against the boar whichever sow he is put to."""
+    return (*boar_cautions(boar, together, limits), *_papers(boar, BOAR, doubted))
 
 
-def _sow_weight(sow: Animal, together: TimeTogether) -> Iterator[Caution]:
-    weighed = [one for one in sow.weighings.all() if one.on <= together.last]
-    sources = _(
-        "First mated from 350 to 450 g in stock kept for meat (researchanimaltraining.com 2021); "
-        "the book goes by %(grams)d g. It is a floor, and not a weight to aim at."
-    ) % {"grams": limits.SOW_MATED_FROM_G}
-    if weighed and weighed[-1].weight_g < limits.SOW_MATED_FROM_G:
-        yield Caution(
-            "sow-light",
-            SOW,
-            _("%(sow)s weighed %(grams)d g on %(date)s: too light to carry a litter.")
-            % {
-                "sow": sow.full_name,
-                "grams": weighed[-1].weight_g,
-                "date": date_format(weighed[-1].on, "j F Y"),
-            },
-            sources,
-            _vet(),
-        )
-    age = sow.age_days(together.first)
-    if not weighed and age is not None and age < limits.FIRST_CONCEPTION_LATEST_DAYS:
-        yield Caution(
-            "sow-not-weighed",
-            SOW,
-            _("%(sow)s is young and no weighing of hers is in the book. Weigh her first.")
-            % {"sow": sow.full_name},
-            sources,
-            _vet(),
-        )
-
-
-def _season(together: TimeTogether) -> Iterator[Caution]:
-    first, last = together.due
-    months = {(first + timedelta(days=day)).month for day in range((last - first).days + 1)}
-    if months & set(limits.HOTTEST_MONTHS):
-        yield Caution(
-            "due-in-heat",
-            SOW,
-            _(
-                "She may be due in July or August, the hottest weeks north of the equator, and a "
-                "sow heavy in pig bears heat badly. South of it, think of January and February."
-            ),
-            _(
-                "Common practice, no source. In late pregnancy and the fortnight after, sows that "
-                "are overweight, stressed or off their food risk toxaemia."
-            ),
-            _vet(),
-        )
-
-
-def _of_boar(boar: Animal, together: TimeTogether) -> Iterator[Caution]:
-    yield from _gone(boar, BOAR)
-    age = boar.age_days(together.first)
-    if age is not None and age < limits.BOAR_MATED_FROM_DAYS:
-        yield Caution(
-            "boar-young",
-            BOAR,
-            _("%(boar)s is only %(age)s old when he goes in.")
-            % {"boar": boar.full_name, "age": _age(age)},
-            _(
-                "Boars are first used at 3 to 4 months and 600 to 700 g "
-                "(researchanimaltraining.com 2021); the book goes by %(days)d days."
-            )
-            % {"days": limits.BOAR_MATED_FROM_DAYS},
-            _vet(),
-        )
-
-
-def _gone(animal: Animal, about: str) -> Iterator[Caution]:
-    if animal.state in (State.SOLD, State.DIED, State.PAPER):
-        yield Caution(
-            f"not-here:{animal.pk}",
-            about,
-            _("%(animal)s is not here (%(state)s): this only shows what the litter would be.")
-            % {"animal": animal.full_name, "state": animal.get_state_display()},
-            _("The book, as it is written."),
-            _("You decide."),
-        )
+def cautions_of_pair(
+    sow: Animal, boar: Animal, limits: Limits, *, inbreeding: float | None
+) -> tuple[Caution, ...]:
+    """What speaks against these two together, and against neither alone."""
+    return (*_notes(sow, boar), *_related(sow, boar, limits, inbreeding))
 
 
 def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
@@ -224,7 +100,7 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
                 "About a quarter of the pups of roan to roan are lethal whites, born without eyes "
                 "or teeth, dalmatian too (secondary sources only)."
             ),
-            _vet(),
+            vet_decides(),
         )
     satins = [animal for animal in (sow, boar) if _SATIN.search(_written(animal))]
     if satins:
@@ -240,7 +116,7 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
                 "38% of satins had a bone disease (Jordan and others 2009, as cited in a case "
                 "report, Case Rep Vet Med 2017:1321656)."
             ),
-            _vet(),
+            vet_decides(),
         )
 
 
@@ -248,24 +124,31 @@ def _written(animal: Animal) -> str:
     return f"{animal.type_notes}\n{animal.remarks}"
 
 
-def _related(sow: Animal, boar: Animal, inbreeding: float | None) -> Iterator[Caution]:
+def _related(
+    sow: Animal, boar: Animal, limits: Limits, inbreeding: float | None
+) -> Iterator[Caution]:
     kin = _kin(sow, boar)
-    inbred = inbreeding is not None and inbreeding >= limits.INBREEDING_DELIBERATE - _TINY
+    inbred = inbreeding is not None and inbreeding >= _share(limits.inbreeding_deliberate)
     if not kin and not inbred:
         return
     parts = [kin] if kin else []
     if inbreeding is not None:
         percent = number_format(round(inbreeding * 100, 1), 1)  # which would cut, not round
         parts.append(_("The litter's inbreeding would be %(percent)s%%.") % {"percent": percent})
-    exceptional = inbred and inbreeding >= limits.INBREEDING_EXCEPTIONAL - _TINY
+    exceptional = inbred and inbreeding >= _share(limits.inbreeding_exceptional)
     yield Caution(
         "closest-kin" if exceptional else "close-kin",
         PAIR,
         " ".join(parts),
         _(
-            "12.5% is bred on purpose and 25% is exceptional (from memory). What both parents "
-            "carry unseen is doubled more often, and litters may be smaller and weaker."
-        ),
+            "12.5%% is bred on purpose and 25%% is exceptional (from memory); your limits are "
+            "%(deliberate)s%% and %(exceptional)s%%. What both parents carry unseen is doubled "
+            "more often, and litters may be smaller and weaker."
+        )
+        % {
+            "deliberate": f"{limits.inbreeding_deliberate.normalize():f}",
+            "exceptional": f"{limits.inbreeding_exceptional.normalize():f}",
+        },
         _("You decide; ask a vet where a fault runs in the line."),
     )
 
@@ -301,7 +184,7 @@ def _parents(animal: Animal) -> set[int]:
     return sires | ({animal.litter.dam_id} if animal.litter.dam_id else set())
 
 
-def _papers(animal: Animal, about: str) -> Iterator[Caution]:
+def _papers(animal: Animal, about: str, doubted: Doubted | None) -> Iterator[Caution]:
     name = {"animal": animal.full_name}
     sires = len(animal.litter.sires.all())
     doubts = []
@@ -311,6 +194,8 @@ def _papers(animal: Animal, about: str) -> Iterator[Caution]:
         doubts.append(
             _("One of %(count)d boars is the sire of %(animal)s.") % {"count": sires, **name}
         )
+    if doubted:
+        doubts += _reckoned_doubts(name, doubted)
     if doubts:
         yield Caution(
             f"papers-in-doubt:{animal.pk}",
@@ -324,14 +209,23 @@ def _papers(animal: Animal, about: str) -> Iterator[Caution]:
         )
 
 
-def _vet() -> str:
-    return _("A vet decides.")
+def _reckoned_doubts(name: dict[str, str], doubted: Doubted) -> Iterator[str]:
+    """What the other records say against the papers; those of whom ask for a look at them."""
+    if doubted.sire is not None:
+        yield _(
+            "By all other records, the chance that another boar sired %(animal)s is %(chance)s."
+        ) % {**name, "chance": _percent(doubted.sire)}
+    if doubted.look is not None:
+        yield _(
+            "A look at %(animal)s does not fit the other records: the chance that it was misread "
+            "is %(chance)s."
+        ) % {**name, "chance": _percent(doubted.look)}
 
 
-def _age(days: int) -> str:
-    """An age in weeks, from three months on in months."""
-    if days < _WEEKS_TO_DAYS:
-        weeks = max(days, 0) // 7
-        return ngettext("%(n)d week", "%(n)d weeks", weeks) % {"n": weeks}
-    months = int(days / _DAYS_A_MONTH)
-    return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
+def _percent(share: float) -> str:
+    return f"{number_format(round(share * 100), 0)}%"
+
+
+def _share(percent: Decimal) -> float:
+    """A limit in per cent as a share, a hair lower, so that a sum of halves still meets it."""
+    return float(percent) / 100 - _TINY

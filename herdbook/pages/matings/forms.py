@@ -9,9 +9,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.cautions import TimeTogether
-from herdbook.book.models import Animal, Herd
+from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex
-from herdbook.book.rules import limits
 from herdbook.book.rules.matings import with_mating_records
 
 from ..fields import AnimalField, as_choice
@@ -29,18 +28,17 @@ class MatingForm(PlainForm):
     boar_in = DayField(
         label=_("Boar goes in"), required=False, help_text=_("Empty counts as today.")
     )
-    boar_out = DayField(
-        label=_("Boar comes out"),
-        required=False,
-        help_text=_("Empty counts as %(days)d days later, so that no heat is missed.")
-        % {"days": limits.BOAR_STAYS_DAYS},
-    )
+    boar_out = DayField(label=_("Boar comes out"), required=False)
 
-    def __init__(self, data: QueryDict, *, herd: Herd, today: date):
+    def __init__(self, data: QueryDict, *, herd: Herd, limits: Limits, today: date):
         self.today = today
+        self.limits = limits
         animals = Animal.objects.filter(herd=herd)
         asked = any(name in data for name in self.base_fields)
         super().__init__(_by_name(data, animals) if asked else None)
+        self.fields["boar_out"].help_text = _(
+            "Empty counts as %(days)d days later, so that no heat is missed."
+        ) % {"days": limits.boar_stays_days}
         for name in CHOICES:
             self.fields[name].animals = with_mating_records(animals).select_related("figure")
 
@@ -70,7 +68,7 @@ class MatingForm(PlainForm):
     def together(self) -> TimeTogether:
         """When the boar is with the sow, as written or as taken for granted."""
         first = self.cleaned_data.get("boar_in") or self.today
-        stays = timedelta(days=limits.BOAR_STAYS_DAYS)
+        stays = timedelta(days=self.limits.boar_stays_days)
         return TimeTogether(first, self.cleaned_data.get("boar_out") or first + stays)
 
     @property

@@ -11,7 +11,7 @@ from django_tables2 import RequestConfig
 
 from genetics.figures import bring_up_to_date
 from genetics.mating import LookUp, Mating, look_up
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.matings import mating_cautions
 
 from ..animals.ancestry import GENERATIONS
@@ -30,7 +30,8 @@ MOST_COUNTED = 3
 def show_mating(request: HttpRequest) -> HttpResponse:
     """The look-up of a pair, or the ranking for one animal; the form alone before any is chosen."""
     standing = bring_up_to_date()
-    form = MatingForm(request.GET, herd=herd_of(request), today=timezone.localdate())
+    herd = herd_of(request)
+    form = MatingForm(request.GET, herd=herd, limits=Limits.of(herd), today=timezone.localdate())
     context = {"form": form, "standing": standing}
     if form.is_valid():
         sow, boar = form.cleaned_data["sow"], form.cleaned_data["boar"]
@@ -47,7 +48,7 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
     inbreeding = found.mating.inbreeding if found else None
     context = {
         "found": found,
-        "cautions": mating_cautions(sow, boar, form.together, inbreeding=inbreeding),
+        "cautions": mating_cautions(sow, boar, form.together, form.limits, inbreeding=inbreeding),
     }
     return context | _reckoned(request, found) if found else context
 
@@ -70,7 +71,7 @@ def _reckoned(request: HttpRequest, found: LookUp) -> dict:
 
 
 def _ranking(request: HttpRequest, form: MatingForm, animal: Animal) -> dict:
-    ranking = rank_mates(animal, form.together, form.days_written)
+    ranking = rank_mates(animal, form.together, form.limits, form.days_written)
     if ranking is None:
         return {"animal": animal}
     table = RankingTable(ranking.rows)

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from genetics.mating import Mating, rank
 from herdbook.book.cautions import BOAR, PAIR, SOW, Caution, TimeTogether
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Limits
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules import limits
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
@@ -57,7 +57,9 @@ def available(animal: Animal, together: TimeTogether) -> Iterable[Animal]:
             yield mate
 
 
-def rank_mates(animal: Animal, together: TimeTogether, days: dict[str, str]) -> Ranking | None:
+def rank_mates(
+    animal: Animal, together: TimeTogether, going_by: Limits, days: dict[str, str]
+) -> Ranking | None:
     """Every available mate; ``days`` go on into the address of each pair.
 
     None where the pedigree in the book contradicts itself.
@@ -70,7 +72,9 @@ def rank_mates(animal: Animal, together: TimeTogether, days: dict[str, str]) -> 
     rows: list[Ranked] = []
     of_all: tuple[Caution, ...] = ()
     for mating in matings:
-        found = mating_cautions(mating.sow, mating.boar, together, inbreeding=mating.inbreeding)
+        found = mating_cautions(
+            mating.sow, mating.boar, together, going_by, inbreeding=mating.inbreeding
+        )
         of_all = tuple(caution for caution in found if caution.about == own)
         rows.append(
             Ranked(
