@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from genetics import jobs
 from genetics.asking import JUDGED_SELF_DAYS
+from genetics.conception import boars_that_were_there
 from genetics.core.case import BUDGET, Case
 from genetics.core.dose import Dose, Impossible, reckon_case
 from genetics.core.doubt import Doubt, doubts, misfits
@@ -26,9 +27,9 @@ from genetics.core.suspects import Suspects, dam_suspects, sire_suspects
 from genetics.doubts_kept import CannotBe, Doubts, WrongLook, WrongParent, as_plain, from_plain
 from genetics.figures import AT_ONCE, ERRORS, FREQUENCY, book_revision, engine
 from genetics.models import Job, WeighedRecords
-from genetics.reading import Reading, boars_that_were_there, looks_behind, read_book
+from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
-from herdbook.book.models.animal import BoughtAs, Coat, PointColour
+from herdbook.book.models.animal import BoughtAs, Coat, PointColour, Sex
 from herdbook.book.models.litter import Source
 from herdbook.book.models.look import Stage
 
@@ -114,6 +115,7 @@ class _Weighed:
         self, reading: Reading, case: Case, dose: Dose, animals: Sequence[Animal], herd: Herd
     ) -> None:
         self.reading, self.case, self.dose, self.animals = reading, case, dose, animals
+        self.boars = [one for one in animals if one.herd_id == herd.pk and one.sex == Sex.BOAR]
         written = Litter.objects.filter(herd=herd).with_family()
         self.litters = {litter.pk: litter for litter in written}
 
@@ -141,7 +143,7 @@ class _Weighed:
         litter = self._litter(doubt.number)
         if not ask:
             return WrongParent(litter, doubt.chance)
-        there = [boar for boar, _ in boars_that_were_there(litter, self.animals)]
+        there = [boar for boar, _ in boars_that_were_there(litter, litter.dam, self.boars)]
         others = self._possible(doubt.number, there)
         suspects = sire_suspects(self.case, doubt.number, others, ERRORS)
         return self._parent(litter, others, suspects) or WrongParent(litter, doubt.chance)

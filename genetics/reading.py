@@ -7,28 +7,24 @@ the sire of a litter whose sire is not written, what a founder was bought as, wh
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.conception import boars_that_were_there, weighed_by_dates
 from genetics.core.evidence import founder_shares, looks_likelihood
 from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import SeenLook
 from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, Look
-from herdbook.book.models.animal import BoughtAs, Sex, State
-from herdbook.book.models.litter import Source
+from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.look import Stage
-from herdbook.book.rules import limits
 
 # An animal whose birth is not known is taken for grown when its points were full.
 GROWN_DAYS = 300
-
-# A shed with more boars than this in a fortnight has not had their dates written.
-MOST_CANDIDATES = 30
 
 # Looks in the first fortnight are the very look that the animal was bought on.
 BOUGHT_ON_DAYS = 14
@@ -67,14 +63,20 @@ class Reading:
 def read_book() -> Reading:
     """Read every animal of the book. Raises PedigreeFault where it contradicts itself."""
     animals = list(Animal.objects.select_related("litter").order_by("pk"))
+    by_key = {animal.pk: animal for animal in animals}
     place = {animal.pk: row for row, animal in enumerate(animals)}
+    boars: dict[int, list[Animal]] = defaultdict(list)
+    for animal in animals:
+        if animal.sex == Sex.BOAR:
+            boars[animal.herd_id].append(animal)
     sires = _written_sires()
     litters = [*Litter.objects.order_by("pk")]
     pups = _pups(animals)
     ids = tuple(animal.full_name for animal in animals)
     written = {litter.pk: sires.get(litter.pk, ()) for litter in litters}
     assumed = {
-        litter.pk: written[litter.pk] or boars_that_were_there(litter, animals)
+        litter.pk: weighed_by_dates(litter, written[litter.pk], by_key)
+        or boars_that_were_there(litter, by_key.get(litter.dam_id), boars[litter.herd_id])
         for litter in litters
     }
     parentless = {
@@ -90,39 +92,6 @@ def read_book() -> Reading:
         likelihood=_likelihood(animals, parentless),
         founder_prior=_founder_prior(animals, parentless),
     )
-
-
-def boars_that_were_there(
-    litter: Litter, animals: Iterable[Animal]
-) -> tuple[tuple[int, float], ...]:
-    """The boars that may have sired a litter born at home whose sire is not written.
-
-    Those of the herd, old enough, that lived in it on some day of the conception window: between
-    73 and 59 days before the birth. A sow that came later was bought in-pig: then nobody here.
-    Where more than ``MOST_CANDIDATES`` may have been there, their dates say too little to name
-    any, and the sire stays unknown.
-    """
-    if litter.source != Source.HOME or litter.born is None or litter.dam_id is None:
-        return ()
-    first = litter.born.earliest - timedelta(days=limits.GESTATION_LONGEST_DAYS)
-    last = litter.born.latest - timedelta(days=limits.GESTATION_SHORTEST_DAYS)
-    here = [animal for animal in animals if animal.herd_id == litter.herd_id]
-    dam = next((animal for animal in here if animal.pk == litter.dam_id), None)
-    if dam is not None and dam.came_on is not None and dam.came_on.earliest > last:
-        return ()
-    there = [boar.pk for boar in here if boar.sex == Sex.BOAR and _was_there(boar, first, last)]
-    return () if len(there) > MOST_CANDIDATES else tuple((boar, 1.0) for boar in there)
-
-
-def _was_there(boar: Animal, first: date, last: date) -> bool:
-    if boar.state == State.PAPER:
-        return False
-    grown = boar.born is None or boar.born.earliest <= last - timedelta(
-        days=limits.BOAR_SIRES_FROM_DAYS
-    )
-    came = boar.came_on is None or boar.came_on.earliest <= last
-    gone = boar.left_on is not None and boar.left_on.latest < first
-    return grown and came and not gone
 
 
 def _written_sires() -> dict[int, tuple[tuple[int, float], ...]]:

@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from genetics import figures, reading
+from genetics import conception, figures
 from genetics.figures import bring_up_to_date
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
@@ -141,7 +141,7 @@ def test_inbreeding_is_of_the_pedigree_as_written(cast):
 
 
 def test_a_crowd_of_boars_without_dates_names_none(cast, monkeypatch):
-    monkeypatch.setattr(reading, "MOST_CANDIDATES", 2)
+    monkeypatch.setattr(conception, "MOST_CANDIDATES", 2)
     litter = LitterFactory(
         herd=cast.herd, dam=cast.wren, born=PartialDate(2026, 9, 1), source="home"
     )
