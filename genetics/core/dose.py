@@ -113,7 +113,7 @@ def reckon_case(
     families = case.pedigree.families()
     if animal is not None:
         families = [family for family in families if animal in family]
-    found = _Found(case.pedigree)
+    found = _Found(case)
     blamed: list[tuple[int, bool]] = []
     for family in families:
         try:
@@ -188,8 +188,9 @@ def joint_doses(
 class _Found:
     """Figures as they come in, family by family."""
 
-    def __init__(self, pedigree: Pedigree) -> None:
-        self.chances = np.full((len(pedigree), 3), np.nan)
+    def __init__(self, case: Case) -> None:
+        pedigree = case.pedigree
+        self.chances = np.full((len(pedigree), case.genotypes), np.nan)
         self.method = np.full(len(pedigree), "", dtype="<U11")
         self.error = np.full(len(pedigree), np.nan)
         self.sire_shares: dict[int, Table] = {}

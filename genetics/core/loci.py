@@ -1,0 +1,200 @@
+"""The genes that the book reckons with, as data: `loci.toml`, read and checked once.
+
+A gene has alleles, the classes of appearance that its genotypes make, and what the book's words
+say of those classes. A word leaves one class or several open: with m the rate at which a class is
+misrecorded, k classes and a set A left open, the chance of the words given a genotype of class c is
+
+    (1 - m) [c in A] + m |A without c| / (k - 1),
+
+a wrong class being any of the others alike, as for a misread look at the points.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from functools import cache, cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.mendel import genotypes, hardy_weinberg
+
+Table = NDArray[np.float64]
+Words = Mapping[str, Collection[str]]  # a field of the book: what stands in it, empty for nothing
+
+FILE = Path(__file__).with_name("loci.toml")
+FIELDS = ("coat", "point_colour", "eye_colour", "coat_type")
+ANY = "any"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """Words that, standing in these fields together, leave only some classes open."""
+
+    when: dict[str, tuple[str, ...]]
+    classes: tuple[int, ...]
+
+    def holds(self, words: Words) -> bool:
+        """Whether each field has one of the rule's words; 'any' is satisfied by whatever stands."""
+        return all(
+            words.get(field) and (ANY in wanted or not set(wanted).isdisjoint(words[field]))
+            for field, wanted in self.when.items()
+        )
+
+
+@dataclass(frozen=True)
+class Gene:
+    """One locus. Genotypes are numbered as in `mendel.genotypes`, classes in the file's order.
+
+    `class_of` (g,) gives each genotype's class; `carried` the genotypes that hide the class
+    `shown` (None where nothing is hidden); `lives` (g,) the chance to be weaned.
+    """
+
+    key: str
+    alleles: tuple[str, ...]
+    classes: tuple[str, ...]
+    class_of: tuple[int, ...]
+    rules: tuple[Rule, ...]
+    misrecorded: float
+    frequencies: Table
+    carried: tuple[int, ...]
+    shown: str | None
+    lives: Table
+    dominance: str
+    source: str
+    standing: str
+    disputed: str
+
+    @cached_property
+    def pool(self) -> Table:
+        """Shares (g,) of the genotypes among founders, by Hardy and Weinberg."""
+        return hardy_weinberg(self.frequencies)
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """The genotypes' names, as 'B/b'."""
+        return tuple("/".join(self.alleles[a] for a in pair) for pair in _pairs(self.alleles))
+
+    def said(self, words: Words) -> tuple[int, ...] | None:
+        """The classes that an animal's words leave open; None where they say nothing."""
+        for rule in self.rules:
+            if rule.holds(words):
+                return rule.classes
+        return None
+
+    def shows(self, words: Words) -> str | None:
+        """The one class that the words name; None where they leave more open or say nothing."""
+        said = self.said(words)
+        return self.classes[said[0]] if said is not None and len(said) == 1 else None
+
+    def likelihood(self, words: Words) -> Table:
+        """Likelihood (g,) of an animal's words at each genotype; ones where they say nothing."""
+        said = self.said(words)
+        if said is None:
+            return np.ones(len(self.class_of))
+        open_to = np.isin(np.arange(len(self.classes)), said)
+        others = (open_to.sum() - open_to) / (len(self.classes) - 1)
+        by_class = (1 - self.misrecorded) * open_to + self.misrecorded * others
+        chances: Table = by_class[list(self.class_of)]
+        return chances
+
+    def phenotypes(self, chances: Table) -> Table:
+        """Chances (..., k) of the classes, from chances (..., g) of the genotypes."""
+        table = np.zeros((len(self.class_of), len(self.classes)))
+        table[np.arange(len(self.class_of)), list(self.class_of)] = 1
+        by_class: Table = chances @ table
+        return by_class
+
+    def carries(self, chances: Table) -> Table:
+        """Chance (...) of carrying what the class `shown` shows, from chances (..., g)."""
+        summed: Table = chances[..., list(self.carried)].sum(axis=-1)
+        return summed
+
+
+@cache
+def genes() -> dict[str, Gene]:
+    """Every gene of the file by its key, in the file's order."""
+    return read_genes(FILE)
+
+
+def read_genes(path: Path) -> dict[str, Gene]:
+    """Read a file of loci. Raises ValueError naming the locus and what is wrong with it."""
+    with path.open("rb") as file:
+        told = tomllib.load(file)
+    found: dict[str, Gene] = {}
+    for row in told.get("locus", []):
+        key = row.get("key", "")
+        if not key or key in found:
+            raise ValueError(f"{path.name}: every locus needs a key of its own, and {key!r} is not")
+        try:
+            found[key] = _gene(row)
+        except (KeyError, ValueError) as error:
+            raise ValueError(f"{path.name}, locus {key!r}: {error}") from error
+    return found
+
+
+def _pairs(alleles: tuple[str, ...]) -> list[tuple[int, int]]:
+    return genotypes(len(alleles))
+
+
+def _gene(row: dict[str, Any]) -> Gene:
+    alleles = tuple(row["alleles"])
+    names = ["/".join(alleles[a] for a in pair) for pair in _pairs(alleles)]
+    classes = tuple(row["classes"])
+    frequencies = np.array(row["frequencies"], dtype=np.float64)
+    if len(frequencies) != len(alleles) or not np.isclose(frequencies.sum(), 1):
+        raise ValueError("the frequencies want one for each allele, summing to one")
+    if (frequencies <= 0).any() or not 0 < row["misrecorded"] < 1 / 2:
+        raise ValueError("frequencies are above 0, and a misrecorded share from 0 to a half")
+    class_of = _class_of(row["classes"], names)
+    shown = row.get("shown")
+    if shown is not None:
+        _number(classes, shown)
+    lives = np.array([row.get("lives", {}).get(classes[one], 1.0) for one in class_of])
+    return Gene(
+        key=row["key"],
+        alleles=alleles,
+        classes=classes,
+        class_of=class_of,
+        rules=tuple(_rule(rule, classes) for rule in row["words"]),
+        misrecorded=row["misrecorded"],
+        frequencies=_read_only(frequencies),
+        carried=tuple(_number(names, name) for name in row["carried"]),
+        shown=shown,
+        lives=_read_only(lives),
+        dominance=row["dominance"],
+        source=row["source"],
+        standing=row["standing"],
+        disputed=row.get("disputed", ""),
+    )
+
+
+def _class_of(classes: dict[str, list[str]], names: list[str]) -> tuple[int, ...]:
+    numbers = {name: number for number, held in enumerate(classes.values()) for name in held}
+    held = [name for genotypes_held in classes.values() for name in genotypes_held]
+    if sorted(held) != sorted(names):
+        raise ValueError(f"the classes want each of {', '.join(names)} once")
+    return tuple(numbers[name] for name in names)
+
+
+def _rule(rule: dict[str, Any], classes: tuple[str, ...]) -> Rule:
+    unknown = set(rule["when"]) - set(FIELDS)
+    if unknown:
+        raise ValueError(f"no field of the book is called {', '.join(sorted(unknown))}")
+    when = {field: tuple(words) for field, words in rule["when"].items()}
+    return Rule(when, tuple(_number(classes, name) for name in rule["classes"]))
+
+
+def _number(names: Collection[str], name: str) -> int:
+    if name not in names:
+        raise ValueError(f"{name!r} is not one of {', '.join(names)}")
+    return list(names).index(name)
+
+
+def _read_only(values: Table) -> Table:
+    values.setflags(write=False)
+    return values
