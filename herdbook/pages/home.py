@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
+from genetics.models import Figure
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import RED_SERIES, Sex, State
 
@@ -39,6 +40,10 @@ def home(request: HttpRequest) -> HttpResponse:
     context = {
         "herd": herd,
         "standing": standing,
+        "contradicting": Figure.objects.filter(
+            animal__herd=herd, method=Figure.Method.IMPOSSIBLE
+        ).count(),
+        "no_pedigree": any(trouble["kind"] == "pedigree" for trouble in standing.troubles),
         "is_empty": not Animal.objects.filter(herd=herd).exists(),
         "litters": newest_litters(herd),
         "to_look_at": by_litter(pups_to_look_at(herd, timezone.localdate())),

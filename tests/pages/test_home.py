@@ -7,13 +7,24 @@ import pytest
 from genetics.figures import bring_up_to_date
 from genetics.models import Figure
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, GivenEvidence
 from herdbook.pages.home import pups_to_look_at
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, MembershipFactory
+
+GIVEN = ("like0", "like1", "like2")
 
 
 def text(response):
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()))
+
+
+def contradict(cast):
+    """A self pup of two parents that have two doses, each for certain."""
+    for animal in (cast.bramble, cast.wren, cast.rook):
+        likely = (1, 0, 0) if animal == cast.rook else (0, 0, 1)
+        GivenEvidence.objects.create(
+            herd=cast.herd, animal=animal, **dict(zip(GIVEN, likely, strict=True))
+        )
 
 
 def pup(cast, born, **values):
@@ -28,6 +39,18 @@ def test_it_works(owner_client, cast, today):
     assert "3 sows" in page
     assert "0 not sexed" in page
     assert "Thornmoor Wren, 14 March 2026 2 pups" in page
+
+
+def test_records_that_cannot_all_be_true_are_told(owner_client, cast, today):
+    contradict(cast)
+    page = text(owner_client.get("/"))
+    assert "4 animals have no dose: records of their family cannot all be true" in page
+
+
+def test_another_herds_troubles_are_not_told(client, other_herd, cast, today):
+    contradict(cast)
+    client.force_login(other_herd[0])
+    assert "cannot all be true" not in text(client.get("/"))
 
 
 def test_an_empty_book_says_where_to_begin(client, db):
