@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+from genetics.core.scoring import between, brier, reliability
 from tests.simulation.herd import Habits
 from tests.simulation.reckoned import ERRORS, FREQUENCY, scored
-from tests.simulation.scoring import between, brier, reliability
 
 SEED = 20261125
 LOOKS = {

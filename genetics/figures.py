@@ -20,6 +20,8 @@ from genetics import jobs
 from genetics.core.dose import Dose, Impossible, reckon_dose
 from genetics.core.kinship import inbreeding, known_generations
 from genetics.core.pedigree import PedigreeFault
+from genetics.core.version import engine_version
+from genetics.freezing import freeze
 from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, Book, Litter
@@ -199,8 +201,9 @@ def _store(reckoned: Reckoned, revision: int) -> None:
     fields = [field.name for field in Figure._meta.fields if not field.primary_key]
     # Rows of animals that were taken out meanwhile went with them.
     there = set(Animal.objects.values_list("pk", flat=True))
+    figures = [row for row in reckoned.figures if row.animal_id in there]
     Figure.objects.bulk_create(
-        [row for row in reckoned.figures if row.animal_id in there],
+        figures,
         batch_size=500,
         update_conflicts=True,
         unique_fields=["animal"],
@@ -216,6 +219,7 @@ def _store(reckoned: Reckoned, revision: int) -> None:
         ],
         batch_size=500,
     )
+    freeze(figures, engine_version(FREQUENCY, ERRORS))
     made.revision = revision
     made.engine = engine()
     made.made_at = timezone.now()

@@ -112,6 +112,39 @@ class WeighedRecords(models.Model):
         return f"records of {self.herd} at revision {self.revision}"
 
 
+class Said(models.Model):
+    """What was said of an animal's dose, frozen: only ever added to, so that it can be scored.
+
+    ``revision`` is the book's; ``engine`` names the method and the tables that it was said by.
+    """
+
+    animal = models.ForeignKey("book.Animal", on_delete=models.CASCADE, related_name="said")
+    said_at = models.DateTimeField()
+    revision = models.PositiveBigIntegerField()
+    dose0 = models.FloatField(_("self"))
+    dose1 = models.FloatField(_("one dose"))
+    dose2 = models.FloatField(_("two doses"))
+    method = models.CharField(max_length=11, choices=Figure.Method.choices)
+    error = models.FloatField(help_text="as in a figure")
+    engine = models.CharField(max_length=40)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.animal}: {self.said_at:%d.%m.%Y}"
+
+    @property
+    def chances(self) -> tuple[float, float, float]:
+        """The chance of no, one and two doses."""
+        return self.dose0, self.dose1, self.dose2
+
+    @property
+    def likeliest(self) -> int:
+        """The dose with the greatest chance."""
+        return max(range(3), key=self.chances.__getitem__)
+
+
 class Job(models.Model):
     """Long work: started by a page, done beside it, asked after by it."""
 

@@ -1,6 +1,6 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import doubts, herd, home, jobs, limits, photos, signing, take_in
+from . import came_true, doubts, herd, home, jobs, limits, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
@@ -11,6 +11,7 @@ urlpatterns: list = [
     *herd.urls,
     *limits.urls,
     *doubts.urls,
+    *came_true.urls,
     *signing.urls,
     *photos.urls,
     *take_in.urls,

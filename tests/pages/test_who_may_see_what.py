@@ -27,6 +27,7 @@ OWN_HERD = {
     "litters",
     "record-litter",
     "doubts",
+    "came-true",
     "mating",
 }
 # Each is about one row: another breeder must not learn that there is one.

@@ -10,9 +10,10 @@ import sys
 import numpy as np
 import pytest
 
+from genetics.core.scoring import between, brier, reliability
+
 from .herd import GROWN, Habits, make_herd
 from .reckoned import scored
-from .scoring import between, brier, reliability
 
 pytestmark = pytest.mark.slow
 

@@ -23,6 +23,9 @@ from .family import LitterRow
 from .looks import looks_of
 from .weights import plot_weights, weights_of
 
+# The last one kept is what is said today.
+MOST_SAID = 20
+
 
 @require_safe
 @login_required
@@ -39,6 +42,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "standing": standing,
         "figure": getattr(animal, "figure", None),
         "dose_bar": dose_bar(getattr(animal, "figure", None)),
+        "said": animal.said.all()[1 : 1 + MOST_SAID],
         "sires": sire_lines(animal.litter),
         "littermates": animal.litter.pups.exclude(pk=animal.pk),
         "litters": _litters(animal),

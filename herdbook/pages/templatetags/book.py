@@ -36,6 +36,12 @@ def likeliest_dose(animal) -> str:
 
 
 @register.filter
+def said_dose(figure) -> str:
+    """The likeliest dose of what was said of an animal, and its chance."""
+    return wording.likeliest_dose(figure)
+
+
+@register.filter
 def how_exact(figure) -> str:
     return wording.how_exact(figure)
 

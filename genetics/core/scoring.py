@@ -2,11 +2,21 @@
 
 Brier GW 1950, Verification of forecasts expressed in terms of probability, Mon Weather Rev 78:1-3
 (cited from memory), here summed over the three doses: 0 is perfect, 2 the worst.
+
+What is right or wrong together counts as one where errors are stated: the animals of one herd in
+a simulation, all that was said of one animal in a book. Each such group is a pair of chances
+(n, 3) and true doses (n,); what has no figure is left out by the caller.
 """
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+
+Group = tuple[NDArray[np.float64], NDArray[np.int64]]
 
 BANDS = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0)
 
@@ -15,8 +25,7 @@ BANDS = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0)
 class Band:
     """Chances from `low` up to `high`: how many were said, their mean, and how many came true.
 
-    `error` is the standard error of the share that came true, herd by herd: animals of one herd
-    are right or wrong together.
+    `error` is the standard error of the share that came true, group by group.
     """
 
     low: float
@@ -27,32 +36,29 @@ class Band:
     error: float
 
 
-def reliability(herds: list[tuple[np.ndarray, np.ndarray]]) -> list[Band]:
-    """A row for each band, over the three chances of each animal.
-
-    `herds`: chances (n, 3) and true doses (n,) of each herd; animals without a figure left out.
-    """
-    bands = []
-    for low, high in zip(BANDS, BANDS[1:], strict=False):
+def reliability(groups: Sequence[Group], bands: Sequence[float] = BANDS) -> list[Band]:
+    """A row for each band that holds any of the three chances of each figure."""
+    found = []
+    for low, high in zip(bands, bands[1:], strict=False):
         parts = []
-        for chances, doses in herds:
+        for chances, doses in groups:
             there = (chances >= low) & ((chances < high) | ((high == 1) & (chances <= 1)))
             true = doses[:, None] == np.arange(3)
             parts.append((there.sum(), chances[there].sum(), true[there].sum()))
-        said, summed, came = np.array(parts, dtype=float).T
+        said, summed, came = np.array(parts, dtype=float).reshape(-1, 3).T
         if said.sum():
             share = came.sum() / said.sum()
             spread = np.sqrt(((came - share * said) ** 2).sum()) / said.sum()
             mean = summed.sum() / said.sum()
-            bands.append(Band(low, high, int(said.sum()), mean, share, spread))
-    return bands
+            found.append(Band(low, high, int(said.sum()), mean, share, spread))
+    return found
 
 
-def between(herds, low: float, high: float) -> tuple[int, float, float, float]:
-    """Animals whose likeliest dose has a chance from `low` to `high`: how many, the mean chance,
-    the share that has that dose, and its standard error, herd by herd."""
+def between(groups: Sequence[Group], low: float, high: float) -> tuple[int, float, float, float]:
+    """Figures whose likeliest dose has a chance from `low` to `high`: how many, the mean chance,
+    the share that has that dose, and its standard error, group by group."""
     parts = []
-    for chances, doses in herds:
+    for chances, doses in groups:
         top = chances.max(axis=1)
         there = (top >= low) & (top < high)
         right = chances.argmax(axis=1) == doses
@@ -63,16 +69,15 @@ def between(herds, low: float, high: float) -> tuple[int, float, float, float]:
     return int(said.sum()), summed.sum() / said.sum(), share, error
 
 
-def brier(herds) -> tuple[float, float, float]:
+def brier(groups: Sequence[Group]) -> tuple[float, float, float]:
     """Brier's score, what it would be on average if every chance were right, and the standard
-    error of their difference, herd by herd."""
-    scores, hoped, counts = [], [], []
-    for chances, doses in herds:
+    error of their difference, group by group."""
+    parts = []
+    for chances, doses in groups:
         truth = np.eye(3)[doses]
-        scores.append(((chances - truth) ** 2).sum())
-        hoped.append((1 - (chances**2).sum(axis=1)).sum())
-        counts.append(len(doses))
-    scores, hoped, counts = map(np.array, (scores, hoped, counts))
+        score, hope = ((chances - truth) ** 2).sum(), (1 - (chances**2).sum(axis=1)).sum()
+        parts.append((score, hope, len(doses)))
+    scores, hoped, counts = np.array(parts, dtype=float).T
     gap = (scores - hoped).sum() / counts.sum()
     error = np.sqrt(((scores - hoped - gap * counts) ** 2).sum()) / counts.sum()
     return scores.sum() / counts.sum(), hoped.sum() / counts.sum(), error
