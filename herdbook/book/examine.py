@@ -20,7 +20,6 @@ from .rules.animals import animal_findings
 from .rules.litters import litter_findings, parents_findings
 from .rules.observations import look_findings, weighing_findings
 from .rules.pups import pups_findings
-from .rules.same_litter import ask_if_another
 
 
 @dataclass(frozen=True)
@@ -76,9 +75,7 @@ def _of_litter(litter: Litter, today: date) -> list[Finding]:
     )
     written = [PupEntry(birth_weight_g=pup.birth_weight_g) for pup in litter.pups.all()]
     return [
-        *ask_if_another(
-            litter_findings(whole, herd=litter.herd, today=today, litter=litter), whole
-        ),
+        *litter_findings(whole, herd=litter.herd, today=today, litter=litter),
         *pups_findings(written, herd=litter.herd),
     ]
 

@@ -14,7 +14,6 @@ from ..models.animal import State
 from ..models.litter import Source
 from ..rules.litters import litter_findings
 from ..rules.mix_ups import mix_up_findings
-from ..rules.same_litter import ask_if_another
 from .writing import Change, ChangedMeanwhile, change, hear, keep_answers
 
 
@@ -35,8 +34,7 @@ def record_litter(
     with change(
         user=user, herd=herd, action="record litter", submission_key=submission_key
     ) as writing:
-        found = ask_if_another(litter_findings(entry, herd=herd, today=today), entry)
-        asked = hear(found, answered)
+        asked = hear(litter_findings(entry, herd=herd, today=today), answered)
         litter = add_litter(writing, herd, entry, Source.HOME)
         writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)
@@ -63,7 +61,7 @@ def correct_litter(
         user=user, herd=litter.herd, action="correct litter", submission_key=submission_key
     ) as writing:
         found = litter_findings(entry, herd=litter.herd, today=today, litter=litter)
-        asked = hear(ask_if_another(found, entry), answered, subject=litter.public_id)
+        asked = hear(found, answered, subject=litter.public_id)
         litter = update_litter(writing, litter, entry, version)
         writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)

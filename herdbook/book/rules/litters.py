@@ -16,6 +16,9 @@ from . import limits
 from .days import long_ago
 from .pups import pups_findings
 
+# What is asked where a dam's litters lie close, before the key of the other litter.
+CLOSE = "litters-close:"
+
 
 def litter_findings(
     entry: LitterEntry, *, herd: Herd, today: date, litter: Litter | None = None
@@ -265,12 +268,19 @@ def _other_litters(entry: LitterEntry, litter: Litter | None) -> Iterator[Findin
     for other in others:
         days = abs((entry.born.middle - other.born.middle).days)
         if days < limits.GESTATION_SHORTEST_DAYS:
-            yield ask(
-                f"litters-close:{other.pk}",
-                _("%(animal)s has a litter of %(date)s, %(days)d days away. Is that so?")
-                % {"animal": entry.dam.label, "date": other.born.words(), "days": days},
-                "born",
-            )
+            yield ask(f"{CLOSE}{other.pk}", _how_close(entry, other, days), "born")
+
+
+def _how_close(entry: LitterEntry, other: Litter, days: int) -> str:
+    """A litter of the very same date is most likely this one: a page that was saved, gone back to
+    and sent again. Still a question, since a keeper may write one litter in two parts."""
+    words = {"animal": entry.dam.label, "date": other.born.words(), "days": days}
+    if other.born == entry.born:
+        return (
+            _("%(animal)s has a litter of %(date)s in the book already. Is this another one?")
+            % words
+        )
+    return _("%(animal)s has a litter of %(date)s, %(days)d days away. Is that so?") % words
 
 
 def _dam_came_later(entry: LitterEntry) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from herdbook.book.findings import ASK, Finding
 from herdbook.book.models import Herd, Litter
 from herdbook.book.models.litter import Source
-from herdbook.book.rules.same_litter import CLOSE
+from herdbook.book.rules.litters import CLOSE
 
 from ..desk_form import LinkedQuestion
 
