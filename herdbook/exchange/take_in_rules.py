@@ -18,6 +18,7 @@ from herdbook.book.entries import LookEntry, ParentsEntry
 from herdbook.book.findings import ASK, Finding, ask, refuse
 from herdbook.book.models import Animal
 from herdbook.book.rules import limits
+from herdbook.book.rules.animals import hidden_signs
 from herdbook.book.rules.litters import parents_findings
 from herdbook.book.rules.observations import lone_look_findings
 from herdbook.exchange.faults import shown
@@ -39,6 +40,7 @@ def findings(plan: Plan, *, today: date) -> Iterator[Found]:
 
 def _all(plan: Plan, today: date) -> Iterator[Found]:
     yield from _already_in_the_book(plan)
+    yield from _hidden_signs(plan)
     for family in plan.litters:
         yield from _parents(family, today)
         yield from _births_apart(family)
@@ -62,6 +64,15 @@ def _in_the_file(row: int, finding: Finding) -> Finding:
     code = f"{finding.code.partition(':')[0]}:{row}"
     message = _("Row %(row)s: %(question)s") % {"row": row, "question": finding.message}
     return replace(finding, code=code, message=message, field=column)
+
+
+def _hidden_signs(plan: Plan) -> Iterator[Found]:
+    for animal, row in _with_rows(plan):
+        values = {
+            column: getattr(animal, column) for column in ("name", "number", "tag", "breeder")
+        }
+        for finding in hidden_signs(values):
+            yield row.number, finding
 
 
 def _already_in_the_book(plan: Plan) -> Iterator[Found]:

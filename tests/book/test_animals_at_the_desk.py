@@ -54,6 +54,15 @@ def test_it_refuses_an_animal_without_name_and_number(cast):
     assert refused(cast, name="") == [("nameless", "name")]
 
 
+@pytest.mark.parametrize("sign", ["\u202e", "\u200b", "\u2066"])
+def test_it_refuses_a_sign_that_cannot_be_seen(cast, sign):
+    assert refused(cast, name=f"Tea{sign}sel") == [("hidden-sign:name", "name")]
+
+
+def test_it_takes_names_of_other_scripts(cast):
+    assert write(cast, name="نرگس می\u200cخواهد").name == "نرگس می\u200cخواهد"
+
+
 def test_it_refuses_a_number_that_is_taken(cast):
     ((code, _field),) = refused(cast, number=cast.rook.number)
     assert code.startswith("field:")

@@ -194,6 +194,7 @@ def test_the_id_can_be_found_again(id, name, kept, taking):
     ("text", "where"),
     [
         ("id,name\n1,\n2," + "x" * 81 + "\n", (3, "name")),
+        ("id,name\n1,\n2,Fe\u202ern\n", (3, "name")),
         ("id,breeder\n1," + "x" * 81 + "\n", (2, "breeder")),
         ("id,name\n" + "7" * 41 + ",Fern\n", (2, "id")),
         ("id\n" + "7" * 81 + "\n", (2, "id")),

@@ -1,5 +1,6 @@
 """What cannot be, and what is hard to believe, of one animal."""
 
+import re
 from collections.abc import Iterator
 from datetime import date
 
@@ -10,6 +11,10 @@ from ..findings import Finding, refuse
 from ..models import Animal
 from ..models.animal import Sex
 from .days import long_ago
+
+# Zero-width signs that join nothing, and those that set the direction of writing (Unicode Standard
+# Annex 9). The joiner and non-joiner stay: some scripts need them.
+_HIDDEN = re.compile("[\u200b\u200e\u200f\u061c\u202a-\u202e\u2060\u2066-\u2069\ufeff]")
 
 
 def animal_findings(
@@ -24,6 +29,7 @@ def animal_findings(
         yield refuse(
             "nameless", _("Give the animal a name or a number, so that it can be found."), "name"
         )
+    yield from hidden_signs(values)
     came, left = (
         values[name] if name in values else getattr(animal, name, None)
         for name in ("came_on", "left_on")
@@ -48,6 +54,15 @@ def animal_findings(
         )
     if animal is not None and "sex" in values:
         yield from _sex_in_use(animal, values["sex"])
+
+
+def hidden_signs(values: dict) -> Iterator[Finding]:
+    """Signs that nobody sees, but that turn the writing round them about or tell two equal names
+    apart: they come in by copying from a page."""
+    for field, value in values.items():
+        if isinstance(value, str) and _HIDDEN.search(value):
+            message = _("There is a hidden sign in “%(text)s”. Type it anew instead of pasting it.")
+            yield refuse(f"hidden-sign:{field}", message % {"text": _HIDDEN.sub("", value)}, field)
 
 
 def _sex_in_use(animal: Animal, sex: str) -> Iterator[Finding]:
