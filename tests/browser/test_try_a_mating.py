@@ -79,3 +79,25 @@ def test_names_without_a_space_do_not_widen_the_page(phone, live_server, cast, t
     for address in ("?sow=Sorrel", f"?sow=Sorrel&boar={cast.rook.public_id}"):
         phone.goto(f"{live_server.url}/matings/{address}")
         assert_no_sideways_scroll(phone)
+
+
+def test_a_show_and_a_class_tell_when_to_pair_and_the_pair_tells_its_classes(
+    screen, live_server, cast
+):
+    screen.goto(f"{live_server.url}/matings/")
+    show = screen.get_by_role("region", name="For a show: when to pair")
+    show.get_by_label("Show on").fill("2027-10-18")
+    show.get_by_label("Class").select_option("5 to 8 months")
+    show.get_by_role("button", name="When to pair").click()
+    show.get_by_text("22 Dec 2026 to 6 Mar 2027").wait_for()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.get_by_label("Sow", exact=True).fill("Sorrel")
+    screen.get_by_label("Boar", exact=True).fill("Rook")
+    screen.get_by_role("button", name="Look it up").click()
+    screen.get_by_role("heading", level=1, name="Thornmoor Sorrel to Thornmoor Rook").wait_for()
+    due = screen.get_by_role("region", name="When she is due")
+    assert due.get_by_text("Show on 18 October 2027").is_visible()
+    assert due.get_by_role("row", name="5 to 8 months").is_visible()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)

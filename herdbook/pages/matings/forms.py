@@ -29,13 +29,28 @@ class MatingForm(PlainForm):
         label=_("Boar goes in"), required=False, help_text=_("Empty counts as today.")
     )
     boar_out = DayField(label=_("Boar comes out"), required=False)
+    show_on = DayField(
+        label=_("Show on"), required=False, help_text=_("To see which class pups could enter.")
+    )
 
-    def __init__(self, data: QueryDict, *, herd: Herd, limits: Limits, today: date):
+    def __init__(
+        self,
+        data: QueryDict,
+        *,
+        herd: Herd,
+        limits: Limits,
+        today: date,
+        days: TimeTogether | None = None,
+    ):
         self.today = today
         self.limits = limits
         animals = Animal.objects.filter(herd=herd)
-        asked = any(name in data for name in self.base_fields)
-        super().__init__(_by_name(data, animals) if asked else None)
+        asked = "show_class" not in data and any(name in data for name in self.base_fields)
+        initial = {"boar_in": days.first, "boar_out": days.last} if days else {}
+        super().__init__(
+            _by_name(data, animals) if asked else None,
+            initial=initial | {"show_on": data.get("show_on", "")},
+        )
         self.fields["boar_out"].help_text = _(
             "Empty counts as %(days)d days later, so that no heat is missed."
         ) % {"days": limits.boar_stays_days}
@@ -76,7 +91,7 @@ class MatingForm(PlainForm):
         """The days that were put in, as an address carries them on."""
         return {
             name: self.cleaned_data[name].isoformat()
-            for name in ("boar_in", "boar_out")
+            for name in ("boar_in", "boar_out", "show_on")
             if self.cleaned_data.get(name)
         }
 

@@ -20,6 +20,7 @@ from ..who import herd_of
 from .forms import MatingForm
 from .kinship import draw_litters_ancestors, tell_kinship
 from .ranking import RankingTable, rank_mates
+from .shows import ShowForm, class_rows, classes_at
 
 A_PAGE = 100
 MOST_COUNTED = 3
@@ -30,9 +31,12 @@ MOST_COUNTED = 3
 def show_mating(request: HttpRequest) -> HttpResponse:
     """The look-up of a pair, or the ranking for one animal; the form alone before any is chosen."""
     standing = bring_up_to_date()
-    herd = herd_of(request)
-    form = MatingForm(request.GET, herd=herd, limits=Limits.of(herd), today=timezone.localdate())
-    context = {"form": form, "standing": standing}
+    herd, today = herd_of(request), timezone.localdate()
+    limits = Limits.of(herd)
+    show_form = ShowForm(request.GET, limits=limits, today=today)
+    days = show_form.answer.together if show_form.answer else None
+    form = MatingForm(request.GET, herd=herd, limits=limits, today=today, days=days)
+    context = {"form": form, "show_form": show_form, "standing": standing}
     if form.is_valid():
         sow, boar = form.cleaned_data["sow"], form.cleaned_data["boar"]
         context |= {"sow": sow, "boar": boar, "together": form.together}
@@ -46,8 +50,12 @@ def show_mating(request: HttpRequest) -> HttpResponse:
 def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> dict:
     found = look_up(sow, boar)
     inbreeding = found.mating.inbreeding if found else None
+    show_on = form.cleaned_data["show_on"]
     context = {
         "found": found,
+        "classes": class_rows(form.together, form.limits),
+        "show_on": show_on,
+        "at_the_show": classes_at(form.together, show_on, form.limits) if show_on else "",
         "cautions": mating_cautions(sow, boar, form.together, form.limits, inbreeding=inbreeding),
     }
     return context | _reckoned(request, found) if found else context
