@@ -3,8 +3,8 @@
 Pure text to values: nothing here touches the book. Only `id` is needed. `sire` and `dam` name
 one animal of the file or a choice (`A|B`, `A:0.7|B:0.3`); `litter` joins pups that share their
 parents; `points` and `seen` are one look, `like0` to `like2` the likelihood of all that was seen,
-used instead. `name`, `coat`, `point_colour`, `eye_colour` and `breeder` describe the animal for
-the book and take no part in any reckoning.
+used instead. `name`, `coat`, `point_colour`, `eye_colour`, `coat_type` and `breeder` describe the
+animal for the book and take no part in `reckon` and `kinship`.
 """
 
 import csv
@@ -20,7 +20,7 @@ from herdbook.exchange.faults import FaultList, FaultyFile, shown
 from herdbook.exchange.kin import check_kin
 
 LIKELIHOOD = ("like0", "like1", "like2")
-DESCRIPTIVE = ("name", "coat", "point_colour", "eye_colour", "breeder")
+DESCRIPTIVE = ("name", "coat", "point_colour", "eye_colour", "coat_type", "breeder")
 _READERS = {
     "id": cells.read_id,
     "sire": cells.read_parents,
@@ -61,6 +61,7 @@ class AnimalRow:
     coat: str = ""
     point_colour: str = ""
     eye_colour: str = ""
+    coat_type: str = ""
     breeder: str = ""
 
 

@@ -11,9 +11,11 @@ from functools import cached_property
 from graphlib import TopologicalSorter
 from operator import itemgetter
 
+from django.core.exceptions import ValidationError
 from django.db.models import TextChoices
 from django.utils.translation import gettext as _
 
+from herdbook.book.coat_type import as_coat_type
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.writing import Change, change, hear, keep_answers
 from herdbook.book.findings import REFUSE, Finding
@@ -196,6 +198,7 @@ def _animal(row: AnimalRow, herd: Herd, choices: Choices, faults: FaultList) -> 
         coat=choices.coat if _coat_is_chosen(row) else coat,
         point_colour=_choice(row, "point_colour", PointColour, faults),
         eye_colour=_choice(row, "eye_colour", EyeColour, faults),
+        coat_type=_coat_type(row, faults),
         breeder=_text(row, "breeder", faults),
         state=_state(row, choices),
         **_names(row, faults),
@@ -257,6 +260,14 @@ def _choice(row: AnimalRow, column: str, choices: type[TextChoices], faults: Fau
         _("%(text)s is not in the book's list. Write one of %(choices)s, or leave it empty.")
         % {"text": shown(text), "choices": ", ".join(filter(None, choices.values))},
     )
+    return ""
+
+
+def _coat_type(row: AnimalRow, faults: FaultList) -> str:
+    try:
+        return as_coat_type(row.coat_type.split())
+    except ValidationError as error:
+        faults.add(row.number, "coat_type", error.messages[0])
     return ""
 
 

@@ -102,7 +102,8 @@ def _as_shown(field: forms.Field, value: Any) -> Any:
     """What stands in the book, in the words of the form."""
     if isinstance(value, PartialDate):
         return value.words()
-    words = dict(getattr(field, "choices", ())).get(value, value)
+    said = getattr(field, "as_shown", dict(getattr(field, "choices", ())).get)
+    words = said(value) or value
     return "–" if words in (None, "") else words
 
 

@@ -13,6 +13,7 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.coat_type import CoatType, as_coat_type, coat_type_words
 from herdbook.book.dates import PartialDate, as_partial
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import Sex
@@ -54,6 +55,36 @@ class PartialDateFormField(forms.CharField):
 
     def run_validators(self, value):
         """Judged by :meth:`to_python`; a text's validators say nothing of a date."""
+
+
+class CoatTypeField(forms.MultipleChoiceField):
+    """Boxes to tick for coat and marks; gives the words as the book keeps them."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("label", _("Coat and marks"))
+        kwargs.setdefault(
+            "help_text",
+            _("Tick nothing where you have not looked. Satin and roan matter before a mating."),
+        )
+        super().__init__(
+            choices=CoatType.choices,
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+            **kwargs,
+        )
+
+    def prepare_value(self, value):
+        return value.split() if isinstance(value, str) else value
+
+    def clean(self, value):
+        return as_coat_type(super().clean(value))
+
+    def has_changed(self, initial, data):
+        return super().has_changed(self.prepare_value(initial), data)
+
+    @staticmethod
+    def as_shown(kept: str) -> str:
+        return coat_type_words(kept)
 
 
 def _as_iso(text: str) -> str:

@@ -190,6 +190,12 @@ def test_the_id_can_be_found_again(id, name, kept, taking):
     assert list(Animal.objects.matching(id)) == [animal]
 
 
+def test_coat_and_marks_are_words_with_spaces_between(taking):
+    taking("id,coat_type\n1,satin Long\n2,plain\n3,\n")
+    found = Animal.objects.order_by("number").values_list("coat_type", flat=True)
+    assert list(found) == ["long satin", "plain", ""]
+
+
 @pytest.mark.parametrize(
     ("text", "where"),
     [
@@ -201,6 +207,8 @@ def test_the_id_can_be_found_again(id, name, kept, taking):
         ("id,coat\n1,tortoise\n", (2, "coat")),
         ("id,point_colour\n1,red\n", (2, "point_colour")),
         ("id,eye_colour\n1,blue\n", (2, "eye_colour")),
+        ("id,coat_type\n1,curly\n", (2, "coat_type")),
+        ("id,coat_type\n1,plain rex\n", (2, "coat_type")),
         ("id,born\n1,2026-11-26\n", (2, "born")),
         ("id,born,points,seen\n1,2026-01-01,full,2026-11-26\n", (2, "seen")),
         ("id,dam\n1,\n2,\n3,1|2\n", (4, "dam")),

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
+from ..coat_type import check_coat_type, coat_type_words
 from ..dates import PartialDate, PartialDateField
 from ..searching import fold
 from .base import HerdQuerySet, HerdRow, Sureness
@@ -128,6 +129,9 @@ class Animal(HerdRow):
     eye_colour = models.CharField(
         _("eye colour"), max_length=10, choices=EyeColour.choices, blank=True
     )
+    coat_type = models.CharField(
+        _("coat and marks"), max_length=40, blank=True, validators=[check_coat_type]
+    )
     type_notes = models.TextField(_("notes on type"), max_length=2000, blank=True)
     remarks = models.TextField(_("remarks"), max_length=2000, blank=True)
     breeder = models.CharField(_("breeder"), max_length=80, blank=True)
@@ -200,6 +204,11 @@ class Animal(HerdRow):
     def shows_points(self) -> bool:
         """Whether the body colour lets points be seen; an unknown colour counts as not."""
         return self.coat in RED_SERIES
+
+    @property
+    def coat_type_words(self) -> str:
+        """'satin, long' as a page says it; '' where nothing was noted."""
+        return coat_type_words(self.coat_type)
 
     def age_days(self, on: date) -> int | None:
         """Days since birth (from the middle of what its date can mean), or None if not known."""

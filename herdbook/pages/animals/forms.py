@@ -13,7 +13,7 @@ from herdbook.book.models.animal import State
 from herdbook.book.models.litter import Source
 
 from ..desk_form import DeskForm
-from ..fields import AnimalField, PartialDateFormField
+from ..fields import AnimalField, CoatTypeField, PartialDateFormField
 from ..photos import PhotoFields
 
 #: The animal's own columns that a keeper writes; where it is now has a form of its own.
@@ -26,6 +26,7 @@ COLUMNS = (
     "coat",
     "point_colour",
     "eye_colour",
+    "coat_type",
     "breeder",
     "owner",
     "came_from",
@@ -57,6 +58,7 @@ class AnimalForm(PhotoFields, DeskForm):
         kwargs["initial"] = {**_written(animal), **kwargs.get("initial", {})}
         super().__init__(*args, **kwargs)
         self.fields |= forms.fields_for_model(Animal, fields=COLUMNS, widgets=_widgets())
+        self.fields["coat_type"] = CoatTypeField()
         self.fields["came_on"] = PartialDateFormField(label=_("Came on"), required=False)
         if animal is None:
             self._ask_where()
