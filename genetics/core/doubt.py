@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.curves import CURVES, Curves
 from genetics.core.details import details_likelihood
 from genetics.core.dose import Dose
 from genetics.core.evidence import MISJUDGED, MIXED_UP
@@ -54,6 +55,7 @@ def doubts(
     *,
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
 ) -> list[Doubt]:
     """Every record that can be weighed, the most doubtful first.
 
@@ -69,7 +71,11 @@ def doubts(
     for animal, seen in enumerate(looks):
         if seen and not np.isnan(dose.chances[animal, 0]):
             wrong = misread_looks(
-                dose.chances[animal], seen, misjudged=misjudged, mixed_up=mixed_up
+                dose.chances[animal],
+                seen,
+                misjudged=misjudged,
+                mixed_up=mixed_up,
+                curves=curves,
             )
             found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
     return sorted(found, key=lambda doubt: (-doubt.chance, doubt[:3]))
@@ -81,6 +87,7 @@ def misread_looks(
     *,
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
 ) -> list[float]:
     """The chance that each of an animal's looks was misread, or made at another animal.
 
@@ -99,13 +106,14 @@ def misread_looks(
     """
     if not 0 < misjudged < 3 / 4:
         raise ValueError(f"a rate of misjudged looks lies from 0 to 3/4, and is not {misjudged}")
-    whole = chance_of_looks(looks, misjudged=misjudged)
+    whole = chance_of_looks(looks, misjudged=misjudged, curves=curves)
     details = details_likelihood(as_seen(looks))
     other = mixed_up * (details * whole).mean()
     mixed = (1 - mixed_up) * details * whole + other
     chances = []
     for place in range(len(looks)):
-        rest = chance_of_looks([*looks[:place], *looks[place + 1 :]], misjudged=misjudged)
+        others = [*looks[:place], *looks[place + 1 :]]
+        rest = chance_of_looks(others, misjudged=misjudged, curves=curves)
         right = (whole - rest * misjudged / 3) / (1 - 4 * misjudged / 3)
         misread = np.maximum(misjudged / 3 * (rest - right), 0)
         share = ((1 - mixed_up) * details * misread + other) / np.where(mixed > 0, mixed, 1)

@@ -1,10 +1,8 @@
 """What a look at the points says about the dose.
 
-A first, simple table for red-series coats. Points come in as curves in time: at a given dose and
-age an animal has reached a stage or not, by a milestone that falls earlier in some animals than
-in others. Ages at a milestone are log-normal, and one number for each animal, its pace, moves all
-its milestones alike; so several looks at one animal are weighed together, at each pace, and not
-multiplied as if they were several animals.
+Points come in as curves in time, by the milestones of `genetics.core.curves`: at a given dose and
+age an animal has reached a stage or not. All the looks at one animal are weighed together, at
+each pace that it may have, and not multiplied as if they were several animals.
 
 Hair keeps the warmth that it grew in: what an animal shows after hot or cold weeks is not always
 the stage that it has reached. `SHIFTS` says how often, as a table of the stage reached against
@@ -20,42 +18,19 @@ book should replace them.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from functools import cache
-from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.curves import CURVES, Curves
 from genetics.core.details import details_likelihood
+from genetics.core.onset import LookTable, Weather
 from genetics.core.seen import STAGES, WARMTHS, Seen, SeenLook, as_seen
 
 Likelihood = NDArray[np.float64]
-
-
-class Milestone(NamedTuple):
-    """When an animal of a dose begins to look like a stage.
-
-    `median_days` is the age that half of them have reached; `spread` is the standard deviation
-    of the natural logarithm of the age.
-    """
-
-    dose: int
-    stage: str
-    median_days: float
-    spread: float
-    standing: str
-
-
-MILESTONES = (
-    Milestone(1, "coming", 42.0, 0.40, "common practice, no source: unmarked at birth, then weeks"),
-    Milestone(1, "full", 120.0, 0.16, "common practice, no source: three to five months"),
-    Milestone(2, "coming", 26.0, 0.40, "common practice, no source: much sooner than one dose"),
-    Milestone(2, "full", 40.0, 0.20, "common practice, no source: much sooner than one dose"),
-    Milestone(2, "overmarked", 50.0, 0.20, "common practice, no source: told by about eight weeks"),
-)
 
 
 class Shift(NamedTuple):
@@ -96,18 +71,28 @@ BOUGHT_AS = {  # shares of 0, 1, 2 doses; common practice, no source
 
 
 def look_likelihood(
-    stage: str, age_days: float, warmth: str = "", *, misjudged: float = MISJUDGED
+    stage: str,
+    age_days: float,
+    warmth: str = "",
+    *,
+    misjudged: float = MISJUDGED,
+    curves: Curves = CURVES,
 ) -> Likelihood:
     """Likelihood (3,) of one look of `stage` at `age_days`, at each dose; the largest is 1.
 
     `stage` is one of `STAGES`, on a red-series coat: other coats hide points, and a look at them
     is no evidence. Raises ValueError for a stage, an age or a rate that cannot be.
     """
-    return looks_likelihood([SeenLook(stage, age_days, warmth)], misjudged=misjudged)
+    look = SeenLook(stage, age_days, warmth)
+    return looks_likelihood([look], misjudged=misjudged, curves=curves)
 
 
 def looks_likelihood(
-    looks: Iterable[Seen], *, misjudged: float = MISJUDGED, mixed_up: float = MIXED_UP
+    looks: Iterable[Seen],
+    *,
+    misjudged: float = MISJUDGED,
+    mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
 ) -> Likelihood:
     """Likelihood (3,) of all looks at one animal; the largest is 1.
 
@@ -123,7 +108,8 @@ def looks_likelihood(
     if not 0 <= mixed_up <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
     seen = as_seen(looks)
-    logs = log_stage_chances(seen, misjudged=misjudged) + np.log(details_likelihood(seen))
+    logs = log_stage_chances(seen, misjudged=misjudged, curves=curves)
+    logs += np.log(details_likelihood(seen))
     if logs.max() == -np.inf:
         raise ValueError("no dose explains these looks, if none is a mistake")
     likelihood = np.exp(logs - logs.max())
@@ -132,22 +118,25 @@ def looks_likelihood(
     return scaled
 
 
-def log_stage_chances(looks: Sequence[SeenLook], *, misjudged: float) -> Likelihood:
+def log_stage_chances(
+    looks: Sequence[SeenLook], *, misjudged: float, curves: Curves = CURVES
+) -> Likelihood:
     """Logarithm (3,) of the chance at each dose that looks at these ages find these stages.
 
-    With s the chance that an animal of dose d and pace z shows the stage written after weeks of
-    that warmth, z standard normal, and m = `misjudged`, each look misread evenly as one of the
-    other three stages,
-
-        L(d) = mean over z of prod over looks ((1 - m) s + m (1 - s) / 3).
-
-    The mean is exact: between two slowest paces that matter, nothing changes. The weather of
-    looks whose warmth nobody noted is drawn for each of them alone. Raises ValueError for a rate
-    that cannot be.
+    By the formula of `genetics.core.onset`, with m = `misjudged`, each look misread evenly as one
+    of the other three stages. The weather of looks whose warmth nobody noted is drawn for each of
+    them alone. Raises ValueError for a rate that cannot be.
     """
     if not 0 <= misjudged <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
-    return np.array([_log_chance(looks, dose, misjudged) for dose in range(3)])
+    table = look_table([looks])
+    return np.array([table.log_chances(dose, curves, misjudged)[0] for dose in range(3)])
+
+
+def look_table(looks: Sequence[Sequence[SeenLook]]) -> LookTable:
+    """The looks at each of many animals, to be weighed with the weather of the tables here."""
+    shown = np.array([shown_by(warmth) for warmth in WARMTHS])
+    return LookTable(looks, Weather(WEEKS, AHEAD, shown))
 
 
 def founder_shares(bought_as: str) -> Likelihood:
@@ -161,61 +150,6 @@ def founder_shares(bought_as: str) -> Likelihood:
     if bought_as not in BOUGHT_AS:
         raise ValueError(f"bought as {bought_as!r} is not one of {[*BOUGHT_AS, 'unknown']}")
     return np.array(BOUGHT_AS[bought_as])
-
-
-def _log_chance(looks: Sequence[SeenLook], dose: int, misjudged: float) -> float:
-    reached = [_slowest_paces(look.age_days, dose) for look in looks]
-    edges = sorted({pace for by_warmth in reached for paces in by_warmth for pace, _ in paces})
-    below = np.array([0.0, *(NormalDist().cdf(edge) for edge in edges), 1.0])
-    uppers = np.array([*edges, math.inf])
-    chances = [np.diff(below)]
-    for look, by_warmth in zip(looks, reached, strict=True):
-        shown = _shown(look, by_warmth, uppers)
-        chances.append((1 - misjudged) * shown + misjudged * (1 - shown) / 3)
-    with np.errstate(divide="ignore"):
-        logs = np.log(chances).sum(axis=0)
-    largest = float(logs.max())
-    if largest == -math.inf:
-        return largest
-    return largest + math.log(math.fsum(np.exp(logs - largest)))
-
-
-def _slowest_paces(age_days: float, dose: int) -> list[list[tuple[float, int]]]:
-    """For each warmth, the slowest pace z that has reached each stage of a dose by an age, with
-    that stage.
-
-    Milestones fall at median exp(spread z); at birth none is reached by anyone.
-    """
-    if age_days == 0:
-        return [[] for _ in WARMTHS]
-    return [
-        [
-            (_slowest_pace(age_days * ahead, one), _number(one.stage))
-            for one in MILESTONES
-            if one.dose == dose
-            for ahead in [AHEAD[warmth] if one.stage == "coming" else 1.0]
-        ]
-        for warmth in WARMTHS
-    ]
-
-
-def _slowest_pace(age_days: float, milestone: Milestone) -> float:
-    return math.log(age_days / milestone.median_days) / milestone.spread
-
-
-def _shown(
-    look: SeenLook, by_warmth: list[list[tuple[float, int]]], uppers: Likelihood
-) -> Likelihood:
-    """Chance (cells,) that the stage written is what an animal of the paces up to each of `uppers`
-    shows."""
-    chances = np.zeros(len(uppers))
-    for warmth, paces in zip(WARMTHS, by_warmth, strict=True):
-        share = WEEKS[warmth] if look.warmth == "" else float(look.warmth == warmth)
-        stages = np.zeros(len(uppers), dtype=int)
-        for pace, stage in paces:
-            stages = np.maximum(stages, np.where(pace >= uppers, stage, 0))
-        chances += share * shown_by(warmth)[stages, _number(look.stage)]
-    return chances
 
 
 @cache

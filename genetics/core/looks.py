@@ -11,11 +11,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.curves import CURVES, Curves
 from genetics.core.evidence import log_stage_chances
 from genetics.core.seen import Seen, as_seen
 
 
-def chance_of_looks(looks: Sequence[Seen], *, misjudged: float) -> NDArray[np.float64]:
+def chance_of_looks(
+    looks: Sequence[Seen], *, misjudged: float, curves: Curves = CURVES
+) -> NDArray[np.float64]:
     """Chance (3,) at each dose that looks at these ages find just these stages.
 
     Mix-ups of animals and what was noted beside the stage are left out. Raises ValueError as
@@ -24,7 +27,8 @@ def chance_of_looks(looks: Sequence[Seen], *, misjudged: float) -> NDArray[np.fl
     """
     if not 0 < misjudged < 1:
         raise ValueError(f"a rate of misjudged looks lies between 0 and 1, and is not {misjudged}")
-    chances: NDArray[np.float64] = np.exp(log_stage_chances(as_seen(looks), misjudged=misjudged))
+    logs = log_stage_chances(as_seen(looks), misjudged=misjudged, curves=curves)
+    chances: NDArray[np.float64] = np.exp(logs)
     if chances.max() == 0:
         raise ValueError("so many looks that contradict each other that their chance is lost")
     return chances

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import hashlib
 
-from genetics.core import details, evidence
+from genetics.core import curves, details, evidence
 
 METHOD = 1
-TABLES = (evidence, details)
+TABLES = (curves, evidence, details)
 
 
 def engine_version(*rates: float) -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.curves import CURVES, Curves
 from genetics.core.evidence import MISJUDGED, MIXED_UP
 from genetics.core.looks import chance_of_looks
 from genetics.core.seen import Seen, SeenLook, as_seen
@@ -57,6 +58,7 @@ def weeks_unmarked(
     warmth: str = "",
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
 ) -> Weeks:
     """The chances of an unmarked pup today and at each look to come.
 
@@ -76,7 +78,7 @@ def weeks_unmarked(
         raise ValueError("looks are given from the earliest to the latest")
     joint = np.array(
         [
-            prior * _chance([*before, *coming[:more]], misjudged, mixed_up)
+            prior * _chance([*before, *coming[:more]], misjudged, mixed_up, curves)
             for more in range(len(coming_days) + 1)
         ]
     )
@@ -118,8 +120,8 @@ def when_to_stop(
     return Waiting(stop, costs, int(np.flatnonzero(stop)[0]))
 
 
-def _chance(looks: Sequence[SeenLook], misjudged: float, mixed_up: float) -> Table:
+def _chance(looks: Sequence[SeenLook], misjudged: float, mixed_up: float, curves: Curves) -> Table:
     """Chance (3,) of these looks at each dose, mix-ups with them."""
-    chances = chance_of_looks(looks, misjudged=misjudged)
+    chances = chance_of_looks(looks, misjudged=misjudged, curves=curves)
     table: Table = (1 - mixed_up) * chances + mixed_up * chances.mean()
     return table

@@ -7,10 +7,11 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
+from genetics.core.curves import MILESTONES
 from genetics.core.details import details_likelihood
 from genetics.core.dose import reckon_dose
 from genetics.core.doubt import Misfit, doubts, misfits, misread_looks
-from genetics.core.evidence import MILESTONES, looks_likelihood, shown_by
+from genetics.core.evidence import looks_likelihood, shown_by
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.seen import STAGES, SeenLook
