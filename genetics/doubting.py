@@ -194,8 +194,12 @@ class _Weighed:
             for number in dict.fromkeys(odd)
             if number != -1
             and self._litter(number) is not None
-            and not np.isnan(self.dose.chances[self.reading.assumed.litters[number].pups[0], 0])
+            and not self._without_figure(number)
         ]
+
+    def _without_figure(self, number: int) -> bool:
+        litter = self.reading.assumed.litters[number]
+        return bool(np.isnan(self.dose.chances[(litter.pups + litter.candidates)[0], 0]))
 
     def _sows_beside(self, number: int) -> list[int]:
         """The sows of the herd that littered when this litter was born, but for its dam."""

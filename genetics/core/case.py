@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.factors import Table
-from genetics.core.families import FamilyNetwork, Locus, family_network
+from genetics.core.families import Evidence, FamilyNetwork, Locus, family_network
 from genetics.core.mendel import hardy_weinberg, transmission
-from genetics.core.pedigree import Pedigree
+from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.solving import quick_price
 
 BUDGET = 10**7.4  # entries of all tables of one component
+DEAREST_MIX_UPS = 1e6  # what a family may cost, so that whom a record is of is a choice
+MOST_TRIED = 2000  # animals of a family; in larger ones that is not even tried
 
 
 @dataclass(frozen=True)
@@ -21,7 +24,7 @@ class Case:
     """A pedigree with what was seen, what founders are like, and how genes are handed on."""
 
     pedigree: Pedigree
-    likelihood: Table
+    evidence: Evidence
     founder_shares: Table
     locus: Locus
     budget: float
@@ -40,7 +43,10 @@ class Case:
         if not 0 <= frequency <= 1:
             raise ValueError(f"frequency lies from 0 to 1, and is not {frequency}")
         frequencies = np.array([1 - frequency, frequency])
-        return cls.of_locus(pedigree, likelihood, frequencies, errors, founder_prior, budget)
+        case = cls.of_locus(pedigree, likelihood, frequencies, errors, founder_prior, budget)
+        tallied = (number for number, litter in enumerate(pedigree.litters) if litter.tally)
+        evidence = replace(case.evidence, tallied=frozenset(tallied))
+        return replace(case, evidence=evidence)._with_mix_ups()
 
     @classmethod
     def of_locus(
@@ -53,19 +59,20 @@ class Case:
         budget: float,
     ) -> Case:
         """The same for a locus of any number of alleles, at `frequencies` among founders that sum
-        to one. Raises ValueError."""
+        to one; tallies and mix-ups, which are of looks at the points, are left out. Raises
+        ValueError."""
         if not 0 <= errors <= 1:
             raise ValueError(f"errors lies from 0 to 1, and is not {errors}")
         pool = hardy_weinberg(frequencies)
-        evidence = _checked(pedigree, likelihood, "evidence", len(pool))
+        records = _checked(pedigree, likelihood, "evidence", len(pool))
         shares = _prior_shares(pedigree, founder_prior, len(pool))
         orphans = pedigree.without_parents() & ~np.isnan(shares[:, 0])
-        worth = np.divide(shares, pool, out=np.zeros_like(shares), where=pool > 0)
-        evidence[orphans] *= worth[orphans]
+        own = np.ones_like(records)
+        own[orphans] = np.divide(shares, pool, out=np.zeros_like(shares), where=pool > 0)[orphans]
         founders = np.where(np.isnan(shares), pool, shares)
-        evidence = _checked(pedigree, evidence, "evidence, together with the prior,", len(pool))
+        _checked(pedigree, records * own, "evidence, together with the prior,", len(pool))
         locus = Locus(transmission(len(frequencies)), pool, errors)
-        return cls(pedigree, evidence, founders, locus, budget)
+        return cls(pedigree, Evidence(records, own), founders, locus, budget)
 
     @property
     def genotypes(self) -> int:
@@ -74,32 +81,100 @@ class Case:
 
     def holding(self, animal: int, genotype: int) -> Case:
         """The same with the animal's evidence at the other genotypes struck out."""
-        likelihood = self.likelihood.copy()
-        likelihood[animal, np.arange(self.genotypes) != genotype] = 0
-        return replace(self, likelihood=likelihood)
+        own = self.evidence.own.copy()
+        own[animal, np.arange(self.genotypes) != genotype] = 0
+        return replace(self, evidence=replace(self.evidence, own=own))
 
     def with_evidence_of(self, animals: Sequence[int]) -> Case:
-        """The same with the evidence on all other animals taken away."""
-        likelihood = np.ones_like(self.likelihood)
-        likelihood[list(animals)] = self.likelihood[list(animals)]
-        return replace(self, likelihood=likelihood)
+        """The same with the evidence on all other animals taken away, but for tallies."""
+        others = np.ones(len(self.pedigree), dtype=bool)
+        others[list(animals)] = False
+        return self.without_evidence_of(np.flatnonzero(others).tolist())
 
-    def without_evidence_of(self, animals: Sequence[int]) -> Case:
-        """The same with the evidence on these animals taken away."""
-        likelihood = self.likelihood.copy()
-        likelihood[list(animals)] = 1
-        return replace(self, likelihood=likelihood)
+    def without_evidence_of(self, animals: Sequence[int], tallies: Collection[int] = ()) -> Case:
+        """The same with the evidence on these animals, and these litters' tallies, taken away."""
+        records, own = self.evidence.records.copy(), self.evidence.own.copy()
+        records[list(animals)] = own[list(animals)] = 1
+        tallied = frozenset(self.evidence.tallied) - frozenset(tallies)
+        evidence = replace(self.evidence, records=records, own=own, tallied=tallied)
+        return replace(self, evidence=evidence)
 
     def network(self, family: Sequence[int] | NDArray[np.int32]) -> FamilyNetwork:
         """The network of animals that include all their possible parents."""
-        return family_network(
-            self.pedigree, family, self.likelihood, self.founder_shares, self.locus
-        )
+        return family_network(self.pedigree, family, self.evidence, self.founder_shares, self.locus)
+
+    def _with_mix_ups(self) -> Case:
+        """The same where pups may have been taken for each other, if records may be wrong at all.
+
+        Whom a record is of is a choice of the litter where that is affordable: first in every
+        litter, then only in those where no two of the pups have young, by a quick order of
+        elimination. In the others it is weighed pup by pup, as of an animal that may have been
+        taken for any other: (1 - x) L(d) + x mean L, x the chance that the pup was.
+        """
+        mixing: set[int] = set()
+        for family in self.pedigree.families() if self.locus.errors > 0 else ():
+            mixed = {int(self.pedigree.litter_of[animal]) for animal in family} - {-1}
+            mixed = {number for number in mixed if self.pedigree.litters[number].mix_ups}
+            mixing |= self._affordable(family, mixed)
+        evidence = self.evidence
+        evidence = replace(evidence, mixing=frozenset(mixing), records=self._softened(mixing))
+        return replace(self, evidence=evidence)
+
+    def _affordable(self, family: Sequence[int], mixed: set[int]) -> set[int]:
+        """Those of a family's litters in which whom a record is of is to be a choice."""
+        parents = {one for litter in self.pedigree.litters for one in litter.candidates}
+        ends = {
+            number
+            for number in mixed
+            if len(parents & {*_mixed_pups(self.pedigree.litters[number])}) < 2
+        }
+        for tried in (mixed, ends) if len(family) <= MOST_TRIED else ():
+            if not tried:
+                break
+            trial = replace(self, evidence=replace(self.evidence, mixing=frozenset(tried)))
+            if quick_price(trial.network(family).network) <= DEAREST_MIX_UPS:
+                return tried
+        return set()
+
+    def _softened(self, mixing: Collection[int]) -> Table:
+        """The records, with pups of all litters but these weighed one by one."""
+        records = self.evidence.records.copy()
+        for number, litter in enumerate(self.pedigree.litters if self.locus.errors > 0 else ()):
+            for pup in () if number in mixing else _mixed_pups(litter):
+                taken = sum(one.chance for one in litter.mix_ups if pup in one[:2])
+                records[pup] = (1 - taken) * records[pup] + taken * records[pup].mean()
+        return records
 
     def says_something(self, animal: int) -> bool:
-        """Whether there is evidence on the animal: its likelihoods differ."""
-        row = self.likelihood[animal]
-        return bool((row != row[0]).any())
+        """Whether there is evidence on the animal by itself: its likelihoods differ."""
+        return any(
+            bool((rows[animal] != rows[animal, 0]).any())
+            for rows in (self.evidence.records, self.evidence.own)
+        )
+
+    def rules_something_out(self, animal: int) -> bool:
+        """Whether the evidence on the animal by itself leaves it not every genotype."""
+        return bool((self.evidence.by_animal[animal] == 0).any())
+
+    def telling(self, family: Iterable[int]) -> list[int]:
+        """Those of a family that there is evidence on, ascending: by themselves, in a tally, by
+        being parents of pups that are counted, or by being taken for one that was looked at."""
+        members = set(family)
+        found = {animal for animal in members if self.says_something(animal)}
+        looked_at = set(found)
+        for number in self.evidence.tallied:
+            litter = self.pedigree.litters[number]
+            found |= members & {*litter.counted, *litter.candidates}
+        for number in self.evidence.mixing:
+            for first, second, _ in self.pedigree.litters[number].mix_ups:
+                if looked_at & {first, second}:
+                    found |= members & {first, second}
+        return sorted(found)
+
+
+def _mixed_pups(litter: Litter) -> list[int]:
+    """The pups that may have been taken for a littermate."""
+    return list(dict.fromkeys(pup for one in litter.mix_ups for pup in one[:2]))
 
 
 def _checked(pedigree: Pedigree, rows: Table, what: str, genotypes: int) -> Table:

@@ -22,6 +22,7 @@ from genetics.core.case import BUDGET, Case
 from genetics.core.factors import Contradiction, Table
 from genetics.core.families import FamilyNetwork
 from genetics.core.impossible import Impossible, single_culprits
+from genetics.core.littermates import MixUp
 from genetics.core.pedigree import Pedigree
 from genetics.core.solving import Component, Solution, can_be, solve
 
@@ -54,7 +55,9 @@ class Dose:
     NaN without a figure; at least 95 per cent of errors lay below it on simulated herds, and it
     is no bound. `sire_shares` and `dam_shares`: for each litter with a choice, the
     posterior share of each candidate in the litter's order and, where errors are allowed for, of
-    another, unrelated sire last; no more exact than the litter's pups. `prices`: what
+    another, unrelated sire last; no more exact than the litter's pups. `mix_ups`: for each litter
+    where whom a record is of is a choice, the posterior chance that each two pups whose records
+    differ were taken for each other. `prices`: what
     each component would cost to be exact, in table entries.
     `log_likelihood`: natural logarithm of the chance of all evidence as scaled by the caller,
     NaN where a family is too tangled to be exact.
@@ -66,6 +69,7 @@ class Dose:
     tangled: tuple[Tangle, ...] = ()
     sire_shares: dict[int, Table] = field(default_factory=dict)
     dam_shares: dict[int, Table] = field(default_factory=dict)
+    mix_ups: dict[int, tuple[MixUp, ...]] = field(default_factory=dict)
     prices: tuple[float, ...] = ()
     log_likelihood: float = math.nan
 
@@ -90,9 +94,11 @@ def reckon_dose(
     touched. `founder_prior` (n, 3) or None: genotype shares for a founder, on any scale; a row
     of NaN stands for Hardy-Weinberg at `frequency`. For littermates of no known parent, who are
     not independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one
-    alone has just these shares. `budget`: table entries a component may
-    cost. `approximate`: whether families that would cost more get approximate figures rather
-    than none; those of `asked` (by default, of all) are then refined.
+    alone has just these shares. Tallies and mix-ups of the pedigree's litters are evidence too,
+    mix-ups only where `errors` is above 0, and pup by pup where they would be dear (see `Case`).
+    `budget`: table entries a component may cost. `approximate`: whether families that would cost
+    more get approximate figures rather than none; those of `asked` (by default, of all) are then
+    refined.
 
     Raises ValueError for values that cannot be and Impossible where no genotypes explain the
     evidence; of evidence in a family that is approximate, that may go unnoticed.
@@ -195,6 +201,7 @@ class _Found:
         self.error = np.full(len(pedigree), np.nan)
         self.sire_shares: dict[int, Table] = {}
         self.dam_shares: dict[int, Table] = {}
+        self.mix_ups: dict[int, tuple[MixUp, ...]] = {}
         self.tangled: list[Tangle] = []
         self.prices: list[float] = []
         self.log_likelihood = 0.0
@@ -209,6 +216,7 @@ class _Found:
             tuple(self.tangled),
             self.sire_shares,
             self.dam_shares,
+            self.mix_ups,
             tuple(self.prices),
             math.nan if self.tangled or (self.error > 0).any() else self.log_likelihood,
         )
@@ -231,7 +239,8 @@ class _Found:
         self.take_choices(built, {one: shares for one, shares in solved if shares is not None})
 
     def take_choices(self, built: FamilyNetwork, shares: dict[int, Table]) -> None:
-        """Enter who the uncertain parents may be, where that is not known yet."""
+        """Enter who the uncertain parents may be, and who was taken for whom, where that is not
+        known yet."""
         for choices, known in (
             (built.sire_choices, self.sire_shares),
             (built.dam_choices, self.dam_shares),
@@ -239,6 +248,11 @@ class _Found:
             for litter, variable in choices.items():
                 if variable in shares:
                     known.setdefault(litter, shares[variable])
+        for litter, (variable, pairs) in built.mix_up_choices.items():
+            if variable in shares:
+                chances = shares[variable][1:].tolist()
+                told = (MixUp(*pair[:2], one) for pair, one in zip(pairs, chances, strict=True))
+                self.mix_ups.setdefault(litter, tuple(told))
 
 
 def _reckon_family(
@@ -305,7 +319,7 @@ def _without_the_silent(case: Case, family: Sequence[int], found: _Found) -> Sol
     drop out, and with them the couplings of their parents. Each litter of them is then reckoned
     with its ancestors alone. Returns the solution for all evidence, or None where it is tangled.
     """
-    telling = [animal for animal in family if case.says_something(animal)]
+    telling = case.telling(family)
     built = case.network(case.pedigree.ancestry(telling))
     if len(built.animals) == len(family):
         return None
@@ -330,11 +344,11 @@ def _without_the_silent(case: Case, family: Sequence[int], found: _Found) -> Sol
 
 def _blame(case: Case, family: Sequence[int]) -> list[tuple[int, bool]]:
     """The animals to name in a family whose evidence is impossible; True for single culprits."""
-    hard = [animal for animal in family if (case.likelihood[animal] == 0).any()]
+    hard = [animal for animal in family if case.rules_something_out(animal)]
 
     def possible(animals: Sequence[int]) -> bool | None:
         alone = case.with_evidence_of(animals)
-        network = alone.network(case.pedigree.ancestry(animals)).network
+        network = alone.network(case.pedigree.ancestry(alone.telling(family))).network
         return can_be(network, case.budget)
 
     culprits = single_culprits(hard, possible)

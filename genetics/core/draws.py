@@ -48,7 +48,7 @@ def _draw_family(
     case: Case, family: Sequence[int], found: Draws, random: np.random.Generator
 ) -> None:
     draws = len(found.doses)
-    core = _with_littermates(case, [one for one in family if case.says_something(one)])
+    core = _with_littermates(case, case.telling(family))
     for animals in (family, core):
         built = case.network(animals)
         states = _states(built.network, case.budget, draws, random)

@@ -3,18 +3,20 @@
 Each animal is a variable with a state for each genotype. A litter whose parent is uncertain has
 two more: which one it was (a state for each candidate and, where records may be wrong, one for
 another, unrelated parent) and the genotype in effect of whoever it was. A parent that nobody
-knows is a founder of the litter's own.
+knows is a founder of the litter's own. Littermates counted together, those without a number among
+them, and pups taken for each other add what `littermates` says.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.factors import Network, Table
+from genetics.core.littermates import MixUp, add_mix_ups, add_tally
 from genetics.core.pedigree import Litter, Pedigree
 
 
@@ -31,6 +33,27 @@ class Locus:
     errors: float
 
 
+@dataclass(frozen=True)
+class Evidence:
+    """What was seen, as likelihoods (n, g) for the whole pedigree.
+
+    `records` are those of looks, which may have been made at a littermate; `own` is what holds of
+    the animal itself whatever was looked at. `tallied`: the litters whose tally counts;
+    `mixing`: those in which whom a record is of is a choice.
+    """
+
+    records: Table
+    own: Table
+    tallied: Collection[int] = frozenset()
+    mixing: Collection[int] = frozenset()
+
+    @property
+    def by_animal(self) -> Table:
+        """All that was seen of each animal, if nobody was taken for another."""
+        rows: Table = self.records * self.own
+        return rows
+
+
 @dataclass
 class FamilyNetwork:
     """The network of some animals of a pedigree and what its variables stand for."""
@@ -39,41 +62,99 @@ class FamilyNetwork:
     animals: dict[int, int] = field(default_factory=dict)
     sire_choices: dict[int, int] = field(default_factory=dict)
     dam_choices: dict[int, int] = field(default_factory=dict)
+    mix_up_choices: dict[int, tuple[int, list[MixUp]]] = field(default_factory=dict)
 
 
 def family_network(
     pedigree: Pedigree,
     family: Sequence[int] | NDArray[np.int32],
-    likelihood: Table,
+    evidence: Evidence,
     founder_shares: Table,
     locus: Locus,
 ) -> FamilyNetwork:
     """The network of the animals in `family`, which holds all their possible parents.
 
-    `likelihood` (n, g) and `founder_shares` (n, g) are for the whole pedigree. `sire_choices`
-    and `dam_choices` give, by litter, the variable that chooses among its candidates.
+    `founder_shares` (n, g) are for the whole pedigree. `sire_choices` and `dam_choices` give, by
+    litter, the variable that chooses among its candidates, `mix_up_choices` the one that chooses
+    among pups taken for each other, with those that it chooses from after 'none'. A tally counts
+    where all its pups are in the family.
     """
     built = FamilyNetwork()
     states = len(locus.pool)
     for animal in family:
         built.animals[int(animal)] = variable = built.network.variable(states)
-        row = likelihood[animal]
-        if (row != row[0]).any():
-            built.network.factor((variable,), row)
         if pedigree.litter_of[animal] == -1:
             built.network.factor((variable,), founder_shares[animal])
     litters: dict[int, list[int]] = {}
-    for animal, variable in built.animals.items():
-        litters.setdefault(int(pedigree.litter_of[animal]), []).append(variable)
-    litters.pop(-1, None)
+    for animal in built.animals:
+        litters.setdefault(int(pedigree.litter_of[animal]), []).append(animal)
+    _add_records(built, evidence.by_animal, litters.pop(-1, []))
+    for number in evidence.tallied:
+        if not pedigree.litters[number].pups and _holds(built, pedigree.litters[number]):
+            litters[number] = []
     for number, pups in litters.items():
-        _add_litter(built, number, pedigree.litters[number], pups, locus)
+        litter = pedigree.litters[number]
+        parents = _add_litter(built, number, litter, pups, locus)
+        mix_ups = litter.mix_ups if number in evidence.mixing else ()
+        _add_evidence(built, number, mix_ups, pups, evidence)
+        if number in evidence.tallied and _holds(built, litter):
+            _add_tally(built, litter, parents, locus)
     return built
+
+
+def _holds(built: FamilyNetwork, litter: Litter) -> bool:
+    """Whether the network has all that a litter's tally is about."""
+    return all(animal in built.animals for animal in litter.counted + litter.candidates)
+
+
+def _add_records(built: FamilyNetwork, rows: Table, animals: Sequence[int]) -> None:
+    for animal in animals:
+        row = rows[animal]
+        if (row != row[0]).any():
+            built.network.factor((built.animals[animal],), row)
+
+
+def _add_evidence(
+    built: FamilyNetwork,
+    number: int,
+    mix_ups: Sequence[MixUp],
+    pups: list[int],
+    evidence: Evidence,
+) -> None:
+    """What was seen of the pups, some of whom may have been taken for each other."""
+    telling = [
+        one
+        for one in mix_ups
+        if {one.first, one.second} <= built.animals.keys()
+        and (evidence.records[one.first] != evidence.records[one.second]).any()
+    ]
+    mixed = {pup for one in telling for pup in one[:2]}
+    _add_records(built, evidence.by_animal, [pup for pup in pups if pup not in mixed])
+    if telling:
+        _add_records(built, evidence.own, sorted(mixed))
+        choice = add_mix_ups(built.network, telling, built.animals, evidence.records)
+        built.mix_up_choices[number] = choice, telling
+
+
+def _add_tally(
+    built: FamilyNetwork, litter: Litter, parents: tuple[int, int], locus: Locus
+) -> None:
+    """What was seen of pups together; those without a number get a variable of their own."""
+    variables = []
+    for member in litter.tally.members if litter.tally else ():
+        variable = built.animals.get(member.pup)
+        if variable is None:
+            variable = built.network.variable(len(locus.pool))
+            built.network.factor((*parents, variable), locus.transmission)
+        variables.append(variable)
+    if litter.tally:
+        add_tally(built.network, litter.tally, variables)
 
 
 def _add_litter(
     built: FamilyNetwork, number: int, litter: Litter, pups: list[int], locus: Locus
-) -> None:
+) -> tuple[int, int]:
+    """Mendel's law for the pups; gives the variables of their sire's and dam's genotypes."""
     network = built.network
     sires = [built.animals[sire] for sire in litter.sires]
     dams = [built.animals[dam] for dam in litter.dams]
@@ -84,7 +165,8 @@ def _add_litter(
     if dam_choice is not None:
         built.dam_choices[number] = dam_choice
     for pup in pups:
-        network.factor((sire, dam, pup), locus.transmission)
+        network.factor((sire, dam, built.animals[pup]), locus.transmission)
+    return sire, dam
 
 
 def _parent(

@@ -17,6 +17,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.littermates import MixUp, Tally
+
 Indices = NDArray[np.int32]
 
 
@@ -28,6 +30,10 @@ class Litter:
     for the whole litter, so that its pups are full sibs. All pups share one draw of an uncertain
     parent. Weights are positive, made to sum to one, and equal where none are given; weights
     that cannot be used are kept as they came, for `Pedigree` to name.
+
+    `tally`: what was seen of the pups together, and of littermates that have no number: then a
+    litter may have no pups at all. `mix_ups`: the pups that may have been taken for each other,
+    whose chances come to less than 1. Neither touches kinship.
     """
 
     pups: tuple[int, ...]
@@ -35,6 +41,8 @@ class Litter:
     sire_weights: tuple[float, ...] = ()
     dams: tuple[int, ...] = ()
     dam_weights: tuple[float, ...] = ()
+    tally: Tally | None = field(default=None, compare=False)
+    mix_ups: tuple[MixUp, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "sire_weights", _shares(self.sires, self.sire_weights))
@@ -45,13 +53,19 @@ class Litter:
         """All possible parents, sires first."""
         return self.sires + self.dams
 
+    @property
+    def counted(self) -> tuple[int, ...]:
+        """The pups by number that its tally is about."""
+        return () if self.tally is None else self.tally.pups
+
 
 class Fault(NamedTuple):
     """One thing wrong with a pedigree: its kind, the animals it concerns, and a sentence.
 
     Kinds: `index` (no such animal), `litters` (a pup of two litters), `cycle` (its own ancestor),
     `both` (candidate sire and dam of one litter), `repeated` (a candidate or pup named twice),
-    `weight` (weights not positive, not finite, or not one for each candidate).
+    `weight` (weights not positive, not finite, or not one for each candidate), `littermate` (in a
+    tally or a mix-up of a litter that it is not of).
     """
 
     kind: str
@@ -149,10 +163,9 @@ class Pedigree:
             return animal
 
         for litter in self.litters:
-            if litter.pups:
-                top = find(litter.pups[0])
-                for other in litter.pups[1:] + litter.candidates:
-                    leader[find(other)] = top
+            joined = litter.pups + litter.candidates if litter.pups or litter.tally else ()
+            for other in joined[1:]:
+                leader[find(other)] = find(joined[0])
         members: dict[int, list[int]] = {}
         for animal in range(len(self.ids)):
             members.setdefault(find(animal), []).append(animal)
@@ -201,6 +214,10 @@ def _faults_of_one(ids: tuple[str, ...], litter: Litter) -> Iterator[Fault]:
     )
     if missing:
         yield Fault("index", missing, f"no animal has the number {_names(ids, missing)}")
+    mixed = tuple(pup for mix_up in litter.mix_ups for pup in mix_up[:2])
+    strangers = tuple(sorted({*litter.counted, *mixed} - set(litter.pups)))
+    if strangers:
+        yield Fault("littermate", strangers, f"not of that litter: {_names(ids, strangers)}")
     both = tuple(sorted(set(litter.sires) & set(litter.dams)))
     if both:
         yield Fault("both", both, f"both sire and dam of one litter: {_names(ids, both)}")

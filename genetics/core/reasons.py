@@ -1,18 +1,18 @@
 """Why a dose is what it is said to be: which records move it, and how far.
 
 The records are put in groups by how they reach the animal: its own looks, those on its sire's
-side, its dam's side, its littermates, and each litter of its offspring (with their descendants
-and their other parent). Each group is left out in turn and the animal reckoned anew; what the
-group adds is the ratio of likelihoods, posterior with it over posterior without it, Bayes' factor
-given all the other records. Groups that share no animals but this one multiply exactly; `overlap`
-says how far the product is from the whole.
+side, its dam's side, its littermates, a count that it was among with them, and each litter of its
+offspring (with their descendants and their other parent). Each group is left out in turn and the
+animal reckoned anew; what the group adds is the ratio of likelihoods, posterior with it over
+posterior without it, Bayes' factor given all the other records. Groups that share no animals but
+this one multiply exactly; `overlap` says how far the product is from the whole.
 """
 
 from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -26,11 +26,13 @@ from genetics.core.pedigree import Pedigree
 class Reason:
     """A group of records and how far it moves one animal.
 
-    `kind`: 'own', 'sire', 'dam', 'littermates' or 'litter' (of offspring; `litter` is its number,
-    else -1). `animals`: those with evidence in the group. `ratios` (3,): how many times likelier
-    the group's records are at each dose, made to a largest of 1; NaN where the other records
-    rule that dose out. `two_doses`: how many times likelier they are with two doses than with
-    fewer, given the other records: the odds on two doses with the group over those without it.
+    `kind`: 'own', 'sire', 'dam', 'littermates', 'count' (of its own litter, not told apart) or
+    'litter' (of offspring); `litter` is the number of a count's or an offspring's litter, else -1.
+    `animals`: those with evidence in the group; `tallies`: the litters whose counts are in it.
+    `ratios` (3,): how many times likelier the group's records are at each dose, made to a largest
+    of 1; NaN where the other records rule that dose out. `two_doses`: how many times likelier they
+    are with two doses than with fewer, given the other records: the odds on two doses with the
+    group over those without it.
     """
 
     kind: str
@@ -38,6 +40,7 @@ class Reason:
     animals: tuple[int, ...]
     ratios: Table
     two_doses: float
+    tallies: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,16 +90,17 @@ def reasons_for(
     case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     groups = _groups(case, animal)
     posterior = _chances(case, animal)
-    everything = [member for members in groups.values() for member in members]
-    prior = _chances(case.without_evidence_of(everything), animal)
+    everything = [member for group in groups.values() for member in group.animals]
+    prior = _chances(case.without_evidence_of(everything, case.evidence.tallied), animal)
     if np.isnan(posterior).any() or np.isnan(prior).any():
         return None
     found = []
-    for (kind, litter), members in groups.items():
-        without = _chances(case.without_evidence_of(members), animal)
+    for (kind, litter), group in groups.items():
+        without = _chances(case.without_evidence_of(group.animals, group.tallies), animal)
         if np.isnan(without).any():
             return None
-        found.append(Reason(kind, litter, tuple(members), *_moved(posterior, without)))
+        moved = _moved(posterior, without)
+        found.append(Reason(kind, litter, tuple(group.animals), *moved, tuple(group.tallies)))
     found.sort(key=lambda reason: -_strength(reason))
     return Reasons(animal, prior, posterior, tuple(found))
 
@@ -130,26 +134,53 @@ def _strength(reason: Reason) -> float:
     return math.inf if reason.two_doses == 0 else abs(math.log(reason.two_doses))
 
 
-Group = tuple[str, int]
+Door = tuple[str, int]
 
 
-def _groups(case: Case, animal: int) -> dict[Group, list[int]]:
-    """The animals with evidence in the family, by the door through which they are reached."""
+@dataclass
+class _Group:
+    """Records that are left out together."""
+
+    animals: list[int] = field(default_factory=list)
+    tallies: list[int] = field(default_factory=list)
+
+
+def _groups(case: Case, animal: int) -> dict[Door, _Group]:
+    """The animals with evidence in the family, and the litters that were counted, by the door
+    through which they are reached."""
     door = _doors(case.pedigree, animal)
-    groups: dict[Group, list[int]] = {}
-    for member, group in sorted(door.items()):
+    groups: dict[Door, _Group] = {}
+    for member, here in sorted(door.items()):
         if case.says_something(member):
-            groups.setdefault(group, []).append(member)
+            groups.setdefault(here, _Group()).animals.append(member)
+    for number in sorted(case.evidence.tallied):
+        found = _door_of_tally(case.pedigree, animal, number, door)
+        if found is not None:
+            groups.setdefault(found, _Group()).tallies.append(number)
     return groups
 
 
-def _doors(pedigree: Pedigree, animal: int) -> dict[int, Group]:
+def _door_of_tally(
+    pedigree: Pedigree, animal: int, number: int, door: dict[int, Door]
+) -> Door | None:
+    """How a counted litter is reached; None for one of another family."""
+    litter = pedigree.litters[number]
+    if animal in litter.counted:
+        return "count", number
+    if animal in litter.candidates:
+        return "litter", number
+    if animal in litter.pups:
+        return "littermates", -1
+    return next((door[one] for one in litter.pups + litter.candidates if one in door), None)
+
+
+def _doors(pedigree: Pedigree, animal: int) -> dict[int, Door]:
     """For each animal of the family, the first step of a shortest way from `animal` to it."""
     litters_of: dict[int, list[int]] = {}
     for number, litter in enumerate(pedigree.litters):
         for member in litter.pups + litter.candidates:
             litters_of.setdefault(member, []).append(number)
-    door: dict[int, Group] = {animal: ("own", -1)}
+    door: dict[int, Door] = {animal: ("own", -1)}
     waiting = deque([animal])
     while waiting:
         here = waiting.popleft()
@@ -165,7 +196,7 @@ def _doors(pedigree: Pedigree, animal: int) -> dict[int, Group]:
     return door
 
 
-def _first_step(pedigree: Pedigree, animal: int, number: int, member: int) -> Group:
+def _first_step(pedigree: Pedigree, animal: int, number: int, member: int) -> Door:
     if number != pedigree.litter_of[animal]:
         return "litter", number
     litter = pedigree.litters[number]

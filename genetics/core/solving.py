@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -68,6 +69,16 @@ def solve(network: Network, budget: float) -> Solution:
         for variable, shares in part.spread(found.shares):
             solution.shares[variable] = shares
     return Solution(solution.shares, solution.tangled, solution.prices, log_weight)
+
+
+def quick_price(network: Network) -> float:
+    """What a network costs by the first order found, in table entries; infinite where nothing is
+    possible."""
+    try:
+        settled = settle(network)
+    except Contradiction:
+        return math.inf
+    return sum(part.plan.price for part in components(network, settled, math.inf, tries=0))
 
 
 def can_be(network: Network, budget: float) -> bool | None:

@@ -88,7 +88,7 @@ def _shares(case: Case, litter: int, wide: Litter, side: str) -> Table | None:
     litters = list(case.pedigree.litters)
     litters[litter] = wide
     wider = replace(case, pedigree=Pedigree(case.pedigree.ids, tuple(litters)))
-    dose = reckon_case(wider, wide.pups[0])
+    dose = reckon_case(wider, (wide.pups + wide.candidates)[0])
     shares: dict[int, Table] = getattr(dose, side)
     return shares.get(litter)
 

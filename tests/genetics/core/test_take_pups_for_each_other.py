@@ -1,0 +1,130 @@
+"""Pups taken for each other: the engine meets the mean over whom a record is of."""
+
+from math import prod
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from genetics.core import case
+from genetics.core.dose import joint_doses, reckon_dose
+from genetics.core.littermates import MIX_UPS, MixUp, exchange_chances
+from genetics.core.pedigree import Litter, Pedigree
+from tests.genetics.core.litters import FREQUENCY, by_definition, litter_of
+
+SELF, ONE, TWO = (1, 0, 0), (0, 1, 0), (0, 0, 1)
+soft = st.tuples(*[st.integers(1, 100).map(lambda share: share / 100)] * 3)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.data())
+def test_a_mix_up_meets_the_mean_over_who_was_taken_for_whom(data):
+    count = data.draw(st.integers(2, 3))
+    own = data.draw(st.lists(soft, min_size=count, max_size=count))
+    pairs = [(a, b) for a in range(count) for b in range(a)]
+    chances = data.draw(
+        st.lists(st.sampled_from([0.0, 0.02, 0.2]), min_size=len(pairs), max_size=len(pairs))
+    )
+    mix_ups = tuple(
+        MixUp(2 + a, 2 + b, chance) for (a, b), chance in zip(pairs, chances, strict=True)
+    )
+    pedigree, rows = litter_of(count, mix_ups=mix_ups)
+    rows[2:] = own
+
+    def seen(doses):
+        def exchanged(a, b):
+            whose = list(range(count))
+            whose[a], whose[b] = b, a
+            return prod(own[whose[pup]][dose] for pup, dose in enumerate(doses))
+
+        total = (1 - sum(chances)) * exchanged(0, 0)
+        return total + sum(
+            chance * exchanged(*pair) for pair, chance in zip(pairs, chances, strict=True)
+        )
+
+    # errors above nought allow for mix-ups, and so small that no other boar is worth a thought
+    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=1e-15)
+    assert dose.chances == pytest.approx(by_definition(rows, seen, count), abs=1e-12)
+
+
+def test_the_posterior_tells_which_two_were_taken_for_each_other():
+    # the sire gave each pup one dose; of a self son and an overmarked one only... by their own
+    # young: pup 2 has two doses by its young, pup 3 none
+    pedigree, rows = litter_of(3, mix_ups=(MixUp(2, 3, 0.02), MixUp(3, 4, 0.02)))
+    young = tuple(Litter((place,), sires=(pup,)) for pup, place in ((2, 5), (3, 6)))
+    pedigree = Pedigree(tuple("abcdefg"), (*pedigree.litters, *young))
+    rows = np.vstack([rows, SELF, TWO])  # so pup 2 has not two doses, and pup 3 not none
+    rows[[2, 3]] = (1e-6, 0.01, 1), (1, 0.01, 1e-6)
+    found = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01)
+    (first, second) = found.mix_ups[0]
+    assert first[:2] == (2, 3)
+    assert first.chance > 0.9 > 0.1 > second.chance
+    assert reckon_dose(pedigree, rows, frequency=FREQUENCY).mix_ups == {}
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.data())
+def test_joint_doses_hold_the_animal_and_not_its_record(data):
+    pedigree, rows = litter_of(2, mix_ups=(MixUp(2, 3, 0.3),))
+    rows[2:] = data.draw(st.tuples(soft, soft))
+    joint = joint_doses(pedigree, rows, 2, frequency=FREQUENCY, errors=0.01)
+    alone = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01).chances
+    assert joint.sum(axis=1) == pytest.approx(alone, abs=1e-12)
+    assert joint.sum(axis=2) == pytest.approx(np.tile(alone[2], (4, 1)), abs=1e-12)
+    turned = joint_doses(pedigree, rows, 3, frequency=FREQUENCY, errors=0.01)
+    assert joint[3] == pytest.approx(turned[2].T, abs=1e-12)
+
+
+def test_without_errors_nobody_is_taken_for_another():
+    pedigree, rows = litter_of(2, mix_ups=(MixUp(2, 3, 0.3),))
+    rows[2] = ONE
+    plain, _ = litter_of(2)
+    assert reckon_dose(pedigree, rows, frequency=0.25).chances == pytest.approx(
+        reckon_dose(plain, rows, frequency=0.25).chances, abs=1e-15
+    )
+
+
+def test_pups_that_are_told_apart_add_nothing_to_the_price():
+    pedigree, rows = litter_of(4, mix_ups=(MixUp(2, 3, 0.02),))
+    plain, _ = litter_of(4)
+    rows[4:] = (1, 0.5, 0.1)  # of the two that may be mixed up nothing was seen
+    prices = [
+        reckon_dose(one, rows, frequency=0.25, errors=0.01).prices for one in (pedigree, plain)
+    ]
+    assert prices[0] == prices[1]
+    assert exchange_chances({2: "tag", 3: "unsure"}, [(2, 3)]) == []
+
+
+def test_a_pup_nobody_looked_at_matters_where_its_brother_may_be_it():
+    # a family too dear to keep those that say nothing: the brother has to stay
+    pedigree, rows = litter_of(3, mix_ups=(MixUp(2, 3, 0.4),))
+    rows[2] = (0.1, 1, 0.1)
+    whole = reckon_dose(pedigree, rows, frequency=0.25, errors=0.01)
+    cheap = reckon_dose(pedigree, rows, frequency=0.25, errors=0.01, budget=max(whole.prices) - 1)
+    told = ~np.isnan(cheap.chances[:, 0])
+    assert told.any()
+    assert cheap.chances[told] == pytest.approx(whole.chances[told], abs=1e-12)
+
+
+def test_where_a_choice_would_be_dear_it_is_weighed_pup_by_pup(monkeypatch):
+    pedigree, rows = litter_of(3, mix_ups=(MixUp(2, 3, 0.1), MixUp(3, 4, 0.2)))
+    rows[2:] = (0.1, 1, 0.1), (1, 0.2, 0.1), (0.5, 0.5, 1)
+    monkeypatch.setattr(case, "DEAREST_MIX_UPS", 10)
+    dose = reckon_dose(pedigree, rows, frequency=0.25, errors=0.01)
+    plain, _ = litter_of(3)
+    for pup, taken in ((2, 0.1), (3, 0.3), (4, 0.2)):
+        rows[pup] = (1 - taken) * rows[pup] + taken * rows[pup].mean()
+    assert dose.mix_ups == {}
+    assert dose.chances == pytest.approx(
+        reckon_dose(plain, rows, frequency=0.25, errors=0.01).chances, abs=1e-12
+    )
+
+
+def test_the_rate_is_the_litters_and_the_surer_sign_of_two_counts():
+    signs = {2: "not yet", 3: "not yet", 4: "signs", 5: "tag"}
+    pairs = [(2, 3), (2, 4), (3, 4), (2, 5), (3, 5), (4, 5)]
+    found = {one[:2]: one.chance for one in exchange_chances(signs, pairs)}
+    assert found.keys() == {(2, 3), (2, 4), (3, 4)}
+    assert found[2, 3] == pytest.approx(MIX_UPS["not yet"] / 6)
+    assert found[2, 4] == pytest.approx(MIX_UPS["signs"] / 6)
