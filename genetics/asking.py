@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from genetics.core.case import BUDGET, Case
 from genetics.core.dose import Impossible, reckon_case
-from genetics.core.evidence import looks_likelihood
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.proof import Proof, Trial, judging, prove
@@ -21,7 +20,7 @@ from genetics.core.waiting import WEEK_DAYS, Weeks, weeks_unmarked
 from genetics.figures import ERRORS, FREQUENCY
 from genetics.models import Figure
 from genetics.reading import Reading, looks_that_count, read_book
-from herdbook.book.models import Animal, Look
+from herdbook.book.models import Animal, GivenEvidence, Look
 from herdbook.book.models.animal import Sex
 from herdbook.book.models.look import Stage
 
@@ -48,8 +47,10 @@ Chances = tuple[float, float, float]
 class Reason:
     """A group of records and how far it moves an animal.
 
-    ``kind`` is 'own', 'sire', 'dam', 'littermates' or 'litter' (of its young; ``litter_key`` is
-    the book's). ``animals`` are the keys of those with evidence in it. ``ratios``: how many times
+    ``kind`` is 'own', 'sire', 'dam', 'littermates', 'count' (of pups of its own litter, it among
+    them, that were not told apart) or 'litter' (of its young; ``litter_key`` is the book's).
+    ``animals`` are the keys of those with evidence in it; ``counts`` in how many litters pups were
+    counted together. ``ratios``: how many times
     likelier the records are at each dose, the largest made 1. ``two_doses``: how many times the
     group raises the odds on two doses.
     """
@@ -59,6 +60,7 @@ class Reason:
     animals: tuple[int, ...]
     ratios: Chances
     two_doses: float
+    counts: int = 0
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,13 @@ def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
     prior[row] = np.nan
     case = Case.of(reading.assumed, reading.likelihood, FREQUENCY, ERRORS, prior, BUDGET)
     by_family = case.without_evidence_of([row])
-    by_parents = case.without_evidence_of([row, *_descendants(reading, row)])
+    descendants = _descendants(reading, row)
+    counted = [
+        number
+        for number, litter in enumerate(reading.assumed.litters)
+        if {row, *descendants} & set(litter.candidates)
+    ]
+    by_parents = case.without_evidence_of([row, *descendants], counted)
     try:
         with_young, without = (
             float(reckon_case(one, row).chances[row, dose]) for one in (by_family, by_parents)
@@ -245,10 +253,30 @@ def weeks_of(animal: Animal, today: date) -> Weeks | None:
     looks = looks_that_count(animal, list(animal.looks.order_by("on", "pk")), founder=False)
     if any(look.stage != Stage.NONE for look in looks):
         return None
-    before = chances / looks_likelihood(looks)
+    before = _before_its_looks(animal)
+    if before is None:
+        return None
     oldest = max([age, *(look.age_days for look in looks)])
     coming = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
     return weeks_unmarked(before / before.sum(), looks, oldest, coming)
+
+
+def _before_its_looks(animal: Animal) -> NDArray[np.float64] | None:
+    """Chances of an animal's dose by all records but its own looks; None where there are none."""
+    reading = _reading()
+    row = None if reading is None else reading.place.get(animal.pk)
+    if reading is None or row is None:
+        return None
+    given = GivenEvidence.objects.filter(animal=animal).first()
+    likelihood = reading.likelihood.copy()
+    likelihood[row] = (given.like0, given.like1, given.like2) if given else 1.0
+    prior = reading.founder_prior
+    case = Case.of(reading.assumed, likelihood, FREQUENCY, ERRORS, prior, BUDGET)
+    try:
+        chances = reckon_case(case, row, asked=[row]).chances[row]
+    except Impossible:
+        return None
+    return None if np.isnan(chances[0]) else chances
 
 
 def _figure_of(animal: Animal) -> NDArray[np.float64] | None:
@@ -275,6 +303,7 @@ def _as_why(reading: Reading, found: Reasons) -> Why:
             animals=tuple(reading.keys[row] for row in reason.animals),
             ratios=_chances(np.nan_to_num(reason.ratios, nan=0.0)),
             two_doses=reason.two_doses,
+            counts=len(reason.tallies),
         )
         for reason in found.reasons
     )

@@ -24,7 +24,15 @@ from genetics.core.doubt import Doubt, doubts, misfits
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.seen import SeenLook
 from genetics.core.suspects import Suspects, dam_suspects, sire_suspects
-from genetics.doubts_kept import CannotBe, Doubts, WrongLook, WrongParent, as_plain, from_plain
+from genetics.doubts_kept import (
+    CannotBe,
+    Doubts,
+    TakenForEachOther,
+    WrongLook,
+    WrongParent,
+    as_plain,
+    from_plain,
+)
 from genetics.figures import AT_ONCE, ERRORS, FREQUENCY, book_revision, engine
 from genetics.models import Job, WeighedRecords
 from genetics.reading import Reading, looks_behind, read_book
@@ -101,6 +109,7 @@ def weigh(herd: Herd) -> Doubts:
         tuple(weighed.sires(chances)),
         tuple(weighed.dams(chances, unfit)),
         tuple(_misread(chances, seen, herd)),
+        tuple(_taken_for_each_other(chances, animals, herd)),
         unfit,
         tuple(animals[row] for row in contradicting if own[row]),
         unweighed=int((own & np.isnan(dose.chances[:, 0])).sum()),
@@ -230,6 +239,16 @@ def _misread(chances: Sequence[Doubt], seen: Sequence[Seen], herd: Herd) -> Iter
             look = seen[doubt.number][doubt.look][0]
             if look is not None and look.herd_id == herd.pk:
                 yield WrongLook(look, doubt.chance)
+
+
+def _taken_for_each_other(
+    chances: Sequence[Doubt], animals: Sequence[Animal], herd: Herd
+) -> Iterator[TakenForEachOther]:
+    for doubt in chances:
+        if doubt.kind == "mix-up" and doubt.chance >= WORTH_A_LOOK:
+            first, second = animals[doubt.number], animals[doubt.look]
+            if first.herd_id == herd.pk:
+                yield TakenForEachOther(first, second, doubt.chance)
 
 
 def _looks_behind(reading: Reading, animals: Sequence[Animal]) -> list[Seen]:

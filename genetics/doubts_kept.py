@@ -29,6 +29,15 @@ class WrongLook:
 
 
 @dataclass(frozen=True)
+class TakenForEachOther:
+    """Two littermates, what was seen of either of which may have been seen of the other."""
+
+    first: Animal
+    second: Animal
+    chance: float
+
+
+@dataclass(frozen=True)
 class CannotBe:
     """A pup that its parents cannot have: ``gene`` is 'points', 'chocolate' or 'red'."""
 
@@ -50,6 +59,7 @@ class Doubts:
     sires: tuple[WrongParent, ...] = ()
     dams: tuple[WrongParent, ...] = ()
     looks: tuple[WrongLook, ...] = ()
+    mix_ups: tuple[TakenForEachOther, ...] = ()
     misfits: tuple[CannotBe, ...] = ()
     contradicting: tuple[Animal, ...] = ()
     unweighed: int = 0
@@ -63,6 +73,7 @@ def as_plain(found: Doubts) -> dict:
         "sires": [_plain_parent(doubt) for doubt in found.sires],
         "dams": [_plain_parent(doubt) for doubt in found.dams],
         "looks": [[doubt.look.pk, doubt.chance] for doubt in found.looks],
+        "mix_ups": [[doubt.first.pk, doubt.second.pk, doubt.chance] for doubt in found.mix_ups],
         "misfits": [
             [misfit.gene, misfit.pup.pk, [parent.pk for parent in misfit.parents]]
             for misfit in found.misfits
@@ -86,6 +97,7 @@ def from_plain(plain: dict) -> Doubts:
     )
     named = {key for _, _, others in parents for key, _ in others or ()}
     named |= {key for _, pup, others in plain["misfits"] for key in (pup, *others)}
+    named |= {key for *pair, _ in plain["mix_ups"] for key in pair}
     animals = Animal.objects.select_related("litter").in_bulk([*named, *plain["contradicting"]])
 
     def parent(row: list) -> WrongParent:
@@ -97,6 +109,10 @@ def from_plain(plain: dict) -> Doubts:
         tuple(map(parent, plain["sires"])),
         tuple(map(parent, plain["dams"])),
         tuple(WrongLook(looks[key], chance) for key, chance in plain["looks"]),
+        tuple(
+            TakenForEachOther(animals[first], animals[second], chance)
+            for first, second, chance in plain["mix_ups"]
+        ),
         tuple(
             CannotBe(gene, animals[pup], tuple(animals[key] for key in keys))
             for gene, pup, keys in plain["misfits"]

@@ -7,19 +7,23 @@ the sire of a litter whose sire is not written, what a founder was bought as, wh
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from types import MappingProxyType
 
 import numpy as np
+from django.db.models import QuerySet
 from numpy.typing import NDArray
 
 from genetics.conception import boars_that_were_there, weighed_by_dates
-from genetics.core.evidence import founder_shares, looks_likelihood
+from genetics.core.evidence import MIXED_UP, founder_shares, looks_likelihood
+from genetics.core.littermates import MixUp, Tally
 from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import SeenLook
-from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, Look
+from genetics.together import likely_mix_ups, tallies
+from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, LitterCount, Look
 from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.look import Stage
 
@@ -45,7 +49,8 @@ class Reading:
     ``likelihood`` (n, 3) is of all that was seen of each animal, ones where nothing says
     anything. ``founder_prior`` (n, 3) holds genotype shares of founders by what they were bought
     as, NaN elsewhere. ``recorded`` is the pedigree as written; in ``assumed`` a litter born at
-    home without a sire has the boars that were there as candidates.
+    home without a sire has the boars that were there as candidates, pups may have been taken for
+    each other, and counts of pups not told apart stand at their litter.
     """
 
     keys: tuple[int, ...]
@@ -82,16 +87,30 @@ def read_book() -> Reading:
     parentless = {
         litter.pk for litter in litters if litter.dam_id is None and not assumed[litter.pk]
     }
-    telling = _core_litters(litters, pups, assumed, place)
+    looks = _looks_by_name(animals, parentless, Look.objects.all())
+    mix_ups, tally = _not_told_apart(by_key, looks, place)
+    telling = _core_litters(litters, pups, assumed, place, mix_ups, tally)
+    mixed = {pup for pairs in mix_ups.values() for pair in pairs for pup in pair[:2]}
     return Reading(
         keys=tuple(place),
         place=place,
         litter_keys=tuple(telling),
         recorded=Pedigree(ids, tuple(_core_litters(litters, pups, written, place).values())),
         assumed=Pedigree(ids, tuple(telling.values())),
-        likelihood=_likelihood(animals, parentless),
+        likelihood=_likelihood(place, looks, mixed),
         founder_prior=_founder_prior(animals, parentless),
     )
+
+
+def counts_left_out(litter: Litter) -> int:
+    """How many of a litter's counts are too many to be weighed: the oldest ones."""
+    if not litter.counts.exists():
+        return 0
+    pups = {pup.pk: pup for pup in litter.pups.select_related("litter")}
+    parentless = set() if litter.has_known_parent else {litter.pk}
+    rows = Look.objects.filter(animal__litter=litter)
+    looks = _looks_by_name([*pups.values()], parentless, rows)
+    return tallies(pups, looks, litter.counts.all())[1].get(litter.pk, 0)
 
 
 def _written_sires() -> dict[int, tuple[tuple[int, float], ...]]:
@@ -114,34 +133,77 @@ def _core_litters(
     pups: dict[int, list[int]],
     sires: dict[int, tuple[tuple[int, float], ...]],
     place: dict[int, int],
+    mix_ups: Mapping[int, tuple[MixUp, ...]] = MappingProxyType({}),
+    tally: Mapping[int, Tally] = MappingProxyType({}),
 ) -> dict[int, CoreLitter]:
     """Litters with something to say, by key: a known parent, or littermates that share unknown
-    ones."""
+    ones. One without pups that have a line says something by a count of the others."""
     made = {}
     for litter in litters:
         rows = pups.get(litter.pk, [])
         dams = () if litter.dam_id is None else (place[litter.dam_id],)
         boars = sires[litter.pk]
-        if rows and (dams or boars or len(rows) > 1):
+        if (rows and (dams or boars or len(rows) > 1)) or litter.pk in tally:
             made[litter.pk] = CoreLitter(
                 pups=tuple(rows),
                 sires=tuple(place[boar] for boar, _ in boars),
                 sire_weights=tuple(weight for _, weight in boars),
                 dams=dams,
+                tally=tally.get(litter.pk),
+                mix_ups=mix_ups.get(litter.pk, ()),
             )
     return made
 
 
-def _likelihood(animals: Sequence[Animal], parentless: set[int]) -> NDArray[np.float64]:
+def _looks_by_name(
+    animals: Sequence[Animal], parentless: set[int], rows: QuerySet[Look]
+) -> dict[int, list[SeenLook]]:
+    """What was seen of each animal by name, by its key, as far as it counts."""
     looks: dict[int, list[Look]] = defaultdict(list)
-    for look in Look.objects.order_by("on", "pk"):
+    for look in rows.order_by("on", "pk"):
         looks[look.animal_id].append(look)
-    table = np.ones((len(animals), 3))
-    for row, animal in enumerate(animals):
-        seen = looks_that_count(animal, looks[animal.pk], founder=animal.litter_id in parentless)
-        if seen:
-            table[row] = looks_likelihood(seen)
-    place = {animal.pk: row for row, animal in enumerate(animals)}
+    return {
+        animal.pk: looks_that_count(
+            animal, looks[animal.pk], founder=animal.litter_id in parentless
+        )
+        for animal in animals
+    }
+
+
+def _not_told_apart(
+    animals: Mapping[int, Animal], looks: Mapping[int, list[SeenLook]], place: dict[int, int]
+) -> tuple[dict[int, tuple[MixUp, ...]], dict[int, Tally]]:
+    """Of each litter, the pups that may have been taken for each other, and those counted
+    together; both by row."""
+    pups: dict[int, list[Animal]] = defaultdict(list)
+    for animal in animals.values():
+        pups[animal.litter_id].append(animal)
+    given = set(GivenEvidence.objects.values_list("animal_id", flat=True))
+    mix_ups = {
+        litter: tuple(
+            MixUp(place[first], place[second], chance)
+            for first, second, chance in likely_mix_ups(littermates, looks, given)
+        )
+        for litter, littermates in pups.items()
+    }
+    counted, _ = tallies(animals, looks, LitterCount.objects.all())
+    return mix_ups, {litter: _by_row(tally, place) for litter, tally in counted.items()}
+
+
+def _by_row(tally: Tally, place: dict[int, int]) -> Tally:
+    members = (member._replace(pup=place.get(member.pup, -1)) for member in tally.members)
+    return Tally(tuple(members), tally.totals)
+
+
+def _likelihood(
+    place: dict[int, int], looks: Mapping[int, list[SeenLook]], mixed: set[int]
+) -> NDArray[np.float64]:
+    """Of a pup that may have been taken for a littermate (`mixed`, by row) that is weighed with
+    its litter; any other animal may have been taken for one that nobody thinks of."""
+    table = np.ones((len(place), 3))
+    for key, row in place.items():
+        if looks[key]:
+            table[row] = looks_likelihood(looks[key], mixed_up=0.0 if row in mixed else MIXED_UP)
     for given in GivenEvidence.objects.all():
         table[place[given.animal_id]] *= [given.like0, given.like1, given.like2]
     return table

@@ -29,8 +29,9 @@ Table = NDArray[np.float64]
 class Doubt(NamedTuple):
     """One record and the chance that it is wrong.
 
-    `kind`: 'sire' (`number` is the litter, `look` -1) or 'look' (`number` is the animal, `look`
-    its place among that animal's looks).
+    `kind`: 'sire' (`number` is the litter, `look` -1), 'look' (`number` is the animal, `look`
+    its place among that animal's looks) or 'mix-up' (`number` and `look` are the two littermates
+    that were taken for each other).
     """
 
     kind: str
@@ -60,9 +61,18 @@ def doubts(
     """Every record that can be weighed, the most doubtful first.
 
     `dose`: what `reckon_dose` made of this pedigree with `errors` above 0 and with the likelihood
-    of these `looks` (one row for each animal) at these rates. A sire that
-    was not written, and an animal or litter without a figure, is left out.
+    of these `looks` (one row for each animal) at these rates; `mixed_up` is of animals that no
+    littermate may have been taken for. A sire that was not written, and an animal or litter without
+    a figure, is left out. Where whom a record is of is a choice of the litter, a look is as
+    doubtful as it is ill to explain by the animal's dose, and at least as the mix-up is.
     """
+    taken = {
+        pup: [one.chance for pairs in dose.mix_ups.values() for one in pairs if pup in one[:2]]
+        for pairs in dose.mix_ups.values()
+        for mix_up in pairs
+        for pup in mix_up[:2]
+    }
+    rates = _mix_up_rates(pedigree, mixed_up)
     found = [
         Doubt("sire", litter, -1, float(shares[-1]))
         for litter, shares in dose.sire_shares.items()
@@ -70,15 +80,30 @@ def doubts(
     ]
     for animal, seen in enumerate(looks):
         if seen and not np.isnan(dose.chances[animal, 0]):
+            rate = 0.0 if animal in taken else rates[animal]
             wrong = misread_looks(
-                dose.chances[animal],
-                seen,
-                misjudged=misjudged,
-                mixed_up=mixed_up,
-                curves=curves,
+                dose.chances[animal], seen, misjudged=misjudged, mixed_up=rate, curves=curves
             )
-            found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
+            least = sum(taken.get(animal, ()))
+            found += [
+                Doubt("look", animal, place, max(chance, least))
+                for place, chance in enumerate(wrong)
+            ]
+    found += [
+        Doubt("mix-up", first, second, chance)
+        for pairs in dose.mix_ups.values()
+        for first, second, chance in pairs
+    ]
     return sorted(found, key=lambda doubt: (-doubt.chance, doubt[:3]))
+
+
+def _mix_up_rates(pedigree: Pedigree, mixed_up: float) -> Table:
+    """The chance (n,) that an animal was taken for another, before any record."""
+    rates = np.full(len(pedigree), mixed_up)
+    for litter in pedigree.litters:
+        for pup in {pup for one in litter.mix_ups for pup in one[:2]}:
+            rates[pup] = sum(one.chance for one in litter.mix_ups if pup in one[:2])
+    return rates
 
 
 def misread_looks(

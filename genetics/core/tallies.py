@@ -20,6 +20,7 @@ from itertools import product
 
 import numpy as np
 
+from genetics.core.curves import CURVES, Curves
 from genetics.core.evidence import MISJUDGED, log_stage_chances
 from genetics.core.factors import Table
 from genetics.core.littermates import Member, Tally
@@ -65,12 +66,25 @@ class SeenTogether:
         return self.there - sum(self.counted)
 
 
+@dataclass(frozen=True)
+class _Model:
+    """What the chance of a look rests on."""
+
+    misjudged: float
+    curves: Curves
+
+    def log_chances(self, looks: Sequence[SeenLook]) -> Table:
+        logs: Table = log_stage_chances(looks, misjudged=self.misjudged, curves=self.curves)
+        return logs
+
+
 def tally_of(
     counts: Sequence[SeenTogether],
     looks: Mapping[int, Sequence[SeenLook]],
     *,
     silent: Collection[int] = (),
     misjudged: float = MISJUDGED,
+    curves: Curves = CURVES,
     dearest: float = DEAREST,
 ) -> tuple[Tally | None, int]:
     """All counts of a litter, oldest first, as one tally; and how many were too dear to weigh.
@@ -81,12 +95,13 @@ def tally_of(
     `log_stage_chances`. Counts that would make the tally dearer than `dearest` are left out, the
     oldest first, since older pups tell more.
     """
+    model = _Model(misjudged, curves)
     weighed: list[SeenTogether] = []
     tally: Tally | None = None
     for count in reversed(counts):
         if not sum(count.counted):
             continue
-        more = _tally([count, *weighed], looks, silent, misjudged)
+        more = _tally([count, *weighed], looks, silent, model)
         if more.price > dearest:
             break
         weighed, tally = [count, *weighed], more
@@ -98,16 +113,16 @@ def _tally(
     counts: Sequence[SeenTogether],
     looks: Mapping[int, Sequence[SeenLook]],
     silent: Collection[int],
-    misjudged: float,
+    model: _Model,
 ) -> Tally:
     nameless = max(count.nameless for count in counts)
     members = [
-        _member(NAMELESS, [place < count.nameless for count in counts], counts, (), misjudged)
+        _member(NAMELESS, [place < count.nameless for count in counts], counts, (), model)
         for place in range(nameless)
     ]
     for pup in dict.fromkeys(pup for count in counts for pup in count.pups):
         among = [pup in count.pups for count in counts]
-        member = _member(pup, among, counts, tuple(looks.get(pup, ())), misjudged)
+        member = _member(pup, among, counts, tuple(looks.get(pup, ())), model)
         members.append(_saying_nothing(member) if pup in silent else member)
     return Tally(tuple(members), tuple(number for count in counts for number in count.counted))
 
@@ -117,7 +132,7 @@ def _member(
     among: Sequence[bool],
     counts: Sequence[SeenTogether],
     looks: tuple[SeenLook, ...],
-    misjudged: float,
+    model: _Model,
 ) -> Member:
     """A pup's ways: a stage, or not looked at, in each of the counts that it was among."""
     options = [
@@ -133,7 +148,7 @@ def _member(
                 for count, stage in zip(counts, way, strict=True)
                 if stage is not None
             ),
-            misjudged,
+            model,
         )
         for way in ways
     ]
@@ -147,16 +162,13 @@ def _options(count: SeenTogether) -> list[int | None]:
 
 
 @lru_cache(maxsize=4096)
-def _chances_given(
-    looks: tuple[SeenLook, ...], more: tuple[SeenLook, ...], misjudged: float
-) -> Table:
+def _chances_given(looks: tuple[SeenLook, ...], more: tuple[SeenLook, ...], model: _Model) -> Table:
     """Chance (3,) at each dose of more looks at an animal, given those that were made of it."""
     if not more:
         return np.ones(3)
-    before = log_stage_chances(looks, misjudged=misjudged)
-    given = log_stage_chances([*looks, *more], misjudged=misjudged)
-    alone = log_stage_chances(more, misjudged=misjudged)
+    before = model.log_chances(looks)
     possible = before > -np.inf  # a dose that the looks rule out needs no chance
+    given, alone = model.log_chances((*looks, *more)), model.log_chances(more)
     chances: Table = np.exp(np.where(possible, given, alone) - np.where(possible, before, 0.0))
     chances.flags.writeable = False
     return chances

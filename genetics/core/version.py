@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import hashlib
 
-from genetics.core import curves, details, evidence
+from genetics.core import curves, details, evidence, littermates
 
-METHOD = 1
-TABLES = (curves, evidence, details)
+METHOD = 2  # 2: pups counted together, and taken for each other
+TABLES = (curves, evidence, details, littermates)
 
 
 def engine_version(*rates: float) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from .dates import PartialDate
-from .models import Animal, Photo
+from .models import Animal, Litter, Photo
 
 
 @dataclass(frozen=True)
@@ -72,3 +72,30 @@ class WeighingEntry:
     on: date
     weight_g: int
     remarks: str = ""
+
+
+@dataclass(frozen=True)
+class CountEntry:
+    """Pups of a litter seen together and not told apart.
+
+    ``counted``: how many showed each stage, by its name. ``pups``: those with a line of their own
+    that were there; ``nameless``: how many others.
+    """
+
+    litter: Litter
+    on: date
+    counted: dict[str, int]
+    pups: tuple[Animal, ...] = ()
+    nameless: int = 0
+    warmth: str = ""
+    remarks: str = ""
+
+    @property
+    def total(self) -> int:
+        """How many are counted."""
+        return sum(self.counted.values())
+
+    @property
+    def there(self) -> int:
+        """How many there were to count."""
+        return len(self.pups) + self.nameless

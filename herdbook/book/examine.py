@@ -11,12 +11,14 @@ from datetime import date
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from .entries import LitterEntry, LookEntry, ParentsEntry, PupEntry, WeighingEntry
+from .entries import CountEntry, LitterEntry, LookEntry, ParentsEntry, PupEntry, WeighingEntry
 from .findings import Finding, refuse
-from .models import Animal, Answer, Litter, Look, Weighing
+from .models import Animal, Answer, Litter, LitterCount, Look, Weighing
 from .models.animal import Sex
 from .models.litter import Source
+from .models.litter_count import COUNTED
 from .rules.animals import animal_findings
+from .rules.counts import count_findings
 from .rules.litters import litter_findings, parents_findings
 from .rules.observations import look_findings, weighing_findings
 from .rules.pups import pups_findings
@@ -26,12 +28,12 @@ from .rules.pups import pups_findings
 class Found:
     """A finding and the row that it is about, named for a reader."""
 
-    row: Animal | Litter | Look | Weighing
+    row: Animal | Litter | LitterCount | Look | Weighing
     finding: Finding
 
 
 def examine(animals: QuerySet, *, today: date) -> Iterator[Found]:
-    """Examine the animals given, their litters, looks and weighings.
+    """Examine the animals given, their litters, looks, weighings and counts.
 
     A question that the keeper has answered already, for whichever row, is not asked again.
     """
@@ -57,6 +59,14 @@ def _everything(animals: QuerySet, today: date) -> Iterator[Found]:
         entry = LookEntry(look.animal, look.on, look.stage)
         for finding in look_findings(entry, today=today, look=look):
             yield Found(look, finding)
+    for count in LitterCount.objects.filter(litter__in=litters).with_pups():
+        for finding in count_findings(_count_entry(count), today=today, count=count):
+            yield Found(count, finding)
+
+
+def _count_entry(count: LitterCount) -> CountEntry:
+    counted = dict(zip(COUNTED, count.counted, strict=True))
+    return CountEntry(count.litter, count.on, counted, tuple(count.pups), count.nameless)
 
 
 def _of_litter(litter: Litter, today: date) -> list[Finding]:

@@ -12,9 +12,20 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, pgettext
 
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, CandidateSire, ChangeSet, Litter, Look, Weighing
+from herdbook.book.models import (
+    Animal,
+    CandidateSire,
+    ChangeSet,
+    CountedPup,
+    Litter,
+    LitterCount,
+    Look,
+    Weighing,
+)
 
-_NOT_TOLD = {"id", "public_id", "herd", "version", "litter", "source"}
+from .wording import counted_words
+
+_NOT_TOLD = {"id", "count", "public_id", "herd", "version", "litter", "source"}
 _NOTHING = "–"
 _ACTIONS = {
     "record animal": gettext_lazy("Written down"),
@@ -27,6 +38,8 @@ _ACTIONS = {
     "correct weighing": gettext_lazy("Weighing corrected"),
     "record look": gettext_lazy("Looked at"),
     "correct look": gettext_lazy("Look corrected"),
+    "record count": gettext_lazy("Pups counted together"),
+    "correct count": gettext_lazy("Count corrected"),
     "remove observation": gettext_lazy("Taken out"),
     "load the demo herd": gettext_lazy("Demo herd written"),
     "take in a pedigree file": gettext_lazy("Taken in from a spreadsheet"),
@@ -113,6 +126,25 @@ def _litter_steps(litter: Litter) -> Iterator[tuple[type[models.Model], Any, Any
         for kind, before, after in _pairs(model, model.history.filter(animal_id__in=pups)):
             if before and after and before.animal_id != after.animal_id:
                 yield kind, before, after
+    yield from _count_steps(litter)
+
+
+def _count_steps(litter: Litter) -> Iterator[tuple[type[models.Model], Any, Any]]:
+    """Counts of pups together that were changed or taken out, and who was put in or left out."""
+    counts = list(_pairs(LitterCount, LitterCount.history.filter(litter_id=litter.pk)))
+    whole = {
+        (row.id, row.history_change_reason)
+        for _kind, before, after in counts
+        for row in [after or before]
+        if before is None or after is None
+    }
+    yield from (step for step in counts if step[1] is not None)
+    ever = {row.id for _kind, before, after in counts for row in (before, after) if row}
+    for kind, before, after in _pairs(CountedPup, CountedPup.history.filter(count_id__in=ever)):
+        row = after or before
+        # The pups that came in, or went, with the whole count are no change of it.
+        if (row.count_id, row.history_change_reason) not in whole:
+            yield kind, before, after
 
 
 def _pup_of(model, row) -> int | None:
@@ -150,6 +182,10 @@ def _lines(model, before, after, names: dict[int, str]) -> Iterator[Line]:
     if model is CandidateSire:
         yield from _sire_lines(before, after, names)
         return
+    if model is CountedPup:
+        pup = names.get((after or before).animal_id, "?")
+        yield Line(_("Counted together"), *((pup, _NOTHING) if after is None else (_NOTHING, pup)))
+        return
     if after is None:
         yield Line(_what(model, before), _summary(model, before, names), _NOTHING)
         return
@@ -178,12 +214,15 @@ def _sire_lines(before, after, names: dict[int, str]) -> Iterator[Line]:
 
 def _label(model, column, row) -> str:
     name = str(column.verbose_name).capitalize()
-    return f"{_what(model, row)}: {name}" if model in (Look, Weighing) else name
+    dated = model in (Look, Weighing, LitterCount)
+    return f"{_what(model, row)}: {name}" if dated else name
 
 
 def _what(model, row) -> str:
     if model is Look:
         return _("Look of %(date)s") % {"date": date_format(row.on, "j F Y")}
+    if model is LitterCount:
+        return _("Count of %(date)s") % {"date": date_format(row.on, "j F Y")}
     if model is Weighing:
         return _("Weighing of %(date)s") % {"date": date_format(row.on, "j F Y")}
     return str(model._meta.verbose_name).capitalize()
@@ -192,6 +231,8 @@ def _what(model, row) -> str:
 def _summary(model, row, names: dict[int, str]) -> str:
     if model is Weighing:
         return _("%(weight)d g") % {"weight": row.weight_g}
+    if model is LitterCount:
+        return counted_words(row)
     if model is Look:
         return _said(Look._meta.get_field("stage"), row.stage, names)
     return pgettext("a record in the book", "written")

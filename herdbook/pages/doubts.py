@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.doubting import WORTH_A_LOOK, doubts_of
-from genetics.doubts_kept import CannotBe, Doubts, WrongLook, WrongParent
+from genetics.doubts_kept import CannotBe, Doubts, TakenForEachOther, WrongLook, WrongParent
 
 from .who import herd_of
 from .wording import age_on, chance
@@ -55,10 +55,11 @@ def list_doubts(request: HttpRequest) -> HttpResponse:
 
 
 def doubt_lines(found: Doubts) -> list[DoubtLine]:
-    """Sires, dams and looks together, the most doubtful first."""
+    """Sires, dams, looks and mix-ups together, the most doubtful first."""
     rows = [(doubt.chance, _sire_line(doubt)) for doubt in found.sires]
     rows += [(doubt.chance, _dam_line(doubt)) for doubt in found.dams]
     rows += [(doubt.chance, _look_line(doubt)) for doubt in found.looks]
+    rows += [(doubt.chance, _mix_up_line(doubt)) for doubt in found.mix_ups]
     return [line for _chance, line in sorted(rows, key=lambda row: -row[0])]
 
 
@@ -110,6 +111,18 @@ def _look_line(doubt: WrongLook) -> DoubtLine:
         animal.get_absolute_url(),
         _("the look of %(day)s (points: %(stage)s, at %(age)s) is wrong") % words,
         reverse("correct-look", args=[look.public_id]),
+    )
+
+
+def _mix_up_line(doubt: TakenForEachOther) -> DoubtLine:
+    litter = doubt.first.litter
+    words = {"first": doubt.first.label, "second": doubt.second.label}
+    return DoubtLine(
+        chance(doubt.chance),
+        str(litter),
+        litter.get_absolute_url(),
+        _("%(first)s and %(second)s were taken for each other") % words,
+        reverse("exchange-records", args=[litter.public_id]),
     )
 
 

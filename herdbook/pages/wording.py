@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
@@ -9,6 +10,8 @@ from django.utils.translation import ngettext
 
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
+from herdbook.book.models.litter_count import COUNTED
+from herdbook.book.models.look import Stage
 
 _DAYS_TO = 14
 _MONTHS_FROM = 3
@@ -111,3 +114,10 @@ def _months(start: date, end: date) -> int:
 
 def _count_months(months: int) -> str:
     return ngettext("%(count)d month", "%(count)d months", months) % {"count": months}
+
+
+def counted_words(count: Any) -> str:
+    """'2 coming, 2 with no points' of a count of pups, or of a row of its history."""
+    words = {**dict(Stage.choices), Stage.NONE: _("with no points")}
+    shown = [(getattr(count, stage), words[Stage(stage)]) for stage in COUNTED]
+    return ", ".join(f"{number} {stage}" for number, stage in shown if number)

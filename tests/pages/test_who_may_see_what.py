@@ -10,7 +10,7 @@ from django.core.files.base import ContentFile
 from django.urls import URLPattern, get_resolver, reverse
 
 from genetics.models import Job
-from herdbook.book.models import Photo
+from herdbook.book.models import LitterCount, Photo
 from tests.factories import LookFactory, WeighingFactory
 
 # Who sees the page does not depend on whose herd it shows.
@@ -49,12 +49,16 @@ OF_A_LITTER = {
     "weigh-litter",
     "look-at-litter",
     "exchange-records",
+    "count-litter",
 }
 OF_A_WEIGHING = {"correct-weighing", "remove-weighing"}
+OF_A_COUNT = {"correct-count", "remove-count"}
 OF_A_LOOK = {"correct-look", "remove-look"}
 OF_A_PHOTO = {"photo"}
 OF_A_JOB = {"job"}
-OF_A_ROW = OF_AN_ANIMAL | OF_A_LITTER | OF_A_WEIGHING | OF_A_LOOK | OF_A_PHOTO | OF_A_JOB
+OF_A_ROW = (
+    OF_AN_ANIMAL | OF_A_LITTER | OF_A_WEIGHING | OF_A_COUNT | OF_A_LOOK | OF_A_PHOTO | OF_A_JOB
+)
 
 
 def pages(patterns=None):
@@ -71,6 +75,9 @@ def rows(cast, today):
     """One row of each kind, all of the cast's herd, by the public id that addresses show."""
     weighing = WeighingFactory(animal=cast.rook, on=today, weight_g=900)
     look = LookFactory(animal=cast.rook, on=today, stage="full")
+    count = LitterCount.objects.create(
+        herd=cast.herd, litter=cast.march_litter, on=today, none=1, coming=1
+    )
     photo = Photo(herd=cast.herd)
     photo.image = ContentFile(SMALL_GIF, name=f"{photo.public_id}.jpg")
     photo.save()
@@ -78,6 +85,7 @@ def rows(cast, today):
         **dict.fromkeys(OF_AN_ANIMAL, cast.rook.public_id),
         **dict.fromkeys(OF_A_LITTER, cast.march_litter.public_id),
         **dict.fromkeys(OF_A_WEIGHING, weighing.public_id),
+        **dict.fromkeys(OF_A_COUNT, count.public_id),
         **dict.fromkeys(OF_A_LOOK, look.public_id),
         **dict.fromkeys(OF_A_PHOTO, photo.public_id),
         **dict.fromkeys(OF_A_JOB, Job.objects.create(kind="count", user=cast.owner).public_id),

@@ -5,6 +5,7 @@ from .given_evidence import GivenEvidence
 from .history import Answer, Book, ChangeSet
 from .limits import Limits
 from .litter import CandidateSire, Litter
+from .litter_count import CountedPup, LitterCount
 from .look import Look
 from .people import Herd, Membership, SignInKey, User
 from .photo import Photo
@@ -15,11 +16,13 @@ __all__ = [
     "Answer",
     "Book",
     "CandidateSire",
+    "CountedPup",
     "ChangeSet",
     "GivenEvidence",
     "Herd",
     "Limits",
     "Litter",
+    "LitterCount",
     "Look",
     "Membership",
     "Photo",

@@ -162,6 +162,14 @@ def _born_before_its_records(born: PartialDate, litter: Litter) -> Iterator[Find
                 % {"animal": seen.animal.label, "date": PartialDate.of(seen.on).words()},
                 "born",
             )
+    counted = litter.counts.filter(on__lt=born.earliest).first()
+    if counted is not None:
+        yield refuse(
+            f"counted-before-birth:{counted.pk}",
+            _("Its pups were counted together on %(date)s already. Put one date right.")
+            % {"date": PartialDate.of(counted.on).words()},
+            "born",
+        )
 
 
 def descendants_of(litter: Litter) -> set[int]:

@@ -104,12 +104,10 @@ def odds(chances: tuple[float, float, float]) -> str:
 
 
 def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
-    count = len(reason.animals)
-    animals = ngettext("%(n)d animal with records", "%(n)d animals with records", count) % {
-        "n": count
-    }
     if reason.kind == "own":
         return _("What it has shown itself")
+    if reason.kind == "count":
+        return _("It was among pups of its litter that were counted and not told apart")
     if reason.kind == "litter":
         of = _litter(litter, animal) if litter else _("A litter in another herd")
     else:
@@ -118,7 +116,25 @@ def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
             "dam": _("Its dam's side"),
             "littermates": _("The rest of its own litter"),
         }[reason.kind]
-    return f"{of} ({animals})"
+    return f"{of} ({_records(reason)})"
+
+
+def _records(reason: Reason) -> str:
+    """'3 animals with records, pups not told apart in 1 litter'."""
+    count, parts = len(reason.animals), []
+    if count:
+        words = ngettext("%(n)d animal with records", "%(n)d animals with records", count)
+        parts.append(words % {"n": count})
+    if reason.kind == "litter" and reason.counts == 1 and not count:
+        parts.append(_("pups counted and not told apart"))
+    elif reason.counts:
+        words = ngettext(
+            "pups of %(n)d litter counted and not told apart",
+            "pups of %(n)d litters counted and not told apart",
+            reason.counts,
+        )
+        parts.append(words % {"n": reason.counts})
+    return ", ".join(parts)
 
 
 def _litter(litter: Litter, animal: Animal) -> str:

@@ -10,14 +10,17 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
+from genetics.reading import counts_left_out
 from herdbook.book.models import Animal, Litter, Look, Weighing
 from herdbook.book.models.litter import Source
+from herdbook.book.rules.counts import without_a_line
 
 from ..changes import changes_of_litter
 from ..sires import sire_lines
 from ..told_apart import told_apart
 from ..who import own_or_404
 from ..wording import chance, dose_name, likeliest_dose
+from .counts import counts_of
 
 # A dose less likely than this is not named in the table; the pup's own page says it.
 NAMED_FROM = 0.05
@@ -55,6 +58,9 @@ def show_litter(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "standing": standing,
         "sires": sire_lines(litter),
         "rows": _rows(litter),
+        "counts": counts_of(litter),
+        "counts_left_out": counts_left_out(litter),
+        "without_a_line": without_a_line(litter),
         "changes": changes_of_litter(litter),
     }
     return render(request, "litters/litter.html", context)

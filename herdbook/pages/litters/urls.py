@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import listing, page, together, writing
+from . import counts, listing, page, together, writing
 
 urls = [
     path("litters/", listing.list_litters, name="litters"),
@@ -13,4 +13,7 @@ urls = [
     path("litters/<uuid:public_id>/weigh/", together.weigh, name="weigh-litter"),
     path("litters/<uuid:public_id>/look/", together.look, name="look-at-litter"),
     path("litters/<uuid:public_id>/mix-up/", together.exchange, name="exchange-records"),
+    path("litters/<uuid:public_id>/together/", counts.record, name="count-litter"),
+    path("counts/<uuid:public_id>/correct/", counts.correct, name="correct-count"),
+    path("counts/<uuid:public_id>/remove/", counts.remove, name="remove-count"),
 ]

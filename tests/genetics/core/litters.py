@@ -1,4 +1,5 @@
 """One litter of a boar and a sow, and the slow definition of what follows for it."""
+
 from itertools import product
 from math import prod
 

@@ -2,12 +2,12 @@
 
 import pytest
 
-from genetics.core import curves, details, evidence
+from genetics.core import curves, details, evidence, littermates
 from genetics.core.version import METHOD, engine_version
 
 CONSTANTS = [
     (module, name)
-    for module in (curves, evidence, details)
+    for module in (curves, evidence, details, littermates)
     for name in vars(module)
     if name.strip("_").isupper()
 ]
@@ -19,6 +19,7 @@ def test_it_works():
     assert (curves, "MILESTONES") in CONSTANTS
     assert (evidence, "MISJUDGED") in CONSTANTS
     assert (details, "NOTED") in CONSTANTS
+    assert (littermates, "MIX_UPS") in CONSTANTS
 
 
 @pytest.mark.parametrize(("module", "name"), CONSTANTS)

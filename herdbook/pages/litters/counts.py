@@ -1,0 +1,234 @@
+"""Pups of a litter seen together and not told apart: counted, put right, taken out."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
+
+from herdbook.book.desk.counts import correct_count, record_count, remove_count
+from herdbook.book.desk.observations import REMOVE
+from herdbook.book.desk.writing import taken_before
+from herdbook.book.entries import CountEntry
+from herdbook.book.models import Animal, Litter, LitterCount
+from herdbook.book.models.animal import State
+from herdbook.book.models.litter_count import COUNTED
+from herdbook.book.models.look import Warmth
+from herdbook.book.rules.counts import without_a_line
+
+from ..desk_form import DeskForm, say_saved, submit
+from ..observations.forms import DayField
+from ..who import herd_of, own_or_404
+from ..wording import counted_words, span
+
+_HERE = (State.IN_HERD, State.ON_LOAN)
+
+
+def _number(label: str, **kwargs: Any) -> forms.IntegerField:
+    attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 2, "class": "count"}
+    return forms.IntegerField(
+        label=label,
+        min_value=0,
+        max_value=30,
+        required=False,
+        widget=forms.TextInput(attrs=attrs),
+        **kwargs,
+    )
+
+
+class CountForm(DeskForm):
+    """How many pups showed what on a day, and which of them were there."""
+
+    on = DayField(label=_("Date"))
+    none = _number(_("No points"))
+    coming = _number(_("Coming"))
+    full = _number(_("Full"))
+    overmarked = _number(_("Overmarked"))
+    pups = forms.ModelMultipleChoiceField(
+        label=_("Which pups were there"),
+        queryset=Animal.objects.none(),
+        to_field_name="public_id",
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text=_("Not which showed what: only who was among them."),
+    )
+    nameless = _number(
+        _("and pups without a line of their own"),
+        help_text=_("Sold or lost before they had one."),
+    )
+    warmth = forms.ChoiceField(
+        label=_("The weeks before were"),
+        choices=Warmth.choices,
+        required=False,
+        widget=forms.RadioSelect,
+        initial=Warmth.UNKNOWN,
+    )
+    remarks = forms.CharField(label=_("Remarks"), max_length=500, required=False)
+
+    def __init__(self, *args: Any, litter: Litter, **kwargs: Any):
+        self.litter = litter
+        super().__init__(*args, **kwargs)
+        pups = litter.pups.select_related("litter", "herd").order_by("pk")
+        self.fields["pups"].queryset = pups
+        self.fields["pups"].label_from_instance = lambda pup: pup.label
+        if not pups:
+            del self.fields["pups"]
+        if not without_a_line(litter) and not self.initial.get("nameless"):
+            del self.fields["nameless"]
+
+    @property
+    def numbers(self) -> list:
+        return [self[stage] for stage in COUNTED]
+
+    def entry(self) -> CountEntry:
+        cleaned = self.cleaned_data
+        return CountEntry(
+            litter=self.litter,
+            on=cleaned["on"],
+            counted={stage: cleaned[stage] or 0 for stage in COUNTED},
+            pups=tuple(cleaned.get("pups", ())),
+            nameless=cleaned.get("nameless") or 0,
+            warmth=cleaned["warmth"],
+            remarks=cleaned["remarks"],
+        )
+
+
+@dataclass(frozen=True)
+class CountRow:
+    """One count in words: '2 coming, 2 no points', of whom, and at what age."""
+
+    on: date
+    age: str
+    counted: str
+    of: str
+    remarks: str
+    correct: str
+
+
+def counts_of(litter: Litter) -> list[CountRow]:
+    """The latest first."""
+    counts = litter.counts.with_pups().order_by("-on", "-pk")
+    return [
+        CountRow(
+            on=count.on,
+            age=span(litter.born.middle, count.on) if litter.born else "",
+            counted=counted_words(count),
+            of=_of(count),
+            remarks=count.remarks,
+            correct=reverse("correct-count", args=[count.public_id]),
+        )
+        for count in counts
+    ]
+
+
+def _of(count: LitterCount) -> str:
+    named = [pup.label for pup in count.pups]
+    if count.nameless:
+        more = ngettext(
+            "%(count)d without a line of its own",
+            "%(count)d without a line of their own",
+            count.nameless,
+        )
+        named.append(more % {"count": count.nameless})
+    return ", ".join(named)
+
+
+@login_required
+def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """Write how many pups showed what, where nobody can tell which."""
+    litter = own_or_404(request, Litter.objects.with_family(), public_id)
+    today = timezone.localdate()
+    form = CountForm(request.POST or None, litter=litter, initial=_usual(litter, today))
+    if form.is_valid():
+        written = submit(
+            form,
+            lambda: record_count(
+                user=request.user,
+                entry=form.entry(),
+                today=today,
+                answered=form.answered,
+                submission_key=form.cleaned_data["submission_key"],
+            ),
+        )
+        if written:
+            say_saved(request)
+            return redirect("litter", litter.public_id)
+    return render(request, "litters/together.html", {"form": form, "litter": litter})
+
+
+@login_required
+def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """Put a count right; what was written before stays in history."""
+    count = own_or_404(request, LitterCount.objects.with_pups(), public_id)
+    form = CountForm(request.POST or None, litter=count.litter, initial=_written(count))
+    if form.is_valid():
+        written = submit(
+            form,
+            lambda: correct_count(
+                user=request.user,
+                count=count,
+                entry=form.entry(),
+                version=form.opened_on,
+                today=timezone.localdate(),
+                answered=form.answered,
+                submission_key=form.cleaned_data["submission_key"],
+            ),
+        )
+        if written:
+            say_saved(request)
+            return redirect("litter", count.litter.public_id)
+    context = {"form": form, "litter": count.litter, "count": count}
+    return render(request, "litters/together.html", context)
+
+
+@login_required
+def remove(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """Take out a count that never was: asked first, then done."""
+    form = DeskForm(request.POST or None)
+    if form.is_valid():  # a second tap: its row is gone already
+        key = form.cleaned_data["submission_key"]
+        again = taken_before(request.user, herd_of(request), REMOVE, key)
+        if again:
+            return redirect("litter", again.subject)
+    count = own_or_404(request, LitterCount.objects.with_pups(), public_id)
+    form = DeskForm(request.POST or None, initial={"version": count.version})
+    if form.is_valid() and submit(form, lambda: _remove(request, count, form)):
+        messages.success(request, _("Taken out."))
+        return redirect("litter", count.litter.public_id)
+    context = {"form": form, "count": count, "counted": counted_words(count), "of": _of(count)}
+    return render(request, "litters/remove_count.html", context)
+
+
+def _remove(request: HttpRequest, count: LitterCount, form: DeskForm) -> bool:
+    remove_count(
+        user=request.user,
+        count=count,
+        version=form.opened_on,
+        submission_key=form.cleaned_data["submission_key"],
+    )
+    return True
+
+
+def _usual(litter: Litter, today: date) -> dict:
+    """All pups that are here and whose points can be seen; none of those without a line."""
+    pups: Iterable[Animal] = litter.pups.filter(state__in=_HERE)
+    seen = [pup.public_id for pup in pups if pup.shows_points or not pup.coat]
+    return {"on": today, "pups": seen, "nameless": None}
+
+
+def _written(count: LitterCount) -> dict:
+    return {
+        **{name: getattr(count, name) for name in ("on", "version", "warmth", "remarks")},
+        **{name: getattr(count, name) or None for name in (*COUNTED, "nameless")},
+        "pups": [pup.public_id for pup in count.pups],
+    }

@@ -1,0 +1,132 @@
+"""The pages of pups seen together and not told apart."""
+
+import datetime
+import html
+import re
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from herdbook.book.models import Animal, Litter, LitterCount
+from herdbook.book.models.litter_count import CountedPup
+
+pytestmark = pytest.mark.usefixtures("today")
+
+
+@pytest.fixture
+def litter(cast):
+    Litter.objects.filter(pk=cast.march_litter.pk).update(born_alive=4)
+    return cast.march_litter
+
+
+@pytest.fixture
+def count(cast, litter):
+    row = LitterCount.objects.create(
+        herd=cast.herd,
+        litter=litter,
+        on=datetime.date(2026, 5, 2),
+        none=2,
+        coming=1,
+        full=1,
+        nameless=2,
+    )
+    for pup in (cast.rook, cast.sorrel):
+        CountedPup.objects.create(herd=cast.herd, count=row, animal=pup)
+    return row
+
+
+def told(cast, **values):
+    pups = [str(cast.rook.public_id), str(cast.sorrel.public_id)]
+    return {"submission_key": uuid.uuid4().hex, "on": "2026-05-02", "pups": pups, **values}
+
+
+def words(response):
+    plain = re.sub(r"<[^>]+>", " ", response.content.decode())
+    return html.unescape(re.sub(r"\s+", " ", plain))
+
+
+def test_it_works(owner_client, cast, litter):
+    address = reverse("count-litter", args=[litter.public_id])
+    page = owner_client.get(address).content.decode()
+    assert 'value="2026-11-25"' in page
+    assert page.count(" checked") == 3  # both pups, and no warmth noted
+    response = owner_client.post(address, told(cast, coming="2", none="1", nameless="2"))
+    asked = response.context["form"].questions
+    assert [one.code for one in asked] == ["left-out:1"]
+    again = told(cast, coming="2", none="1", nameless="2", answered="left-out:1")
+    response = owner_client.post(address, again)
+    assert response["Location"] == litter.get_absolute_url()
+    row = LitterCount.objects.get()
+    assert (row.counted, row.nameless, len(row.pups)) == ((1, 2, 0, 0), 2, 2)
+
+
+def test_the_litter_page_tells_of_it(owner_client, cast, count):
+    page = words(owner_client.get(count.litter.get_absolute_url()))
+    assert "Seen together, not told apart" in page
+    assert "2 with no points, 1 coming, 1 full" in page
+    assert "Rook (5), Thornmoor Sorrel (6), 2 without a line of their own" in page
+    assert "7 weeks" in page
+
+
+def test_a_litter_page_says_that_pups_without_a_line_still_speak(owner_client, litter):
+    page = words(owner_client.get(litter.get_absolute_url()))
+    assert "2 pups have no line of their own." in page
+
+
+def test_too_many_come_back_with_words_and_what_was_typed(owner_client, cast, litter):
+    address = reverse("count-litter", args=[litter.public_id])
+    response = owner_client.post(address, told(cast, coming="5", remarks="kept as typed"))
+    assert "5 pups are counted, but only 2 were there" in words(response)
+    assert "kept as typed" in response.content.decode()
+    assert not LitterCount.objects.exists()
+
+
+def test_a_litter_whose_pups_all_have_a_line_is_not_asked_for_others(owner_client, cast):
+    page = owner_client.get(reverse("count-litter", args=[cast.march_litter.public_id]))
+    assert "nameless" not in page.context["form"].fields
+
+
+def test_a_count_is_corrected_and_the_litter_page_tells_before_and_after(owner_client, cast, count):
+    address = reverse("correct-count", args=[count.public_id])
+    page = owner_client.get(address).content.decode()
+    assert page.count(" checked") == 3
+    sent = told(cast, coming="2", none="1", nameless="1", version="1")
+    sent["pups"] = sent["pups"][:2]
+    response = owner_client.post(address, sent)
+    assert response["Location"] == count.litter.get_absolute_url()
+    assert LitterCount.objects.get().counted == (1, 2, 0, 0)
+    page = words(owner_client.get(count.litter.get_absolute_url()))
+    assert "Count corrected" in page
+
+
+def test_a_pup_left_out_of_a_count_later_is_told_in_what_was_written(owner_client, cast, count):
+    sent = told(cast, coming="1", none="2", nameless="2", version="1")
+    sent["pups"] = sent["pups"][:1]
+    owner_client.post(reverse("correct-count", args=[count.public_id]), sent)
+    page = words(owner_client.get(count.litter.get_absolute_url()))
+    assert "Counted together Thornmoor Sorrel (6) –" in page
+
+
+def test_a_count_is_taken_out_once(owner_client, count):
+    address = reverse("remove-count", args=[count.public_id])
+    assert "2 with no points, 1 coming, 1 full" in words(owner_client.get(address))
+    sent = {"submission_key": uuid.uuid4().hex, "version": "1"}
+    for _ in range(2):
+        response = owner_client.post(address, sent)
+        assert response["Location"] == count.litter.get_absolute_url()
+    assert not LitterCount.objects.exists()
+    page = words(owner_client.get(count.litter.get_absolute_url()))
+    assert "Taken out" in page
+
+
+def test_reasons_say_it_in_plain_words(owner_client, cast, count):
+    Animal.objects.update(bought_as="")
+    page = words(owner_client.get(reverse("animal-reasons", args=[cast.rook.public_id])))
+    assert "It was among pups of its litter that were counted and not told apart" in page
+    page = words(owner_client.get(reverse("animal-reasons", args=[cast.bramble.public_id])))
+    assert "(pups counted and not told apart)" in page
+
+
+def test_the_doubt_page_holds(owner_client, count):
+    assert owner_client.get(reverse("doubts")).status_code == 200
