@@ -7,6 +7,7 @@ the desk, so that each question stands there with its answer.
 
 import json
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, timedelta
 
 from django.conf import settings
@@ -14,16 +15,18 @@ from django.db import transaction
 
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.animals import correct_animal
-from herdbook.book.desk.litters import entry_of, record_litter
+from herdbook.book.desk.counts import record_count
+from herdbook.book.desk.litters import correct_litter, entry_of, record_litter
 from herdbook.book.desk.observations import record_look
 from herdbook.book.desk.writing import Change, change
-from herdbook.book.entries import AnimalEntry, LitterEntry, LookEntry, PupEntry
+from herdbook.book.entries import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
 from herdbook.book.models import Animal, CandidateSire, Herd, Litter, Look, User, Weighing
+from herdbook.book.models.litter_count import COUNTED
 
 DEMO_HERD = settings.BASE / "fixtures" / "demo_herd.json"
 
 # What says who a row is, or what comes of it later, and is no column of it.
-_NO_LITTER_COLUMNS = frozenset({"key", "dam", "sires", "at_the_desk"})
+_NO_LITTER_COLUMNS = frozenset({"key", "dam", "sires", "at_the_desk", "first_written", "answered"})
 _NO_ANIMAL_COLUMNS = frozenset({"key", "litter", "first_written"})
 _DATES = frozenset({"born", "boar_in", "boar_out", "came_on", "left_on"})
 # What the desk itself writes of a pup that is born here.
@@ -49,6 +52,7 @@ class _Loading:
     def __init__(self, user: User, herd: Herd, today: date, told: dict) -> None:
         self.user, self.herd, self.today, self.told = user, herd, today, told
         self.animals: dict[str, Animal] = {}
+        self.litters: dict[str, Litter] = {}
         self.pups: dict[str, list[dict]] = {}
         for row in told["animals"]:
             self.pups.setdefault(row["litter"], []).append(row)
@@ -69,6 +73,11 @@ class _Loading:
         for row in self.told["looks"]:
             if "at_the_desk" in row:
                 self._record_look(row)
+        for row in self.told["litters"]:
+            if "first_written" in row:
+                self._put_litter_right(row)
+        for row in self.told["counts"]:
+            self._record_count(row)
         for row in self.told["animals"]:
             if "first_written" in row:
                 self._put_right(row)
@@ -91,10 +100,10 @@ class _Loading:
     def _write_generation(self, writing: Change, rows: list[dict]) -> None:
         """Litters whose parents are all written, with their sires and pups."""
         litters = [
-            Litter(herd=self.herd, dam=self._dam(row), **self._columns(row, _NO_LITTER_COLUMNS))
-            for row in rows
+            Litter(herd=self.herd, dam=self._dam(row), **self._litter_columns(row)) for row in rows
         ]
         written = writing.add_all(litters)
+        self.litters |= {row["key"]: litter for row, litter in zip(rows, written, strict=True)}
         writing.add_all(
             [
                 CandidateSire(herd=self.herd, litter=litter, boar=self.animals[key], weight=weight)
@@ -109,6 +118,9 @@ class _Loading:
         ]
         pups = writing.add_all([self._animal(litter, pup) for litter, pup in told])
         self.animals |= {pup["key"]: animal for (_, pup), animal in zip(told, pups, strict=True)}
+
+    def _litter_columns(self, row: dict) -> dict:
+        return self._columns(row, _NO_LITTER_COLUMNS) | row.get("first_written", {})
 
     def _dam(self, row: dict) -> Animal | None:
         return self.animals[row["dam"]] if "dam" in row else None
@@ -129,7 +141,7 @@ class _Loading:
             pups=tuple(pups),
             **columns,
         )
-        litter = record_litter(**self._at_the_desk(row), entry=entry)
+        litter = self.litters[row["key"]] = record_litter(**self._at_the_desk(row), entry=entry)
         by_number = {pup.number: pup for pup in litter.pups.all()}
         self.animals |= {pup["key"]: by_number[pup["number"]] for pup in told}
 
@@ -156,6 +168,31 @@ class _Loading:
         values = self._observation(row)
         own = {name: values.pop(name) for name in ("animal", "on", "stage")}
         record_look(**self._at_the_desk(row), entry=LookEntry(**own, values=values))
+
+    def _put_litter_right(self, row: dict) -> None:
+        """Write over what was written wrong of a litter at first, and answer what the book asks."""
+        litter = Litter.objects.get(pk=self.litters[row["key"]].pk)
+        self.litters[row["key"]] = correct_litter(
+            user=self.user,
+            litter=litter,
+            entry=replace(entry_of(litter), **{n: row[n] for n in row["first_written"]}),
+            version=litter.version,
+            today=self.today,
+            answered=row["answered"],
+        )
+
+    def _record_count(self, row: dict) -> None:
+        """Pups that were seen together and not told apart."""
+        entry = CountEntry(
+            litter=self.litters[row["litter"]],
+            on=self._day(row["on"]),
+            counted={stage: row.get(stage, 0) for stage in COUNTED},
+            pups=tuple(self.animals[key] for key in row["pups"]),
+            nameless=row["nameless"],
+            warmth=row["warmth"],
+            remarks=row.get("remarks", ""),
+        )
+        record_count(user=self.user, entry=entry, today=self.today)
 
     def _put_right(self, row: dict) -> None:
         """Write over what was written wrong at first, so that history keeps it."""

@@ -11,6 +11,7 @@ import pytest
 from django.db import transaction
 from django.db.models import Count
 
+from genetics.asking import why
 from genetics.figures import bring_up_to_date
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.opening import open_book
@@ -21,8 +22,10 @@ from herdbook.book.models import (
     Book,
     CandidateSire,
     ChangeSet,
+    CountedPup,
     Herd,
     Litter,
+    LitterCount,
     Look,
     Weighing,
 )
@@ -92,7 +95,7 @@ def test_every_row_has_its_history_under_a_change_set_of_the_owner(herd, loaded)
     change_sets = {str(change.pk) for change in ChangeSet.objects.filter(user=owner)}
     assert 2 <= len(change_sets) <= 10
     assert Book.objects.get().revision == len(change_sets)
-    for model in (Animal, Litter, CandidateSire, Look, Weighing):
+    for model in (Animal, Litter, CandidateSire, Look, Weighing, LitterCount, CountedPup):
         written = model.history.filter(history_type="+")
         assert written.count() == model.objects.count()
         assert set(written.values_list("history_change_reason", flat=True)) <= change_sets
@@ -105,7 +108,8 @@ def test_nothing_in_it_is_left_to_ask(herd):
 
 def test_what_the_book_asked_is_kept_with_its_answer(herd):
     asked = {answer.code: answer for answer in Answer.objects.all()}
-    assert asked.keys() == {"large-litter", "points-gone"}
+    assert asked.keys() == {"large-litter", "points-gone", "pups-not-written"}
+    assert asked["pups-not-written"].change_set.subject == litter_at(661).public_id
     assert asked["large-litter"].change_set.subject == litter_at(26).public_id
     assert asked["points-gone"].change_set.subject == animal("Mace").public_id
 
@@ -190,6 +194,15 @@ def test_one_dose_comes_in_with_the_feet_last_and_two_doses_sooner(herd):
         return min(pup.age_days(look.on) for look in pup.looks.filter(stage="full"))
 
     assert first_full("Hazelnut") < 60 < 90 < first_full("Snuffer")
+
+
+def test_four_pups_were_counted_together_two_of_whom_never_had_a_line(herd):
+    (count,) = LitterCount.objects.all()
+    assert count.litter == litter_at(661)
+    assert sum(count.counted) == count.litter.born_alive == 4
+    assert (count.nameless, len(count.pups)) == (2, 2)
+    kinds = {reason.kind: reason for reason in why(animal("Postmark")).reasons}
+    assert kinds["count"].counts == 1
 
 
 def test_an_agouti_hides_what_she_carries(herd):
@@ -310,6 +323,8 @@ def test_the_file_holds_only_what_a_breeder_would_know():
     assert set().union(*told["animals"]) - columns == {"key", "first_written"}
     columns = {field.name for field in Look._meta.fields}
     assert set().union(*told["looks"]) - columns == {"at_the_desk"}
+    columns = {field.name for field in LitterCount._meta.fields}
+    assert set().union(*told["counts"]) - columns == {"pups"}
 
 
 def test_what_they_really_carry_follows_mendel_and_the_book_does_not_contradict_it(herd, tmp_path):
