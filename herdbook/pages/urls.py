@@ -1,6 +1,6 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import came_true, doubts, herd, home, jobs, limits, photos, signing, take_in
+from . import came_true, doubts, herd, home, jobs, limits, lines, photos, signing, take_in
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
@@ -16,6 +16,7 @@ urlpatterns: list = [
     *photos.urls,
     *take_in.urls,
     *jobs.urls,
+    *lines.urls,
     *animals,
     *litters,
     *matings,

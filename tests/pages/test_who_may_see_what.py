@@ -29,6 +29,7 @@ OWN_HERD = {
     "doubts",
     "came-true",
     "mating",
+    "lines",
 }
 # Each is about one row: another breeder must not learn that there is one.
 OF_AN_ANIMAL = {

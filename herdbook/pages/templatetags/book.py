@@ -26,6 +26,12 @@ def coefficient(share) -> str:
 
 
 @register.filter
+def places(number, count: int) -> str:
+    """A figure to so many places, half up."""
+    return "" if number is None else wording.rounded(number, count)
+
+
+@register.filter
 def grams(weight) -> str:
     return "" if weight is None else _("%(weight)d g") % {"weight": weight}
 
