@@ -238,7 +238,7 @@ def _reckoning() -> Reckoning:
 
 def _source_mark() -> str:
     digest = hashlib.sha256(f"{FREQUENCY} {ERRORS}".encode())
-    for file in sorted(Path(__file__).parent.rglob("*.py")):
-        if "migrations" not in file.parts:
+    for file in sorted(Path(__file__).parent.rglob("*")):
+        if file.suffix in (".py", ".toml") and "migrations" not in file.parts:
             digest.update(file.read_bytes())
     return digest.hexdigest()[:16]

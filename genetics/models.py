@@ -112,6 +112,26 @@ class WeighedRecords(models.Model):
         return f"records of {self.herd} at revision {self.revision}"
 
 
+class Carried(models.Model):
+    """What an animal may carry unseen, as the book stood at a revision.
+
+    ``engine`` names what reckoned it; ``found`` is as ``genetics.colours`` writes it, by gene.
+    """
+
+    animal = models.OneToOneField(
+        "book.Animal", primary_key=True, on_delete=models.CASCADE, related_name="carried"
+    )
+    revision = models.PositiveBigIntegerField()
+    engine = models.CharField(max_length=40)
+    found = models.JSONField(default=dict)
+
+    class Meta:
+        verbose_name_plural = "carried"
+
+    def __str__(self) -> str:
+        return f"carried by {self.animal} at revision {self.revision}"
+
+
 class Said(models.Model):
     """What was said of an animal's dose, frozen: only ever added to, so that it can be scored.
 

@@ -16,10 +16,17 @@ from genetics.core.dose import Dose, reckon_case
 from genetics.core.factors import Table
 from genetics.core.loci import Gene
 from genetics.core.mendel import transmission
-from genetics.core.pedigree import Pedigree
+from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.solving import solve
 
-__all__ = ["among_the_weaned", "joint_genotypes", "pup_genotypes", "reckon_genotypes"]
+__all__ = [
+    "among_the_weaned",
+    "joint_genotypes",
+    "litter_to_be",
+    "pup_genotypes",
+    "pup_written_in",
+    "reckon_genotypes",
+]
 
 
 def reckon_genotypes(
@@ -82,6 +89,61 @@ def pup_genotypes(joint: Table, *, alleles: int) -> Table:
     """Chance (g,) of each genotype in a pup, by `joint` (g, g) of its sire (rows) and its dam."""
     per_pup: Table = np.einsum("sd,sdp->p", joint, transmission(alleles))
     return per_pup
+
+
+def litter_to_be(
+    pedigree: Pedigree,
+    gene: Gene,
+    likelihood: Table,
+    sire: int,
+    dam: int,
+    *,
+    errors: float = 0.0,
+    budget: float = BUDGET,
+) -> tuple[Table, float]:
+    """Chance (g,) of each genotype in a pup of these two, and an estimate of its error.
+
+    By their joint posterior where that is exact, with an error of 0; else by `pup_written_in`.
+    """
+    joint = joint_genotypes(pedigree, gene, likelihood, (sire, dam), errors=errors, budget=budget)
+    if not np.isnan(joint).any():
+        return pup_genotypes(joint, alleles=len(gene.alleles)), 0.0
+    return pup_written_in(pedigree, gene, likelihood, sire, dam, errors=errors, budget=budget)
+
+
+def pup_written_in(
+    pedigree: Pedigree,
+    gene: Gene,
+    likelihood: Table,
+    sire: int,
+    dam: int,
+    *,
+    errors: float = 0.0,
+    budget: float = BUDGET,
+) -> tuple[Table, float]:
+    """The same by a pup of whom nothing is seen, reckoned among all others: exact, refined or
+    approximate as they are; NaN where that does not settle.
+
+    `reckon_genotypes` allows for another sire of this pup too, with chance e = `errors`. Of an
+    unseen pup that says nothing of its parents, so its chances are (1 - e) x + e y, with y those of
+    a pup by a founder, and x is what is wanted.
+    """
+    pup = len(pedigree)
+    litter = Litter((pup,), sires=(sire,), dams=(dam,))
+    grown = Pedigree((*pedigree.ids, "litter to be"), (*pedigree.litters, litter))
+    unseen = np.vstack([likelihood, np.ones(len(gene.pool))])
+    found = reckon_genotypes(
+        grown,
+        gene,
+        unseen,
+        errors=errors,
+        budget=budget,
+        approximate=True,
+        asked=[pup, dam],
+    )
+    other = pup_genotypes(np.outer(gene.pool, found.chances[dam]), alleles=len(gene.alleles))
+    chances = np.maximum((found.chances[pup] - errors * other) / (1 - errors), 0)
+    return chances / chances.sum(), float(found.error[pup]) / (1 - errors)
 
 
 def among_the_weaned(gene: Gene, chances: Table) -> Table:

@@ -2,18 +2,20 @@
 
 A gene has alleles, the classes of appearance that its genotypes make, and what the book's words
 say of those classes. A word leaves one class or several open: with m the rate at which a class is
-misrecorded, k classes and a set A left open, the chance of the words given a genotype of class c is
+misrecorded and a set A left open, the chance of the words given a genotype of class c is
 
-    (1 - m) [c in A] + m |A without c| / (k - 1),
+    (1 - m) [c in A] + m P(A),
 
-a wrong class being any of the others alike, as for a misread look at the points.
+a wrong record being that of another animal, drawn from the founders' shares of the classes. So a
+rare word is seldom a slip, and a single animal of whom nothing else is known has what was written
+with a chance of 1 - m or more, however rare it is.
 """
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
@@ -51,7 +53,8 @@ class Gene:
     """One locus. Genotypes are numbered as in `mendel.genotypes`, classes in the file's order.
 
     `class_of` (g,) gives each genotype's class; `carried` the genotypes that hide the class
-    `shown` (None where nothing is hidden); `lives` (g,) the chance to be weaned.
+    `shown` (None where nothing is hidden); `signs` the classes that show it is in a family; `lives`
+    (g,) the chance to be weaned.
     """
 
     key: str
@@ -63,6 +66,7 @@ class Gene:
     frequencies: Table
     carried: tuple[int, ...]
     shown: str | None
+    signs: tuple[str, ...]
     lives: Table
     dominance: str
     source: str
@@ -91,16 +95,19 @@ class Gene:
         said = self.said(words)
         return self.classes[said[0]] if said is not None and len(said) == 1 else None
 
+    def bears_sign(self, words: Words) -> bool:
+        """Whether the words name classes that all show the carried allele in the family."""
+        said = self.said(words)
+        return said is not None and all(self.classes[one] in self.signs for one in said)
+
     def likelihood(self, words: Words) -> Table:
         """Likelihood (g,) of an animal's words at each genotype; ones where they say nothing."""
         said = self.said(words)
         if said is None:
             return np.ones(len(self.class_of))
-        open_to = np.isin(np.arange(len(self.classes)), said)
-        others = (open_to.sum() - open_to) / (len(self.classes) - 1)
-        by_class = (1 - self.misrecorded) * open_to + self.misrecorded * others
-        chances: Table = by_class[list(self.class_of)]
-        return chances
+        open_to = np.isin(self.class_of, said)
+        other = float(self.pool[open_to].sum())
+        return np.where(open_to, 1 - self.misrecorded, 0.0) + self.misrecorded * other
 
     def phenotypes(self, chances: Table) -> Table:
         """Chances (..., k) of the classes, from chances (..., g) of the genotypes."""
@@ -113,6 +120,45 @@ class Gene:
         """Chance (...) of carrying what the class `shown` shows, from chances (..., g)."""
         summed: Table = chances[..., list(self.carried)].sum(axis=-1)
         return summed
+
+
+def merged(gene: Gene) -> Gene:
+    """The gene with alleles that look alike beside every other taken as one.
+
+    Their frequencies add up, and so do the chances of genotypes that differ in them alone: the
+    classes and what is carried come out the same, from fewer states.
+    """
+    groups: list[list[int]] = []
+    for allele in range(len(gene.alleles)):
+        alike = (group for group in groups if _look_alike(gene, group[0], allele))
+        group = next(alike, None)
+        if group is None:
+            groups.append([allele])
+        else:
+            group.append(allele)
+    first = {frozenset(pair): number for number, pair in enumerate(_pairs(gene.alleles))}
+    kept = [first[frozenset((groups[a][0], groups[b][0]))] for a, b in genotypes(len(groups))]
+    return replace(
+        gene,
+        alleles=tuple(" or ".join(gene.alleles[a] for a in group) for group in groups),
+        class_of=tuple(gene.class_of[one] for one in kept),
+        carried=tuple(number for number, one in enumerate(kept) if one in gene.carried),
+        frequencies=_read_only(np.array([gene.frequencies[group].sum() for group in groups])),
+        lives=_read_only(gene.lives[kept]),
+    )
+
+
+def _look_alike(gene: Gene, one: int, other: int) -> bool:
+    number = {frozenset(pair): row for row, pair in enumerate(_pairs(gene.alleles))}
+
+    def look(a: int, b: int) -> tuple[int, bool]:
+        genotype = number[frozenset((a, b))]
+        return gene.class_of[genotype], genotype in gene.carried
+
+    beside = [third for third in range(len(gene.alleles)) if third not in (one, other)]
+    return look(one, one) == look(one, other) == look(other, other) and all(
+        look(one, third) == look(other, third) for third in beside
+    )
 
 
 @cache
@@ -152,8 +198,9 @@ def _gene(row: dict[str, Any]) -> Gene:
         raise ValueError("frequencies are above 0, and a misrecorded share from 0 to a half")
     class_of = _class_of(row["classes"], names)
     shown = row.get("shown")
-    if shown is not None:
-        _number(classes, shown)
+    signs = tuple(row.get("signs", [] if shown is None else [shown]))
+    for name in (*signs, *([] if shown is None else [shown])):
+        _number(classes, name)
     lives = np.array([row.get("lives", {}).get(classes[one], 1.0) for one in class_of])
     return Gene(
         key=row["key"],
@@ -165,6 +212,7 @@ def _gene(row: dict[str, Any]) -> Gene:
         frequencies=_read_only(frequencies),
         carried=tuple(_number(names, name) for name in row["carried"]),
         shown=shown,
+        signs=signs,
         lives=_read_only(lives),
         dominance=row["dominance"],
         source=row["source"],

@@ -25,6 +25,8 @@ _SHORT = {
     "roan": gettext_lazy("look for roan"),
     "roan-to-roan": gettext_lazy("roan to roan"),
     "satin": gettext_lazy("satin"),
+    "lethal-white": gettext_lazy("lethal whites"),
+    "satin-pups": gettext_lazy("satin pups"),
     "close-kin": gettext_lazy("close kin"),
     "closest-kin": gettext_lazy("closest kin"),
     "papers-in-doubt": gettext_lazy("papers in doubt"),

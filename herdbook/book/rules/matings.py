@@ -1,7 +1,7 @@
 """What speaks against a mating: each caution with what sources hold and who decides.
 
-Nothing here refuses. The book knows no roan and no satin: it reads the keeper's own notes for
-those words, and says that they must be looked for.
+Nothing here refuses. Roan and satin are read from the column for coat and marks and from the
+keeper's own notes, and must be looked for besides: both hide.
 """
 
 import re
@@ -80,7 +80,7 @@ def cautions_of_pair(
 
 
 def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
-    """What the keeper's own notes say of roan and satin."""
+    """What the column for coat and marks, or the keeper's notes, say of roan and satin."""
     roans = [animal for animal in (sow, boar) if _ROAN.search(_written(animal))]
     if roans:
         both = len(roans) == 2
@@ -88,10 +88,10 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
             "roan-to-roan" if both else "roan",
             PAIR,
             (
-                _("The notes of both speak of roan. Roan to roan is not to be mated.")
+                _("The records of both speak of roan. Roan to roan is not to be mated.")
                 if both
                 else _(
-                    "The notes of %(animal)s speak of roan. Look for roan in the other yourself: "
+                    "The records of %(animal)s speak of roan. Look for roan in the other yourself: "
                     "it can hide under white."
                 )
                 % {"animal": roans[0].full_name}
@@ -108,7 +108,7 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
             "satin",
             PAIR,
             _(
-                "The notes of %(animals)s speak of satin. Look for satin yourself, and do not "
+                "The records of %(animals)s speak of satin. Look for satin yourself, and do not "
                 "breed from stock with bone trouble."
             )
             % {"animals": _(" and ").join(animal.full_name for animal in satins)},
@@ -121,7 +121,7 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
 
 
 def _written(animal: Animal) -> str:
-    return f"{animal.type_notes}\n{animal.remarks}"
+    return f"{animal.coat_type}\n{animal.type_notes}\n{animal.remarks}"
 
 
 def _related(

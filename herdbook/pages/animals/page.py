@@ -18,6 +18,7 @@ from ..sires import sire_lines
 from ..told_apart import told_apart
 from ..who import own_or_404
 from .ancestry import GENERATIONS, draw_ancestors
+from .carried import carried_lines
 from .dose import dose_bar
 from .family import LitterRow
 from .looks import looks_of
@@ -42,6 +43,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "standing": standing,
         "figure": getattr(animal, "figure", None),
         "dose_bar": dose_bar(getattr(animal, "figure", None)),
+        "carried": carried_lines(animal),
         "said": animal.said.all()[1 : 1 + MOST_SAID],
         "sires": sire_lines(animal.litter),
         "littermates": animal.litter.pups.exclude(pk=animal.pk),

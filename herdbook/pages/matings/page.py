@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
 from genetics.figures import bring_up_to_date
+from genetics.litter_colours import litter_colours
 from genetics.mating import LookUp, Mating, look_up
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.matings import mating_cautions
@@ -17,6 +18,7 @@ from herdbook.book.rules.matings import mating_cautions
 from ..animals.ancestry import GENERATIONS
 from ..animals.dose import dose_bar
 from ..who import herd_of
+from .colours import colour_cautions, tell_colours
 from .forms import MatingForm
 from .kinship import draw_litters_ancestors, tell_kinship
 from .ranking import RankingTable, rank_mates
@@ -51,12 +53,18 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
     found = look_up(sow, boar)
     inbreeding = found.mating.inbreeding if found else None
     show_on = form.cleaned_data["show_on"]
+    colours = litter_colours(sow, boar)
     context = {
         "found": found,
         "classes": class_rows(form.together, form.limits),
         "show_on": show_on,
         "at_the_show": classes_at(form.together, show_on, form.limits) if show_on else "",
-        "cautions": mating_cautions(sow, boar, form.together, form.limits, inbreeding=inbreeding),
+        "cautions": (
+            *mating_cautions(sow, boar, form.together, form.limits, inbreeding=inbreeding),
+            *(colour_cautions(colours) if colours else ()),
+        ),
+        "colours": colours,
+        "colour_parts": tell_colours(colours) if colours else [],
     }
     return context | _reckoned(request, found) if found else context
 

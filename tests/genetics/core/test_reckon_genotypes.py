@@ -16,10 +16,12 @@ from genetics.core.dose import Impossible
 from genetics.core.genotype import (
     among_the_weaned,
     joint_genotypes,
+    litter_to_be,
     pup_genotypes,
+    pup_written_in,
     reckon_genotypes,
 )
-from genetics.core.loci import genes
+from genetics.core.loci import genes, merged
 from genetics.core.pedigree import Litter, Pedigree
 from tests.genetics.core.small_pedigrees import pedigrees
 from tests.reference.test_carrier_risk import CASES, STOCKS
@@ -175,7 +177,12 @@ def cross(gene, sire, dam):
         ("points", *["no points/points"] * 2, {"self": 0.25, "marked": 0.5, "overmarked": 0.25}),
         ("roan", "rn/Rn", "rn/Rn", {"no roan": 1 / 4, "roan": 1 / 2, "lethal white": 1 / 4}),
         ("extension", "E/e", "ep/e", {"dark": 1 / 2, "part red": 1 / 4, "red series": 1 / 4}),
-        ("albino", "cd/ca", "cd/ca", {"buff": 1 / 4, "cream": 1 / 2, "pink-eyed white": 1 / 4}),
+        (
+            "albino",
+            "cd/ca",
+            "cd/ca",
+            {"red, golden or buff": 1 / 4, "cream": 1 / 2, "white": 1 / 4},
+        ),
     ],
 )
 def test_mendels_ratios(gene, sire, dam, expected):
@@ -230,3 +237,41 @@ def test_it_refuses_one_animal_twice():
 def test_it_refuses_rows_that_do_not_fit_the_gene():
     with pytest.raises(ValueError, match="a row of 15"):
         reckon_genotypes(FAMILY, ALBINO, np.ones((5, 3)))
+
+
+def test_merged_alleles_change_no_class():
+    words = [
+        {"coat": {"cream"}},
+        {"coat": {"red"}},
+        {"coat": {"golden"}},
+        {"coat": {"white"}, "eye_colour": {"dark"}},
+        {},
+    ]
+    fewer = merged(ALBINO)
+
+    def classes(gene):
+        likelihood = np.array([gene.likelihood(one) for one in words])
+        return gene.phenotypes(reckon_genotypes(FAMILY, gene, likelihood, errors=0.01).chances)
+
+    assert len(fewer.pool) < len(ALBINO.pool)
+    assert classes(fewer) == pytest.approx(classes(ALBINO), abs=1e-12)
+
+
+@settings(max_examples=10)
+@given(st.data(), st.sampled_from([0.0, 0.05]))
+def test_a_litter_to_be_by_either_way(data, errors):
+    likelihood = rows(data, 5, 6) + 0.01
+    joint = joint_genotypes(FAMILY, EXTENSION, likelihood, (2, 4), errors=errors)
+    expected = pup_genotypes(joint, alleles=3)
+    for way in (litter_to_be, pup_written_in):
+        chances, error = way(FAMILY, EXTENSION, likelihood, 2, 4, errors=errors)
+        assert chances == pytest.approx(expected, abs=1e-12)
+        assert error == 0
+
+
+def test_a_litter_of_tangled_parents_comes_with_an_estimate_of_its_error():
+    likelihood = np.array([EXTENSION.likelihood({"coat": {"black"}})] * 5)
+    exact, _ = litter_to_be(FAMILY, EXTENSION, likelihood, 2, 4, errors=0.01)
+    about, error = litter_to_be(FAMILY, EXTENSION, likelihood, 2, 4, errors=0.01, budget=300)
+    assert 0 < error < 0.25
+    assert about == pytest.approx(exact, abs=max(error, 0.05))

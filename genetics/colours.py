@@ -1,0 +1,227 @@
+"""What an animal may carry unseen, for every gene of `loci.toml` that its family shows a sign of.
+
+Reckoned for the whole book at once, from the words for coat, points, eyes and coat type, and kept
+by the book's revision. Where nobody in a family shows what a gene does, its animals are not told
+that they may carry it: that would be the founders' frequency and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from functools import cached_property
+
+import numpy as np
+from django.db import transaction
+from numpy.typing import NDArray
+
+from genetics import jobs
+from genetics.appearance import appearance_likelihood, words_of
+from genetics.core.dose import Dose
+from genetics.core.genotype import reckon_genotypes
+from genetics.core.loci import Gene, genes, merged
+from genetics.core.pedigree import Litter as CoreLitter
+from genetics.core.pedigree import Pedigree, PedigreeFault
+from genetics.figures import AT_ONCE, ERRORS, book_revision, engine
+from genetics.models import Carried, Job
+from genetics.reading import Reading, read_book
+from herdbook.book.models import Animal
+from herdbook.book.models.animal import State
+from herdbook.book.models.litter import Source
+
+# A chance of carrying that is smaller than this is next to nothing.
+WORTH_TELLING = 0.02
+
+JOB = "reckon the colours"
+
+
+@dataclass(frozen=True)
+class Kin:
+    """What the nearest kin show of a gene: whether dam or a possible sire bears its sign, how many
+    pups do, of how many whose looks say either, and how many littermates do."""
+
+    dam: bool = False
+    sire: bool = False
+    pups: int = 0
+    pups_noted: int = 0
+    littermates: int = 0
+
+    @property
+    def is_silent(self) -> bool:
+        """Whether only kin further off show it."""
+        return not (self.dam or self.sire or self.pups or self.pups_noted or self.littermates)
+
+
+@dataclass(frozen=True)
+class MayCarry:
+    """The chance that an animal carries what a gene shows when doubled, and what it rests on.
+
+    ``error`` is an estimate of how far the chance may be off, 0 where it is exact. Both are None
+    where the family is too tangled for a figure.
+    """
+
+    gene: str
+    chance: float | None
+    error: float | None
+    kin: Kin
+
+
+@dataclass(frozen=True)
+class Looks:
+    """The whole book as pedigree and words, for any gene."""
+
+    reading: Reading
+    words: Sequence[dict[str, set[str]]]
+    lived: NDArray[np.bool_]
+
+    def likelihood(self, gene: Gene) -> NDArray[np.float64]:
+        """Likelihood (n, g) of all that is written of each animal's looks."""
+        return appearance_likelihood(gene, self.words, self.lived)
+
+    def reckon(self, gene: Gene) -> Dose:
+        """Genotypes of every animal, of `merged` alleles.
+
+        Every word may be wrong, so no family is impossible.
+        """
+        fewer = merged(gene)
+        return reckon_genotypes(
+            self.reading.assumed, fewer, self.likelihood(fewer), errors=ERRORS, approximate=True
+        )
+
+    @cached_property
+    def families(self) -> NDArray[np.int32]:
+        """The number (n,) of each animal's family."""
+        numbers = np.zeros(len(self.reading), dtype=np.int32)
+        for number, family in enumerate(self.reading.assumed.families()):
+            numbers[family] = number
+        return numbers
+
+    @cached_property
+    def pups(self) -> dict[int, list[int]]:
+        """The pups of each animal that is their only possible parent of its sex."""
+        found: dict[int, list[int]] = {}
+        for litter in self.reading.recorded.litters:
+            for side in (litter.sires, litter.dams):
+                if len(side) == 1:
+                    found.setdefault(side[0], []).extend(litter.pups)
+        return found
+
+    def signs(self, gene: Gene) -> NDArray[np.bool_]:
+        """Which animals (n,) bear a sign of the gene."""
+        return np.array([gene.bears_sign(words) for words in self.words], dtype=bool)
+
+    def noted(self, gene: Gene) -> NDArray[np.bool_]:
+        """Of which animals (n,) the words say anything of the gene."""
+        return np.array([gene.said(words) is not None for words in self.words], dtype=bool)
+
+
+def read_looks() -> Looks:
+    """Read the whole book. Raises PedigreeFault where its pedigree contradicts itself."""
+    reading = read_book()
+    animals = {animal.pk: animal for animal in Animal.objects.select_related("litter")}
+    parents = _keys_of_parents(reading.recorded, reading.keys)
+    rows = [animals[key] for key in reading.keys]
+    lived = np.array([_lived(animal, parents) for animal in rows], dtype=bool)
+    return Looks(reading, [words_of(animal) for animal in rows], lived)
+
+
+def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
+    """What an animal may carry, the likeliest first; None where that is still being reckoned."""
+    kept = Carried.objects.filter(pk=animal.pk).first()
+    revision, by = book_revision(), engine()
+    if kept is None or (kept.revision, kept.engine) != (revision, by):
+        if Animal.objects.count() > AT_ONCE:
+            if jobs.just_failed(JOB) is None:
+                jobs.start(JOB, reckon_carried, once=True)
+            return None
+        reckon_carried()
+        kept = Carried.objects.filter(pk=animal.pk).first()
+    found = kept.found if kept else {}
+    told = [MayCarry(gene, **{**row, "kin": Kin(**row["kin"])}) for gene, row in found.items()]
+    return tuple(sorted(told, key=lambda one: -(one.chance or 0)))
+
+
+def reckon_carried(job: Job | None = None) -> None:
+    """Reckon every gene that the book shows a sign of, and keep what comes of it."""
+    revision, by = book_revision(), engine()
+    jobs.tell(job, 0.05)
+    try:
+        looks = read_looks()
+    except PedigreeFault:
+        _keep([], revision, by)
+        return
+    found: dict[int, dict] = {key: {} for key in looks.reading.keys}
+    told = list(genes().values())
+    for number, gene in enumerate(told):
+        for key, one in _carriers(looks, gene):
+            row = asdict(one)
+            found[key][row.pop("gene")] = row
+        jobs.tell(job, 0.1 + 0.8 * (number + 1) / len(told))
+    _keep(
+        [
+            Carried(animal_id=key, revision=revision, engine=by, found=of)
+            for key, of in found.items()
+        ],
+        revision,
+        by,
+    )
+
+
+def _carriers(looks: Looks, gene: Gene) -> Iterator[tuple[int, MayCarry]]:
+    """The animals that may carry a gene, by key; none where no animal bears a sign of it."""
+    signs, noted = looks.signs(gene), looks.noted(gene)
+    if not gene.carried or not signs.any():
+        return
+    dose = looks.reckon(gene)
+    chances = merged(gene).carries(dose.chances)
+    in_question = set(looks.families[signs].tolist())
+    for row in np.flatnonzero(~(chances < WORTH_TELLING) & ~signs):
+        if int(looks.families[row]) in in_question:
+            kin = _kin(looks, int(row), signs, noted)
+            key = looks.reading.keys[row]
+            chance, error = (as_figure(table[row]) for table in (chances, dose.error))
+            yield key, MayCarry(gene.key, chance, error, kin)
+
+
+def _kin(looks: Looks, row: int, signs: NDArray[np.bool_], noted: NDArray[np.bool_]) -> Kin:
+    pedigree = looks.reading.recorded
+    number = int(pedigree.litter_of[row])
+    own = pedigree.litters[number] if number != -1 else CoreLitter(())
+    pups = [pup for pup in looks.pups.get(row, ()) if noted[pup]]
+    return Kin(
+        dam=any(bool(signs[dam]) for dam in own.dams),
+        sire=any(bool(signs[sire]) for sire in own.sires),
+        pups=sum(bool(signs[pup]) for pup in pups),
+        pups_noted=len(pups),
+        littermates=sum(bool(signs[mate]) for mate in own.pups if mate != row),
+    )
+
+
+def as_figure(value: float) -> float | None:
+    """A figure as it is kept, where what is missing is null."""
+    return None if np.isnan(value) else float(value)
+
+
+def _keys_of_parents(pedigree: Pedigree, keys: Sequence[int]) -> set[int]:
+    return {keys[row] for litter in pedigree.litters for row in litter.candidates}
+
+
+def _lived(animal: Animal, parents: set[int]) -> bool:
+    """Whether an animal is known to have outlived its first weeks: it came from elsewhere, went
+    to a buyer, or stands as a parent."""
+    away = animal.state in (State.SOLD, State.ON_LOAN)
+    return away or animal.litter.source == Source.PAPER or animal.pk in parents
+
+
+@transaction.atomic
+def _keep(rows: list[Carried], revision: int, by: str) -> None:
+    there = set(Animal.objects.values_list("pk", flat=True))
+    kept = {row.animal_id for row in rows}
+    rows += [Carried(animal_id=key, revision=revision, engine=by) for key in there - kept]
+    Carried.objects.bulk_create(
+        [row for row in rows if row.animal_id in there],
+        batch_size=500,
+        update_conflicts=True,
+        unique_fields=["animal"],
+        update_fields=["revision", "engine", "found"],
+    )

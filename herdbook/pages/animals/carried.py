@@ -1,0 +1,63 @@
+"""What an animal may carry unseen, in a line each with what it rests on."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from genetics.colours import Kin, MayCarry, may_carry
+from herdbook.book.models import Animal
+
+from ..gene_words import CARRIED
+from ..wording import chance
+
+
+@dataclass(frozen=True)
+class CarriedLine:
+    """'chocolate', '67%', 'its dam shows it'."""
+
+    what: str
+    chance: str
+    rests_on: str
+
+
+def carried_lines(animal: Animal) -> list[CarriedLine] | None:
+    """The likeliest first; None where it is still being reckoned."""
+    found = may_carry(animal)
+    return None if found is None else [_line(one) for one in found]
+
+
+def _line(one: MayCarry) -> CarriedLine:
+    share = chance(one.chance) if one.chance is not None else _("too tangled to tell")
+    if one.error:
+        share = _("about %(share)s") % {"share": share}
+    return CarriedLine(str(CARRIED[one.gene]), share, rests_on(one.kin))
+
+
+def rests_on(kin: Kin) -> str:
+    """What the nearest kin show, in a phrase."""
+    said = []
+    if kin.dam:
+        said.append(_("its dam shows it"))
+    if kin.sire:
+        said.append(_("its sire, or a boar that may be, shows it"))
+    if kin.pups:
+        words = ngettext(
+            "%(n)d of %(all)d pup noted shows it",
+            "%(n)d of %(all)d pups noted show it",
+            kin.pups_noted,
+        )
+        said.append(words % {"n": kin.pups, "all": kin.pups_noted})
+    elif kin.pups_noted:
+        words = ngettext(
+            "its one pup noted does not show it",
+            "none of its %(all)d pups noted shows it",
+            kin.pups_noted,
+        )
+        said.append(words % {"all": kin.pups_noted})
+    if kin.littermates:
+        words = ngettext("%(n)d littermate shows it", "%(n)d littermates show it", kin.littermates)
+        said.append(words % {"n": kin.littermates})
+    if not (kin.dam or kin.sire or kin.pups or kin.littermates):
+        said.append(_("kin further off show it"))
+    return "; ".join(said)

@@ -1,0 +1,153 @@
+"""What animals may carry unseen, and what colours a litter to be will show, from the book."""
+
+import pytest
+
+from genetics.colours import Kin, may_carry, read_looks, reckon_carried
+from genetics.core.loci import genes
+from genetics.litter_colours import litter_colours
+from genetics.models import Carried
+from herdbook.book.dates import PartialDate
+from herdbook.book.models import Animal, Book
+from tests.factories import AnimalFactory, LitterFactory
+
+HOME = {"source": "home", "born": PartialDate(2026, 2, 1), "born_dead": 0}
+BLACK = {"coat": "cream", "point_colour": "black"}
+CHOCOLATE = {"coat": "cream", "point_colour": "chocolate"}
+
+
+@pytest.fixture
+def family(cast):
+    """`family(sire, dam, *pups)`: looks of a boar, a sow and their pups, as (boar, sow, pups)."""
+
+    def make(sire, dam, *pups):
+        boar = AnimalFactory(herd=cast.herd, sex="boar", **sire)
+        sow = AnimalFactory(herd=cast.herd, sex="sow", **dam)
+        litter = LitterFactory(herd=cast.herd, dam=sow, boars=[boar], **HOME)
+        made = [AnimalFactory(herd=cast.herd, litter=litter, **pup) for pup in pups]
+        return boar, sow, made
+
+    return make
+
+
+def told(animal, gene):
+    found = [one for one in may_carry(animal) if one.gene == gene]
+    return found[0] if found else None
+
+
+def test_it_works(family):
+    # Mendel: a black pup of a chocolate dam carries chocolate, but for a slip in the records
+    _boar, sow, (black, chocolate) = family(BLACK, CHOCOLATE, BLACK, CHOCOLATE)
+    carried = told(black, "chocolate")
+    assert carried.chance > 0.97
+    assert carried.error == 0
+    assert carried.kin == Kin(dam=True, littermates=1)
+    assert told(chocolate, "chocolate") is None, "it shows it"
+    assert told(sow, "chocolate") is None
+
+
+def test_a_black_littermate_of_a_chocolate_carries_two_times_in_three(family):
+    # Ogino and Wilson 2004, the sib of a recessive: 2 in 3, moved a little by rates of slips
+    boar, _sow, (black, _chocolate) = family(BLACK, BLACK, BLACK, CHOCOLATE)
+    assert told(black, "chocolate").chance == pytest.approx(2 / 3, abs=0.02)
+    assert told(boar, "chocolate").chance > 0.85
+    assert told(boar, "chocolate").kin == Kin(pups=1, pups_noted=2)
+
+
+def test_pups_that_do_not_show_it_speak_against_it(family, cast):
+    boar, _sow, _pups = family(BLACK, CHOCOLATE, *[BLACK] * 6)
+    unproved = AnimalFactory(herd=cast.herd, **BLACK)
+    carried = told(boar, "chocolate")
+    assert carried is None or carried.chance < 0.05
+    assert told(unproved, "chocolate") is None, "no kin of it show it"
+
+
+def test_where_nobody_shows_it_nothing_is_said(family):
+    boar, _sow, _pups = family(BLACK, BLACK, BLACK)
+    assert told(boar, "chocolate") is None
+    assert told(boar, "satin") is None
+
+
+def test_satin_in_a_pup_proves_both_parents(family):
+    plain = {"coat_type": "plain", "coat": "red"}
+    boar, sow, _pups = family(plain, plain, {"coat_type": "satin", "coat": "red"}, plain)
+    assert told(boar, "satin").chance > 0.75
+    assert told(sow, "satin").chance > 0.75
+
+
+def test_it_is_kept_until_the_book_moves_on(family):
+    boar, _sow, _pups = family(BLACK, BLACK, CHOCOLATE)
+    may_carry(boar)
+    Carried.objects.update(found={})
+    assert may_carry(boar) == ()
+    book, _new = Book.objects.get_or_create(pk=1)
+    book.revision += 1
+    book.save()
+    assert told(boar, "chocolate") is not None
+
+
+def test_every_animal_is_reckoned(family):
+    family(BLACK, BLACK, CHOCOLATE)
+    reckon_carried()
+    assert Carried.objects.count() == Animal.objects.count()
+
+
+def test_a_large_book_is_reckoned_by_a_job(family, monkeypatch):
+    boar, sow, _pups = family(BLACK, BLACK, CHOCOLATE)
+    started = []
+    monkeypatch.setattr("genetics.colours.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.litter_colours.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.jobs.start", lambda kind, work, **how: started.append(kind))
+    assert may_carry(boar) is None
+    assert started == ["reckon the colours"]
+    assert litter_colours(sow, boar) is None
+
+
+def test_words_that_are_not_in_the_table_say_nothing(cast):
+    AnimalFactory(herd=cast.herd, coat="other", eye_colour="other", point_colour="")
+    looks = read_looks()
+    assert all(not any(words.values()) for words in looks.words[-1:])
+    for gene in genes().values():
+        assert (looks.likelihood(gene)[-1] == 1).sum() >= len(gene.pool) - 1
+
+
+def test_a_litter_of_chocolate_to_chocolate(family):
+    # Mendel: recessive to recessive gives nothing else, but for slips
+    boar, sow, _pups = family(CHOCOLATE, CHOCOLATE)
+    found = litter_colours(sow, boar)
+    assert found.points[0].name == "chocolate"
+    assert found.points[0].chance > 0.9
+    assert found.error == 0
+
+
+def test_a_litter_of_cream_to_cream(family):
+    # Mendel, one dose of dilution each: a quarter coloured, half cream, a quarter white
+    boar, sow, _pups = family(BLACK, BLACK)
+    bodies = {one.name: one.chance for one in litter_colours(sow, boar).bodies}
+    assert bodies["cream"] == pytest.approx(0.5, abs=0.05)
+    assert bodies["white"] == pytest.approx(0.25, abs=0.06)
+    assert bodies["red, golden or buff"] == pytest.approx(0.25, abs=0.06)
+
+
+def test_roan_to_roan(family):
+    # Mendel: a quarter doubled at birth; of those that live two in three are roan
+    roan = {"coat": "black", "coat_type": "roan"}
+    boar, sow, _pups = family(roan, roan)
+    found = litter_colours(sow, boar)
+    assert found.chance("roan", "lethal white") == pytest.approx(0.25, abs=0.03)
+    assert found.chance("roan", "roan") == pytest.approx(0.5, abs=0.03)
+    assert found.roan_weaned == pytest.approx(2 / 3, abs=0.03)
+
+
+def test_roan_may_hide_under_a_white_body(family, cast):
+    white = {"coat": "white", "coat_type": "plain", "point_colour": "black"}
+    roan, red = {"coat": "red", "coat_type": "roan"}, {"coat": "red", "coat_type": "plain"}
+    _boar, _sow, (hidden, plain) = family(roan, red, white, red)
+    assert told(hidden, "roan").chance == pytest.approx(0.5, abs=0.05)
+    plainly = told(plain, "roan")
+    assert plainly is None or plainly.chance < 0.06
+
+
+def test_an_animal_that_is_its_own_ancestor_gives_nothing(cast):
+    cast.march_litter.__class__.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
+    assert litter_colours(cast.tansy, cast.bramble) is None
+    assert may_carry(cast.tansy) == ()

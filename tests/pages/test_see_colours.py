@@ -1,0 +1,80 @@
+"""What an animal may carry, on its page; what colours a litter would show, before a mating."""
+
+import html
+import re
+
+import pytest
+
+from genetics.colours import Kin
+from herdbook.book.models import Animal
+from herdbook.pages.animals.carried import rests_on
+from tests.factories import AnimalFactory
+
+pytestmark = pytest.mark.usefixtures("today")
+
+
+def text(client, address, **asked):
+    response = client.get(address, asked)
+    assert response.status_code == 200
+    plain = re.sub(r"<[^>]*>", " ", response.content.decode())
+    return html.unescape(re.sub(r"\s+", " ", plain))
+
+
+@pytest.fixture
+def chocolate_dam(cast):
+    Animal.objects.filter(pk=cast.wren.pk).update(point_colour="chocolate")
+    Animal.objects.filter(pk=cast.rook.pk).update(point_colour="black")
+
+
+def test_it_works(owner_client, cast, chocolate_dam):
+    page = text(owner_client, cast.rook.get_absolute_url())
+    assert re.search(r"May carry unseen Chocolate 9\d% its dam shows it", page)
+
+
+def test_nothing_to_say(owner_client, cast):
+    page = text(owner_client, cast.flint.get_absolute_url())
+    assert "Nothing that its family shows a sign of." in page
+
+
+def test_it_waits_for_a_large_book(owner_client, cast, monkeypatch):
+    monkeypatch.setattr("genetics.colours.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.jobs.start", lambda *what, **how: None)
+    assert "Being reckoned." in text(owner_client, cast.flint.get_absolute_url())
+
+
+def test_what_it_rests_on():
+    assert rests_on(Kin()) == "kin further off show it"
+    assert rests_on(Kin(sire=True, pups_noted=1)) == (
+        "its sire, or a boar that may be, shows it; its one pup noted does not show it"
+    )
+    assert rests_on(Kin(pups=2, pups_noted=5, littermates=1)) == (
+        "2 of 5 pups noted show it; 1 littermate shows it"
+    )
+    assert rests_on(Kin(pups_noted=4)) == (
+        "none of its 4 pups noted shows it; kin further off show it"
+    )
+
+
+def test_a_mating_tells_its_colours(owner_client, cast, chocolate_dam):
+    page = text(owner_client, "/matings/", sow="Wren", boar="Rook")
+    assert "Colours and coats of each pup Body colour White" in page
+    assert re.search(r"Points, where they come (Black|Chocolate) [45]\d%", page)
+    assert re.search(r"Carried unseen Chocolate [45]\d%", page)
+    assert "Sources disagree on what parts red, golden and buff" in page
+
+
+def test_roan_to_roan_is_cautioned_with_its_chance(owner_client, cast):
+    for sex in ("boar", "sow"):
+        AnimalFactory(herd=cast.herd, sex=sex, name=f"Frost {sex}", coat="black", coat_type="roan")
+    page = text(owner_client, "/matings/", sow="Frost sow", boar="Frost boar")
+    assert re.search(r"Each pup may be a lethal white, with a chance of 2\d%", page)
+    assert "Roan to roan is not to be mated." in page
+    assert "About a quarter from roan to roan (secondary sources only). A vet decides." in page
+    assert re.search(r"Of the pups that live to be weaned 6\d% would be roan\.", page)
+
+
+def test_satin_carriers_are_cautioned(owner_client, cast):
+    Animal.objects.filter(pk=cast.wren.pk).update(coat_type="satin")
+    page = text(owner_client, "/matings/", sow="Sorrel", boar="Rook")
+    assert re.search(r"Each pup may be satin, with a chance of 2\d%", page)
+    assert "Satin 2" in page
