@@ -192,3 +192,24 @@ class Job(models.Model):
     @property
     def is_over(self) -> bool:
         return self.state in (self.State.DONE, self.State.FAILED)
+
+
+class LookAhead(models.Model):
+    """A herd bred on by some rules, as it was asked for and what came of it, as plain data.
+
+    ``revision`` is the book's when it was asked. ``found`` is empty until the job is done.
+    """
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    herd = models.ForeignKey("book.Herd", on_delete=models.CASCADE, related_name="looks_ahead")
+    job = models.ForeignKey(Job, null=True, on_delete=models.SET_NULL, related_name="+")
+    asked_at = models.DateTimeField(auto_now_add=True)
+    revision = models.PositiveBigIntegerField()
+    asked = models.JSONField()
+    found = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.herd}: {self.asked_at:%d.%m.%Y}"

@@ -31,15 +31,25 @@ class Draws:
     together: NDArray[np.bool_]
 
 
-def draw_doses(case: Case, draws: int, random: np.random.Generator) -> Draws:
-    """Draw the doses of every animal. Raises Impossible where no genotypes explain the evidence."""
+def draw_doses(
+    case: Case,
+    draws: int,
+    random: np.random.Generator,
+    asked: frozenset[int] | None = None,
+) -> Draws:
+    """Draw the doses of every animal, or of the families of those `asked` for and no other.
+
+    Raises Impossible where no genotypes explain the evidence.
+    """
     count = len(case.pedigree)
     found = Draws(np.zeros((draws, count), dtype=np.int8), np.ones(count, dtype=bool))
     for family in case.pedigree.families():
+        if asked is not None and asked.isdisjoint(family):
+            continue
         try:
             _draw_family(case, family, found, random)
         except Contradiction:
-            reckon_case(case)  # names those to blame
+            reckon_case(case, family[0])  # names those to blame
             raise Impossible(family, [False] * len(family), case.pedigree.ids) from None
     return found
 

@@ -2,7 +2,7 @@
 
 A rule sees what a breeder sees of grown animals: self, marked or overmarked, and who is kin to
 whom. Which kind a rule asks for first, and what it falls back on where there is none left, stands
-in tables; among equals it draws lots.
+in tables; among equals it takes the least akin, or draws lots.
 """
 
 from __future__ import annotations
@@ -62,10 +62,10 @@ _SELF_FIRST = np.array([2.0, 1.0, 0.0])
 _OVERMARKED_FIRST = np.array([0.0, 1.0, 2.0])
 _ANY_PAIR = np.zeros((3, 3))
 
-#: Always a marked animal to a self: marked boars and self sows are kept for it.
-ONE_DOSE_TO_SELF = Policy(_wanted((1, 0)), np.array([1.0, 2.0, 0.0]), _SELF_FIRST)
-#: An overmarked animal to a self: overmarked boars and self sows are kept for it.
-OVERMARKED_TO_SELF = Policy(_wanted((2, 0)), _OVERMARKED_FIRST, _SELF_FIRST)
+#: Always a marked animal to a self, of these the least akin: marked boars and self sows are kept.
+ONE_DOSE_TO_SELF = Policy(_wanted((1, 0)), np.array([1.0, 2.0, 0.0]), _SELF_FIRST, kin=-1)
+#: An overmarked animal to a self, of these the least akin: overmarked boars and self sows are kept.
+OVERMARKED_TO_SELF = Policy(_wanted((2, 0)), _OVERMARKED_FIRST, _SELF_FIRST, kin=-1)
 #: Each sow to the boar least akin to her; marked young are kept, of equals the least akin.
 LEAST_KIN = Policy(_ANY_PAIR, _MARKED_FIRST, _MARKED_FIRST, kin=-1, least_kin_kept=True)
 #: Each sow to her closest kin among the boars; marked young are kept.

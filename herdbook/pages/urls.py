@@ -1,6 +1,7 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
 from . import came_true, doubts, herd, home, jobs, limits, lines, photos, signing, take_in
+from .ahead.urls import urls as ahead
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
@@ -20,5 +21,6 @@ urlpatterns: list = [
     *animals,
     *litters,
     *matings,
+    *ahead,
     *observations,
 ]

@@ -4,12 +4,14 @@ The site map is walked: a new page fails here until a line says how it is reache
 """
 
 import uuid
+from dataclasses import asdict
 
 import pytest
 from django.core.files.base import ContentFile
 from django.urls import URLPattern, get_resolver, reverse
 
-from genetics.models import Job
+from genetics.ahead import Asked
+from genetics.models import Job, LookAhead
 from herdbook.book.models import LitterCount, Photo
 from tests.factories import LookFactory, WeighingFactory
 
@@ -30,6 +32,7 @@ OWN_HERD = {
     "came-true",
     "mating",
     "lines",
+    "ahead",
 }
 # Each is about one row: another breeder must not learn that there is one.
 OF_AN_ANIMAL = {
@@ -57,8 +60,16 @@ OF_A_COUNT = {"correct-count", "remove-count"}
 OF_A_LOOK = {"correct-look", "remove-look"}
 OF_A_PHOTO = {"photo"}
 OF_A_JOB = {"job"}
+OF_A_LOOK_AHEAD = {"look-ahead"}
 OF_A_ROW = (
-    OF_AN_ANIMAL | OF_A_LITTER | OF_A_WEIGHING | OF_A_COUNT | OF_A_LOOK | OF_A_PHOTO | OF_A_JOB
+    OF_AN_ANIMAL
+    | OF_A_LITTER
+    | OF_A_WEIGHING
+    | OF_A_COUNT
+    | OF_A_LOOK
+    | OF_A_PHOTO
+    | OF_A_JOB
+    | OF_A_LOOK_AHEAD
 )
 
 
@@ -82,6 +93,7 @@ def rows(cast, today):
     photo = Photo(herd=cast.herd)
     photo.image = ContentFile(SMALL_GIF, name=f"{photo.public_id}.jpg")
     photo.save()
+    ahead = LookAhead.objects.create(herd=cast.herd, revision=1, asked=asdict(ASKED))
     yield {
         **dict.fromkeys(OF_AN_ANIMAL, cast.rook.public_id),
         **dict.fromkeys(OF_A_LITTER, cast.march_litter.public_id),
@@ -90,10 +102,12 @@ def rows(cast, today):
         **dict.fromkeys(OF_A_LOOK, look.public_id),
         **dict.fromkeys(OF_A_PHOTO, photo.public_id),
         **dict.fromkeys(OF_A_JOB, Job.objects.create(kind="count", user=cast.owner).public_id),
+        **dict.fromkeys(OF_A_LOOK_AHEAD, ahead.public_id),
     }
     photo.image.delete(save=False)
 
 
+ASKED = Asked(("least-kin",), 5, 1, 1, 0, 0, 0.27)
 SMALL_GIF = (
     b"GIF89a\x01\x00\x01\x00\x80\x00\x00\x00\x00\x00\xff\xff\xff!\xf9\x04\x01\x00\x00\x00\x00,"
     b"\x00\x00\x00\x00\x01\x00\x01\x00\x00\x02\x02D\x01\x00;"

@@ -1,0 +1,206 @@
+"""The pages of looking ahead: what is asked for, what came of it, and what is refused."""
+
+import re
+from dataclasses import asdict
+
+import pytest
+from django.urls import reverse
+from django.utils.html import strip_tags
+
+from genetics.ahead import Asked, breed_on
+from genetics.models import Job, LookAhead
+from herdbook.book.models import Animal, Litter
+from herdbook.pages.ahead.plot import plot_rules
+from tests.conftest import TODAY
+from tests.factories import AnimalFactory
+
+PAGE = "/ahead/"
+SENT = {
+    "policies": ["least-kin", "one-dose-to-self"],
+    "lost_boar": "",
+    "seasons": "3",
+    "sows": "1",
+    "boars": "2",
+    "young_sows": "1",
+    "young_boars": "1",
+    "losses": "27",
+    "showable": "",
+}
+ASKED = Asked(("least-kin", "one-dose-to-self"), 3, 2, 1, 1, 1, 0.27)
+
+
+@pytest.fixture(autouse=True)
+def _day(today):
+    """It is the day of the cast."""
+
+
+def words(response):
+    assert response.status_code == 200
+    return re.sub(r"\s+", " ", strip_tags(response.content.decode()))
+
+
+def tried(cast, asked=ASKED):
+    """A look ahead that is done."""
+    found = breed_on(cast.herd, asked, TODAY)
+    return LookAhead.objects.create(herd=cast.herd, revision=1, asked=asdict(asked), found=found)
+
+
+def test_it_works(owner_client, cast):
+    page = words(owner_client.get(PAGE))
+    assert "bred by one rule for some years?" in page
+    answer = owner_client.post(PAGE, SENT)
+    row = LookAhead.objects.get()
+    assert answer["Location"] == reverse("look-ahead", args=[row.public_id])
+    assert Asked.from_plain(row.asked) == ASKED
+    assert row.job.user == cast.owner
+    waiting = owner_client.get(answer["Location"])
+    assert "This is being worked out" in words(waiting)
+    assert reverse("job", args=[row.job.public_id]) in waiting.content.decode()
+
+
+def test_what_came_of_it(owner_client, cast):
+    row = tried(cast)
+    response = owner_client.get(reverse("look-ahead", args=[row.public_id]))
+    page = words(response)
+    assert "3 seasons ahead" in page
+    assert "1 sow mated once to 2 boars. Young kept each season: sows 1, boars 1." in page
+    assert "Least kin" in page
+    assert "One dose to a self" in page
+    assert "Good enough to show" not in page
+    assert "relatives together; pups then follow Mendel's table" in page
+    assert "Litters hold 1 to 6, 2.7 on average" in page
+    assert "27% of the pups born are lost." in page
+    assert "2 sows are left out" in page
+    source = response.content.decode()
+    assert source.count('class="plot"') == 3
+    assert source.count("<polyline") == 6
+    assert "style=" not in source
+    # each season and the glance tell the same middle figure
+    lines = row.found["series"][0]["measures"]["lines"][2]
+    assert f"{lines[1]:.1f}" in page
+
+
+def test_it_is_listed_to_be_seen_again(owner_client, cast):
+    row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 0.27, lost_boar=cast.bramble.pk))
+    page = owner_client.get(PAGE)
+    assert "Least kin; Least kin, without Thornmoor Bramble" in words(page)
+    assert reverse("look-ahead", args=[row.public_id]) in page.content.decode()
+    Animal.objects.filter(pk=cast.bramble.pk).update(number="", name="Bracken")
+    assert "without Thornmoor Bracken" in words(owner_client.get(PAGE))
+
+
+def test_the_share_good_enough_has_a_column_and_the_plot(owner_client, cast):
+    row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 0.27, showable=0.6))
+    page = words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
+    assert "Good enough to show" in page
+    assert "Pups good enough to show, a litter" in page
+    assert "60% of one-dose pups are good enough, by your own eye." in page
+
+
+def test_a_season_without_a_pup_is_a_dash(owner_client, cast):
+    row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 1.0))
+    assert "–" in words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        ({"trouble": "pedigree"}, "The pedigree in the book contradicts itself"),
+        ({"trouble": "stock"}, "No boar or no sow was left in the herd"),
+        ({}, "This was not worked out. Try it again."),
+    ],
+)
+def test_what_could_not_be_worked_out(owner_client, cast, found, said):
+    row = LookAhead.objects.create(herd=cast.herd, revision=1, asked=asdict(ASKED), found=found)
+    assert said in words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
+
+
+def test_a_job_that_failed_says_so(owner_client, cast):
+    job = Job.objects.create(kind="look ahead", user=cast.owner, state="failed")
+    row = LookAhead.objects.create(herd=cast.herd, revision=1, asked=asdict(ASKED), job=job)
+    page = words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
+    assert "This could not be worked out." in page
+
+
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        ({"policies": []}, "Choose a rule or more."),
+        ({"policies": ["by-the-moon"]}, "This is not on the list."),
+        ({"seasons": "11"}, "Write 10 or less."),
+        ({"seasons": ""}, "Fill this in."),
+        ({"sows": "2"}, "1 sow in the herd can be mated."),
+        ({"boars": "3"}, "2 boars are in the herd."),
+        ({"boars": "some"}, "Write a whole number."),
+        ({"young_sows": "2"}, "More than are mated: write fewer."),
+        ({"losses": "101"}, "Write 100 or less."),
+        ({"losses": "nan"}, "Write a number."),
+        ({"lost_boar": "Flint"}, "No boar in the book fits “Flint”."),
+        ({"lost_boar": "Wren"}, "No boar in the book fits “Wren”."),
+        (
+            {"lost_boar": "Rook", "policies": ["least-kin", "closest-kin", "one-dose-to-self"]},
+            "choose two rules at most",
+        ),
+    ],
+)
+def test_it_refuses_what_cannot_be(owner_client, cast, sent, said):
+    response = owner_client.post(PAGE, SENT | sent)
+    page = words(response)
+    assert said in page
+    assert "Put right what is marked." in page
+    assert not LookAhead.objects.exists()
+    assert 'value="27"' in response.content.decode() or "losses" in sent
+
+
+def test_it_refuses_to_lose_the_only_boar(owner_client, cast):
+    Animal.objects.filter(pk=cast.rook.pk).update(state="sold")
+    page = words(owner_client.post(PAGE, SENT | {"lost_boar": "Bramble", "boars": "1"}))
+    assert "He is the only boar" in page
+
+
+def test_a_herd_without_a_sow_to_mate(owner_client, cast):
+    Animal.objects.filter(pk=cast.wren.pk).update(state="sold")
+    page = words(owner_client.get(PAGE))
+    assert "That takes a boar and a sow in the herd that can be mated." in page
+    assert "2 sows are left out: they are past the age for a first litter." in page
+    assert words(owner_client.post(PAGE, SENT)) == page
+    assert not LookAhead.objects.exists()
+
+
+def test_another_herds_boar_cannot_be_lost(client, other_herd, cast):
+    herd = other_herd[1]
+    AnimalFactory(herd=herd, sex="boar")
+    sow = AnimalFactory(herd=herd, sex="sow")
+    Litter.objects.create(herd=herd, dam=sow)
+    client.force_login(other_herd[0])
+    page = words(client.post(PAGE, SENT | {"boars": "1", "lost_boar": "Bramble"}))
+    assert "No boar in the book fits" in page
+
+
+def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
+    AnimalFactory.create_batch(15, herd=cast.herd, sex="sow")
+    for _ in range(5):
+        row = LookAhead.objects.create(
+            herd=cast.herd, revision=1, asked=asdict(ASKED), found=breed_on(cast.herd, ASKED, TODAY)
+        )
+    with django_assert_max_num_queries(20):
+        words(owner_client.get(PAGE))
+    with django_assert_max_num_queries(12):
+        words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
+
+
+def test_a_plot_stands_where_its_figures_say():
+    plot = plot_rules("x", "X", [[[0, 1, 2, 1], [1, 2, 4, 2]], [[None] * 4, [0, 0, 0, 0]]], str)
+    first, second = plot.series
+    assert [tick.words for tick in plot.values] == ["0.0", "1.0", "2.0", "3.0", "4.0"]
+    assert first.marks[1].high == plot.frame.top
+    assert first.marks[0].low == plot.frame.bottom
+    assert first.marks[0].y == pytest.approx((3 * plot.frame.bottom + plot.frame.top) / 4)
+    assert len(second.marks) == 1, "a season without a figure has no mark"
+    assert second.marks[0].x > first.marks[1].x, "side by side"
+
+
+def test_a_plot_of_nothing_but_zeros():
+    plot = plot_rules("x", "X", [[[0, 0, 0, 0]]], str)
+    assert plot.series[0].marks[0].y == plot.frame.bottom
+    assert len(plot.values) == 2
