@@ -79,7 +79,7 @@ def proved_doses() -> dict[int, Verdict]:
     """The dose of each animal that is proved, by its key, with the day of the first look that
     proves it."""
     animals = {animal.pk: animal for animal in Animal.objects.select_related("litter")}
-    shown = _shown(animals)
+    shown = shown_doses(animals)
     return _proved_by_young(animals, shown) | shown
 
 
@@ -95,7 +95,7 @@ def _scored(groups: list[Group], waiting: int) -> Score:
     return Score(len(groups), said, waiting, *brier(groups), tuple(reliability(groups, BANDS)))
 
 
-def _shown(animals: dict[int, Animal]) -> dict[int, Verdict]:
+def shown_doses(animals: dict[int, Animal]) -> dict[int, Verdict]:
     """The dose that grown animals show; none for those whose looks do not agree."""
     seen: dict[int, list[Verdict]] = defaultdict(list)
     looks = Look.objects.filter(warmth__in=PLAIN_WARMTHS, stage__in=_DOSE_SHOWN)

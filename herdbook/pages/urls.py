@@ -1,6 +1,18 @@
 """The site map, grouped by noun: each part of the site brings its own."""
 
-from . import came_true, doubts, herd, home, jobs, limits, lines, photos, signing, take_in
+from . import (
+    as_expected,
+    came_true,
+    doubts,
+    herd,
+    home,
+    jobs,
+    limits,
+    lines,
+    photos,
+    signing,
+    take_in,
+)
 from .ahead.urls import urls as ahead
 from .animals.urls import urls as animals
 from .litters.urls import urls as litters
@@ -13,6 +25,7 @@ urlpatterns: list = [
     *limits.urls,
     *doubts.urls,
     *came_true.urls,
+    *as_expected.urls,
     *signing.urls,
     *photos.urls,
     *take_in.urls,

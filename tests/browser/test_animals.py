@@ -18,7 +18,9 @@ def screen(request, transactional_db):
 
 @pytest.fixture
 def seen(cast):
-    """Rook was weighed and looked at."""
+    """Rook was weighed and looked at, and his dam has chocolate points."""
+    Animal.objects.filter(pk=cast.wren.pk).update(point_colour="chocolate", coat_type="satin")
+    Animal.objects.filter(pk__in=[cast.rook.pk, cast.bramble.pk]).update(point_colour="black")
     for month, grams in ((4, 300), (6, 610), (9, 905)):
         WeighingFactory(animal=cast.rook, on=f"2026-0{month}-04", weight_g=grams)
     LookFactory(animal=cast.rook, on="2026-05-09", stage="coming", smut="faint")
@@ -33,6 +35,7 @@ def test_every_page_is_fit_for_all(screen, live_server, cast, seen):
         "/animals/?state=any&words=flint",
         "/animals/new/",
         "/animals/x/",
+        "/as-expected/",
     ]
     addresses += [rook, f"{rook}?generations=5"]
     addresses += [f"{rook}{part}/" for part in ("correct", "move", "reasons", "changes")]

@@ -30,6 +30,7 @@ OWN_HERD = {
     "record-litter",
     "doubts",
     "came-true",
+    "as-expected",
     "mating",
     "lines",
     "ahead",

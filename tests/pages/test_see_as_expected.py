@@ -1,0 +1,91 @@
+"""Does it breed as expected: the page."""
+
+import html
+import re
+
+import pytest
+
+from herdbook.book.models import Animal, Litter
+from tests.factories import AnimalFactory
+
+pytestmark = pytest.mark.usefixtures("today")
+
+
+def text(client):
+    response = client.get("/as-expected/")
+    assert response.status_code == 200
+    plain = re.sub(r"<[^>]*>", " ", response.content.decode())
+    return html.unescape(re.sub(r"\s+", " ", plain))
+
+
+@pytest.fixture
+def chocolate(cast):
+    """`chocolate(black, chocolate)`: so many pups of chocolate Wren and chocolate Bramble."""
+
+    def make(black, chocolate):
+        Animal.objects.filter(pk__in=[cast.wren.pk, cast.bramble.pk]).update(
+            point_colour="chocolate"
+        )
+        for colour in ["black"] * black + ["chocolate"] * chocolate:
+            AnimalFactory(herd=cast.herd, litter=cast.march_litter, point_colour=colour)
+
+    return make
+
+
+def test_it_works(owner_client, cast, chocolate):
+    chocolate(0, 6)
+    page = text(owner_client)
+    assert "Chocolate: shows it to shows it" in page
+    assert "6 chocolate (6.0)" in page
+    assert "As expected, as far as so many pups can tell." in page
+    assert "not chocolate" not in page
+
+
+def test_what_cannot_be_is_said_plainly(owner_client, cast, chocolate):
+    chocolate(1, 1)
+    page = text(owner_client)
+    assert "1 not chocolate (0.0)" in page
+    assert "This cannot be, if every record is right: look at them again." in page
+
+
+def test_few_pups_say_nothing(owner_client, cast, chocolate):
+    chocolate(0, 2)
+    assert "Too few pups to say." in text(owner_client)
+
+
+def test_picked_families_are_told(owner_client, cast):
+    for parent in (cast.wren, cast.bramble):
+        Animal.objects.filter(pk=parent.pk).update(point_colour="black")
+    for colour in ("chocolate", "chocolate", "black"):
+        AnimalFactory(herd=cast.herd, litter=cast.march_litter, point_colour=colour)
+    page = text(owner_client)
+    assert "Chocolate: carries it to carries it" in page
+    assert "These families are here because one showed; that is allowed for." in page
+    assert "Share that shows, so mended: 67%." in page
+
+
+def test_counts_that_are_far_off_are_marked(owner_client, cast, chocolate):
+    chocolate(0, 1)
+    Animal.objects.filter(pk=cast.wren.pk).update(point_colour="black")
+    other = Litter.objects.get(pk=cast.march_litter.pk)
+    AnimalFactory.create_batch(9, herd=cast.herd, litter=other, point_colour="chocolate")
+    page = text(owner_client)
+    assert "Not as expected: by chance alone it comes out so far off in" in page
+
+
+def test_nothing_to_say(owner_client, cast):
+    Animal.objects.update(coat="")
+    assert "No mating in the book says anything yet" in text(owner_client)
+
+
+def test_a_pedigree_that_contradicts_itself(owner_client, cast):
+    Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
+    assert "The pedigree in the book contradicts itself." in text(owner_client)
+
+
+def test_many_litters_cost_no_more_queries(
+    owner_client, cast, chocolate, django_assert_max_num_queries
+):
+    chocolate(2, 2)
+    with django_assert_max_num_queries(14):
+        owner_client.get("/as-expected/")
