@@ -7,7 +7,7 @@ and the draws say so.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +20,7 @@ from genetics.core.propagation import draw
 from genetics.core.solving import components
 
 Doses = NDArray[np.int8]
-States = dict[int, NDArray[np.int64]]
+States = dict[int, NDArray[np.int16]]
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def draw_doses(
         if asked is not None and asked.isdisjoint(family):
             continue
         try:
-            _draw_family(case, family, found, random)
+            _draw_family(case, family, found, random, family if asked is None else asked)
         except Contradiction:
             reckon_case(case, family[0])  # names those to blame
             raise Impossible(family, [False] * len(family), case.pedigree.ids) from None
@@ -55,7 +55,11 @@ def draw_doses(
 
 
 def _draw_family(
-    case: Case, family: Sequence[int], found: Draws, random: np.random.Generator
+    case: Case,
+    family: Sequence[int],
+    found: Draws,
+    random: np.random.Generator,
+    asked: Collection[int],
 ) -> None:
     draws = len(found.doses)
     core = _with_littermates(case, case.telling(family))
@@ -68,7 +72,7 @@ def _draw_family(
             _draw_the_silent(case, set(family) - built.animals.keys(), found.doses, random)
             return
     found.together[list(family)] = False
-    chances = reckon_case(case, family[0], asked=family).chances[list(family)]
+    chances = reckon_case(case, family[0], asked=asked).chances[list(family)]
     pool = np.broadcast_to(case.locus.pool, chances.shape)
     chances = np.where(np.isnan(chances), pool, chances)
     found.doses[:, list(family)] = drawn(chances, random.random((draws, len(family))))
@@ -96,7 +100,7 @@ def _states(
     """States drawn for each variable; None where that would exceed the budget."""
     settled = settle(network)
     states = {
-        variable: np.full(draws, kept[0], dtype=np.int64)
+        variable: np.full(draws, kept[0], dtype=np.int16)
         for variable, kept in enumerate(settled.kept)
         if len(kept) == 1
     }
@@ -106,7 +110,7 @@ def _states(
     for part in parts:
         rows = draw(part.states, part.plan.order, part.factors, draws, random)
         for variable, kept, row in zip(part.variables, part.kept, rows, strict=True):
-            states[variable] = np.array(kept)[row]
+            states[variable] = np.array(kept, dtype=np.int16)[row]
     return states
 
 

@@ -142,7 +142,7 @@ def draw(
     factors: Sequence[Factor],
     draws: int,
     random: np.random.Generator,
-) -> NDArray[np.int64]:
+) -> NDArray[np.int16]:
     """States (n, draws) of all variables together, drawn by the network's weight.
 
     Eliminated in `order`, then drawn in the opposite order, each variable given those it was
@@ -201,11 +201,11 @@ class _Tree:
             by_variable[variable] = shares[place]
         return Marginals(by_variable, self.log_weight)
 
-    def draw(self, draws: int, random: np.random.Generator) -> NDArray[np.int64]:
+    def draw(self, draws: int, random: np.random.Generator) -> NDArray[np.int16]:
         """States of all variables (n, draws), from the last eliminated to the first."""
         self.pass_up()
         self.products.clear()
-        found = np.zeros((self.count, draws), dtype=np.int64)
+        found = np.zeros((self.count, draws), dtype=np.int16)
         by_place = np.empty_like(found)
         for clique in reversed(range(self.count)):
             ones = np.ones((self.states[clique], draws))
