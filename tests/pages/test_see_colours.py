@@ -78,3 +78,10 @@ def test_satin_carriers_are_cautioned(owner_client, cast):
     page = text(owner_client, "/matings/", sow="Sorrel", boar="Rook")
     assert re.search(r"Each pup may be satin, with a chance of 2\d%", page)
     assert "Satin 2" in page
+
+
+def test_a_mating_in_a_large_book_says_why_it_has_no_colours(owner_client, cast, monkeypatch):
+    monkeypatch.setattr("genetics.litter_colours.AT_ONCE", 1)
+    assert "Not reckoned: this book holds too many animals" in text(
+        owner_client, "/matings/", sow="Sorrel", boar="Rook"
+    )
