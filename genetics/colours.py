@@ -145,6 +145,26 @@ def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
     return tuple(sorted(told, key=lambda one: -(one.chance or 0)))
 
 
+def hands_on(animals: Sequence[Animal], key: str) -> dict[int, float]:
+    """The chance that each animal hands on what a gene carries, by key, as far as it was reckoned.
+
+    One that bears a sign of the gene is taken at its word: of a gene whose sign is one dose, as
+    roan, it hands it on half the time, else always. For a rough look at many pairs; what one pair
+    would give is reckoned from both together, by `genetics.litter_colours`.
+    """
+    gene = genes()[key]
+    by_sign = 0.5 if gene.shown not in gene.signs else 1.0
+    kept = dict(
+        Carried.objects.filter(pk__in=[one.pk for one in animals]).values_list("pk", "found")
+    )
+    return {
+        one.pk: by_sign
+        if gene.bears_sign(words_of(one))
+        else (kept.get(one.pk, {}).get(key, {}).get("chance") or 0.0) / 2
+        for one in animals
+    }
+
+
 def reckon_carried(job: Job | None = None) -> None:
     """Reckon every gene that the book shows a sign of, and keep what comes of it."""
     revision, by = book_revision(), engine()

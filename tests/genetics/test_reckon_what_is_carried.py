@@ -2,7 +2,7 @@
 
 import pytest
 
-from genetics.colours import Kin, may_carry, read_looks, reckon_carried
+from genetics.colours import Kin, hands_on, may_carry, read_looks, reckon_carried
 from genetics.core.loci import genes
 from genetics.litter_colours import litter_colours
 from genetics.models import Carried
@@ -151,3 +151,12 @@ def test_an_animal_that_is_its_own_ancestor_gives_nothing(cast):
     cast.march_litter.__class__.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
     assert litter_colours(cast.tansy, cast.bramble) is None
     assert may_carry(cast.tansy) == ()
+
+
+def test_what_is_handed_on(family, cast):
+    plain = {"coat_type": "plain", "coat": "red"}
+    boar, _sow, (satin, _other) = family(plain, plain, {"coat_type": "satin", "coat": "red"}, plain)
+    carried = told(boar, "satin")
+    found = hands_on([boar, satin, cast.tansy], "satin")
+    assert found == {boar.pk: carried.chance / 2, satin.pk: 1.0, cast.tansy.pk: 0.0}
+    assert hands_on([AnimalFactory(herd=cast.herd, coat_type="roan")], "roan").popitem()[1] == 0.5

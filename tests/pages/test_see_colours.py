@@ -85,3 +85,10 @@ def test_a_mating_in_a_large_book_says_why_it_has_no_colours(owner_client, cast,
     assert "Not reckoned: this book holds too many animals" in text(
         owner_client, "/matings/", sow="Sorrel", boar="Rook"
     )
+
+
+def test_a_ranking_warns_of_roan_that_hides(owner_client, cast):
+    Animal.objects.filter(pk=cast.bramble.pk).update(coat="black", coat_type="roan")
+    page = text(owner_client, "/matings/", sow="Sorrel")
+    assert re.search(r"Thornmoor Rook .*lethal whites", page), "both are of a roan boar, and white"
+    assert "lethal whites" not in text(owner_client, "/matings/", sow="Tansy")

@@ -1,12 +1,14 @@
 """What colours and coats a litter to be will show, and the cautions that follow."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from genetics.colours import hands_on, may_carry
 from genetics.litter_colours import LitterColours, Share
 from herdbook.book.cautions import PAIR, Caution
+from herdbook.book.models import Animal
 
 from ..gene_words import BODY, CARRIED, COAT, POINTS
 from ..wording import chance
@@ -44,7 +46,24 @@ def tell_colours(found: LitterColours) -> list[Part]:
 
 def colour_cautions(found: LitterColours) -> Iterator[Caution]:
     """What the genes themselves say against the mating, whatever the notes say."""
-    lethal = found.chance("roan", "lethal white")
+    yield from _cautions(found.chance("roan", "lethal white"), found.chance("satin", "satin"))
+
+
+class PairCautions:
+    """The same for many pairs, roughly: each parent by itself, as if they were no kin."""
+
+    def __init__(self, animals: Sequence[Animal]) -> None:
+        may_carry(animals[0])  # which brings up to date what is kept of all
+        self.roan, self.satin = (hands_on(animals, gene) for gene in ("roan", "satin"))
+
+    def of(self, sow: Animal, boar: Animal) -> Iterator[Caution]:
+        """What the genes say against this pair."""
+        yield from _cautions(
+            self.roan[sow.pk] * self.roan[boar.pk], self.satin[sow.pk] * self.satin[boar.pk]
+        )
+
+
+def _cautions(lethal: float, satin: float) -> Iterator[Caution]:
     if lethal >= WORTH_A_CAUTION:
         yield Caution(
             "lethal-white",
@@ -57,7 +76,6 @@ def colour_cautions(found: LitterColours) -> Iterator[Caution]:
             _("About a quarter from roan to roan (secondary sources only)."),
             _("A vet decides."),
         )
-    satin = found.chance("satin", "satin")
     if satin >= WORTH_A_CAUTION:
         yield Caution(
             "satin-pups",

@@ -18,6 +18,7 @@ from herdbook.book.rules import limits
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
 from ..wording import chance, coefficient, likeliest_dose, rounded
+from .colours import PairCautions
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 
@@ -66,9 +67,11 @@ def rank_mates(
     """
     own = SOW if animal.sex == Sex.SOW else BOAR
     other = BOAR if own == SOW else SOW
-    matings = rank(animal, list(available(animal, together)))
+    mates = list(available(animal, together))
+    matings = rank(animal, mates)
     if matings is None:
         return None
+    by_genes = PairCautions([animal, *mates])
     rows: list[Ranked] = []
     of_all: tuple[Caution, ...] = ()
     for mating in matings:
@@ -81,7 +84,10 @@ def rank_mates(
                 mating,
                 mating.boar if own == SOW else mating.sow,
                 pair_address(mating.sow, mating.boar, days),
-                tuple(caution for caution in found if caution.about in (other, PAIR)),
+                (
+                    *(caution for caution in found if caution.about in (other, PAIR)),
+                    *by_genes.of(mating.sow, mating.boar),
+                ),
             )
         )
     return Ranking(rows, of_all)
