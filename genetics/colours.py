@@ -130,18 +130,21 @@ def read_looks() -> Looks:
 
 
 def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
-    """What an animal may carry, the likeliest first; None where that is still being reckoned."""
-    kept = Carried.objects.filter(pk=animal.pk).first()
-    revision, by = book_revision(), engine()
-    if kept is None or (kept.revision, kept.engine) != (revision, by):
+    """What an animal may carry, the likeliest first; None where that is still being reckoned, or
+    cannot be, since the pedigree contradicts itself."""
+    mark = {"revision": book_revision(), "engine": engine()}
+    kept = Carried.objects.filter(pk=animal.pk, **mark).first()
+    if kept is None:
         if Animal.objects.count() > AT_ONCE:
             if jobs.just_failed(JOB) is None:
                 jobs.start(JOB, reckon_carried, once=True)
             return None
         reckon_carried()
-        kept = Carried.objects.filter(pk=animal.pk).first()
-    found = kept.found if kept else {}
-    told = [MayCarry(gene, **{**row, "kin": Kin(**row["kin"])}) for gene, row in found.items()]
+        kept = Carried.objects.filter(pk=animal.pk, **mark).first()
+    if kept is None:
+        return None
+    rows = kept.found.items()
+    told = [MayCarry(gene, **{**row, "kin": Kin(**row["kin"])}) for gene, row in rows]
     return tuple(sorted(told, key=lambda one: -(one.chance or 0)))
 
 
@@ -172,7 +175,6 @@ def reckon_carried(job: Job | None = None) -> None:
     try:
         looks = read_looks()
     except PedigreeFault:
-        _keep([], revision, by)
         return
     found: dict[int, dict] = {key: {} for key in looks.reading.keys}
     told = list(genes().values())
@@ -185,9 +187,7 @@ def reckon_carried(job: Job | None = None) -> None:
         [
             Carried(animal_id=key, revision=revision, engine=by, found=of)
             for key, of in found.items()
-        ],
-        revision,
-        by,
+        ]
     )
 
 
@@ -238,10 +238,9 @@ def _lived(animal: Animal, parents: set[int]) -> bool:
 
 
 @transaction.atomic
-def _keep(rows: list[Carried], revision: int, by: str) -> None:
+def _keep(rows: list[Carried]) -> None:
+    # Rows of animals that were taken out meanwhile went with them.
     there = set(Animal.objects.values_list("pk", flat=True))
-    kept = {row.animal_id for row in rows}
-    rows += [Carried(animal_id=key, revision=revision, engine=by) for key in there - kept]
     Carried.objects.bulk_create(
         [row for row in rows if row.animal_id in there],
         batch_size=500,

@@ -39,7 +39,7 @@ def test_nothing_to_say(owner_client, cast):
 def test_it_waits_for_a_large_book(owner_client, cast, monkeypatch):
     monkeypatch.setattr("genetics.colours.AT_ONCE", 1)
     monkeypatch.setattr("genetics.jobs.start", lambda *what, **how: None)
-    assert "Being reckoned." in text(owner_client, cast.flint.get_absolute_url())
+    assert "Not reckoned yet." in text(owner_client, cast.flint.get_absolute_url())
 
 
 def test_what_it_rests_on():
