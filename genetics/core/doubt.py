@@ -7,6 +7,7 @@ No chance here picks the best of many: each is averaged over what the other reco
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import product
 from typing import NamedTuple
@@ -18,6 +19,7 @@ from genetics.core.curves import CURVES, Curves
 from genetics.core.details import details_likelihood
 from genetics.core.dose import Dose
 from genetics.core.evidence import MISJUDGED, MIXED_UP
+from genetics.core.littermates import MixUp
 from genetics.core.looks import chance_of_looks
 from genetics.core.mendel import transmission
 from genetics.core.pedigree import Pedigree
@@ -63,16 +65,14 @@ def doubts(
     `dose`: what `reckon_dose` made of this pedigree with `errors` above 0 and with the likelihood
     of these `looks` (one row for each animal) at these rates; `mixed_up` is of animals that no
     littermate may have been taken for. A sire that was not written, and an animal or litter without
-    a figure, is left out. Where whom a record is of is a choice of the litter, a look is as
-    doubtful as it is ill to explain by the animal's dose, and at least as the mix-up is.
+    a figure, is left out. Where whom a record is of is a choice of the litter, the mix-up is a
+    doubt of its own, and its chance is taken off those of the looks, which it explains as well.
     """
-    taken = {
-        pup: [one.chance for pairs in dose.mix_ups.values() for one in pairs if pup in one[:2]]
-        for pairs in dose.mix_ups.values()
-        for mix_up in pairs
-        for pup in mix_up[:2]
-    }
-    rates = _mix_up_rates(pedigree, mixed_up)
+    taken: dict[int, float] = defaultdict(float)
+    for first, second, chance in _pairs(dose):
+        taken[first] += chance
+        taken[second] += chance
+    rates = _mix_up_rates(pedigree, looks, mixed_up)
     found = [
         Doubt("sire", litter, -1, float(shares[-1]))
         for litter, shares in dose.sire_shares.items()
@@ -84,25 +84,27 @@ def doubts(
             wrong = misread_looks(
                 dose.chances[animal], seen, misjudged=misjudged, mixed_up=rate, curves=curves
             )
-            least = sum(taken.get(animal, ()))
             found += [
-                Doubt("look", animal, place, max(chance, least))
+                Doubt("look", animal, place, max(chance - taken.get(animal, 0.0), 0.0))
                 for place, chance in enumerate(wrong)
             ]
-    found += [
-        Doubt("mix-up", first, second, chance)
-        for pairs in dose.mix_ups.values()
-        for first, second, chance in pairs
-    ]
+    found += [Doubt("mix-up", first, second, chance) for first, second, chance in _pairs(dose)]
     return sorted(found, key=lambda doubt: (-doubt.chance, doubt[:3]))
 
 
-def _mix_up_rates(pedigree: Pedigree, mixed_up: float) -> Table:
-    """The chance (n,) that an animal was taken for another, before any record."""
+def _pairs(dose: Dose) -> list[MixUp]:
+    return [pair for pairs in dose.mix_ups.values() for pair in pairs]
+
+
+def _mix_up_rates(pedigree: Pedigree, looks: Sequence[Sequence[Seen]], mixed_up: float) -> Table:
+    """The chance (n,) that an animal was taken for another that was not seen to be just the same,
+    before any record."""
     rates = np.full(len(pedigree), mixed_up)
     for litter in pedigree.litters:
-        for pup in {pup for one in litter.mix_ups for pup in one[:2]}:
-            rates[pup] = sum(one.chance for one in litter.mix_ups if pup in one[:2])
+        rates[[pup for one in litter.mix_ups for pup in one[:2]]] = 0.0
+        for first, second, chance in litter.mix_ups:
+            if as_seen(looks[first]) != as_seen(looks[second]):
+                rates[[first, second]] += chance
     return rates
 
 

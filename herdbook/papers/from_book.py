@@ -118,6 +118,10 @@ def _grounds(animal: Animal, reasons: Why, young: JudgedYoung) -> Iterator[Groun
         )
     if "littermates" in kinds:
         yield _("its littermates were looked at")
+    if "count" in kinds:
+        yield _("it was seen among its littermates, not told apart from them")
+    if any(reason.kind == "litter" and reason.counts for reason in reasons.reasons):
+        yield _("pups of its own were counted, not told apart")
 
 
 def _hidden(animal: Animal) -> Iterator[Ground]:

@@ -128,5 +128,10 @@ def test_reasons_say_it_in_plain_words(owner_client, cast, count):
     assert "(pups counted and not told apart)" in page
 
 
+def test_the_page_of_a_pup_tells_of_it_among_its_looks(owner_client, cast, count):
+    page = words(owner_client.get(cast.rook.get_absolute_url()))
+    assert "Among littermates, not told apart 2 May 2026, 7 weeks 2 with no points" in page
+
+
 def test_the_doubt_page_holds(owner_client, count):
     assert owner_client.get(reverse("doubts")).status_code == 200

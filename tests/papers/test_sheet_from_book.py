@@ -6,7 +6,7 @@ import pytest
 
 from genetics.figures import bring_up_to_date
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, CandidateSire
+from herdbook.book.models import Animal, CandidateSire, CountedPup, LitterCount
 from herdbook.papers.from_book import dose_statement, sheet_of
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
@@ -169,3 +169,18 @@ def test_parents_do_not_make_a_dose_proved_by_offspring(cast, fresh):
         LookFactory(animal=AnimalFactory(herd=cast.herd, litter=litter), on=TODAY, stage=stage)
 
     assert dose_statement(fresh(cast.rook)).kind == "probable"
+
+
+def test_a_count_of_pups_not_told_apart_is_a_ground(cast, fresh):
+    Animal.objects.filter(pk__in=[cast.bramble.pk, cast.wren.pk]).update(bought_as="")
+    count = LitterCount.objects.create(
+        herd=cast.herd, litter=cast.march_litter, on=TODAY, full=1, none=1
+    )
+    for pup in (cast.rook, cast.sorrel):
+        CountedPup.objects.create(herd=cast.herd, count=count, animal=pup)
+
+    of_a_pup = dose_statement(fresh(cast.rook))
+    of_its_sire = dose_statement(fresh(cast.bramble))
+
+    assert "it was seen among its littermates, not told apart from them" in of_a_pup.grounds
+    assert "pups of its own were counted, not told apart" in of_its_sire.grounds

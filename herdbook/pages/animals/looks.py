@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from herdbook.book.models import Animal, Look, Photo
 
-from ..wording import age_on
+from ..wording import age_on, counted_words
 
 _DETAILS = ["smut", "ears", "fore_feet", "hind_feet", "spread", "stain", "bare_skin", "warmth"]
 
@@ -26,7 +27,27 @@ class LookRow:
 
 
 def looks_of(animal: Animal) -> list[LookRow]:
-    """The latest first."""
+    """The latest first, counts that it was among with its littermates with them."""
+    return sorted([*_by_name(animal), *_in_counts(animal)], key=lambda row: row.on, reverse=True)
+
+
+def _in_counts(animal: Animal) -> list[LookRow]:
+    among = animal.counted_in.select_related("count").order_by("-count__on", "-pk")
+    return [
+        LookRow(
+            on=row.count.on,
+            age=age_on(animal, row.count.on),
+            stage=_("Among littermates, not told apart"),
+            details=counted_words(row.count),
+            remarks=row.count.remarks,
+            photo=None,
+            correct=reverse("correct-count", args=[row.count.public_id]),
+        )
+        for row in among
+    ]
+
+
+def _by_name(animal: Animal) -> list[LookRow]:
     looks = animal.looks.select_related("photo").order_by("-on", "-pk")
     return [
         LookRow(

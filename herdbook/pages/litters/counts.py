@@ -35,7 +35,7 @@ _HERE = (State.IN_HERD, State.ON_LOAN)
 
 
 def _number(label: str, **kwargs: Any) -> forms.IntegerField:
-    attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 2, "class": "count"}
+    attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 2, "class": "short"}
     return forms.IntegerField(
         label=label,
         min_value=0,
@@ -63,8 +63,8 @@ class CountForm(DeskForm):
         help_text=_("Not which showed what: only who was among them."),
     )
     nameless = _number(
-        _("and pups without a line of their own"),
-        help_text=_("Sold or lost before they had one."),
+        _("How many others were there"),
+        help_text=_("Pups without a line of their own: sold or lost before they had one."),
     )
     warmth = forms.ChoiceField(
         label=_("The weeks before were"),

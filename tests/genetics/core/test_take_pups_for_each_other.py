@@ -9,8 +9,11 @@ from hypothesis import strategies as st
 
 from genetics.core import case
 from genetics.core.dose import joint_doses, reckon_dose
+from genetics.core.doubt import doubts
+from genetics.core.evidence import looks_likelihood
 from genetics.core.littermates import MIX_UPS, MixUp, exchange_chances
 from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.seen import SeenLook
 from tests.genetics.core.litters import FREQUENCY, by_definition, litter_of
 
 SELF, ONE, TWO = (1, 0, 0), (0, 1, 0), (0, 0, 1)
@@ -128,3 +131,33 @@ def test_the_rate_is_the_litters_and_the_surer_sign_of_two_counts():
     assert found.keys() == {(2, 3), (2, 4), (3, 4)}
     assert found[2, 3] == pytest.approx(MIX_UPS["not yet"] / 6)
     assert found[2, 4] == pytest.approx(MIX_UPS["signs"] / 6)
+
+
+# ------------------------------------------------------------------------------- doubts
+
+
+def doubtful(*looks):
+    """The doubts of two brothers who may be taken for each other, by what was seen of each; by
+    the young of both, the first has two doses and the second none."""
+    pedigree, rows = litter_of(2, mix_ups=(MixUp(2, 3, 0.2),))
+    young = tuple(Litter((place, place + 1), sires=(pup,)) for pup, place in ((2, 4), (3, 6)))
+    pedigree = Pedigree(tuple("abcdefgh"), (*pedigree.litters, *young))
+    rows = np.vstack([rows, ONE, TWO, SELF, SELF]).astype(float)
+    seen = [[], [], *looks, [], [], [], []]
+    for pup in (2, 3):
+        rows[pup] = looks_likelihood(seen[pup], mixed_up=0)
+    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01)
+    return [doubt[:3] for doubt in doubts(pedigree, dose, seen) if doubt.chance > 0.05]
+
+
+def test_a_mix_up_is_doubted_and_not_the_looks_that_it_explains():
+    grown = [SeenLook("none", days) for days in (200, 230, 260)]
+    overmarked = [SeenLook("overmarked", days) for days in (200, 230, 260)]
+    assert doubtful(grown, overmarked)[0] == ("mix-up", 2, 3)
+    assert not [doubt for doubt in doubtful(grown, overmarked) if doubt[0] == "look"]
+    assert not [doubt for doubt in doubtful(overmarked, grown) if doubt[0] != "sire"]
+
+
+def test_pups_that_were_seen_to_be_the_same_raise_no_doubt():
+    unmarked = [SeenLook("none", days) for days in (3, 8)]
+    assert not [doubt for doubt in doubtful(unmarked, unmarked) if doubt[0] != "sire"]
