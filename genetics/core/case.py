@@ -112,29 +112,33 @@ class Case:
         taken for any other: (1 - x) L(d) + x mean L, x the chance that the pup was.
         """
         mixing: set[int] = set()
-        for family in self.pedigree.families() if self.locus.errors > 0 else ():
-            mixed = {int(self.pedigree.litter_of[animal]) for animal in family} - {-1}
-            mixed = {number for number in mixed if self.pedigree.litters[number].mix_ups}
-            mixing |= self._affordable(family, mixed)
+        if self.locus.errors > 0 and any(litter.mix_ups for litter in self.pedigree.litters):
+            parents = {one for litter in self.pedigree.litters for one in litter.candidates}
+            for family in self.pedigree.families():
+                mixing |= self._affordable(family, parents)
         evidence = self.evidence
         evidence = replace(evidence, mixing=frozenset(mixing), records=self._softened(mixing))
         return replace(self, evidence=evidence)
 
-    def _affordable(self, family: Sequence[int], mixed: set[int]) -> set[int]:
+    def _affordable(self, family: Sequence[int], parents: set[int]) -> set[int]:
         """Those of a family's litters in which whom a record is of is to be a choice."""
-        parents = {one for litter in self.pedigree.litters for one in litter.candidates}
-        ends = {
-            number
-            for number in mixed
-            if len(parents & {*_mixed_pups(self.pedigree.litters[number])}) < 2
+        mixed = {
+            number: _mixed_pups(self.pedigree.litters[number])
+            for number in self._litters_of(family)
+            if self.pedigree.litters[number].mix_ups
         }
-        for tried in (mixed, ends) if len(family) <= MOST_TRIED else ():
+        ends = {number for number, pups in mixed.items() if len(parents.intersection(pups)) < 2}
+        for tried in (set(mixed), ends) if len(family) <= MOST_TRIED else ():
             if not tried:
                 break
             trial = replace(self, evidence=replace(self.evidence, mixing=frozenset(tried)))
             if quick_price(trial.network(family).network) <= DEAREST_MIX_UPS:
                 return tried
         return set()
+
+    def _litters_of(self, family: Iterable[int]) -> set[int]:
+        """The litters that animals of a family were born in."""
+        return {int(self.pedigree.litter_of[animal]) for animal in family} - {-1}
 
     def _softened(self, mixing: Collection[int]) -> Table:
         """The records, with pups of all litters but these weighed one by one."""
@@ -165,7 +169,7 @@ class Case:
         for number in self.evidence.tallied:
             litter = self.pedigree.litters[number]
             found |= members & {*litter.counted, *litter.candidates}
-        for number in self.evidence.mixing:
+        for number in self._litters_of(members).intersection(self.evidence.mixing):
             for first, second, _ in self.pedigree.litters[number].mix_ups:
                 if looked_at & {first, second}:
                     found |= members & {first, second}
