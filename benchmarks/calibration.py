@@ -12,6 +12,7 @@ from pathlib import Path
 
 from genetics.core.scoring import between, brier, reliability
 from tests.simulation.herd import Habits
+from tests.simulation.not_told_apart import counted_together, taken_for_each_other
 from tests.simulation.reckoned import ERRORS, FREQUENCY, scored
 
 SEED = 20261125
@@ -20,6 +21,7 @@ LOOKS = {
     "four looks, each at half the pups": {},
     "four looks at every pup": {"looked_at": 1.0, "founders_looked_at": 1.0},
 }
+NOT_TOLD_APART = 150  # herds
 SIZES = {40: 150, 100: 60, 200: 25}  # animals in a herd: herds
 BROKEN = {
     "the founders' allele is at 0.45, not 0.25": {"frequency": 0.45},
@@ -67,6 +69,7 @@ def pages() -> Iterator[str]:
             yield _row(f"{herds} of {size} animals; {words}", pairs, left_out)
     yield "\nEvery chance said in these herds, three for each animal:\n"
     yield from _reliability(pooled)
+    yield from _not_told_apart()
     yield "\n## Herds that break an assumption\n"
     yield f"60 of 100 animals; four looks, each at half the pups.\n\n{HEAD}"
     for words, values in BROKEN.items():
@@ -74,6 +77,25 @@ def pages() -> Iterator[str]:
         yield _row(words, pairs, left_out)
     yield f"\nReliability of the last of these, {words}:\n"
     yield from _reliability(pairs)
+
+
+def _not_told_apart() -> Iterator[str]:
+    yield "\n## Pups that were not told apart\n"
+    yield (
+        f"{NOT_TOLD_APART} of 40 animals. In half the litters the pups, seen once at eight weeks, "
+        "were counted together; or looks at 8, 13 and 21 weeks at two of one litter in five were "
+        f"exchanged.\n\n{HEAD}"
+    )
+    counted, by_name, forgotten = counted_together(NOT_TOLD_APART, SEED)
+    allowed, believed = taken_for_each_other(NOT_TOLD_APART, SEED)
+    for words, pairs in (
+        ("half the litters counted together", counted),
+        ("the same, had each pup been seen by name", by_name),
+        ("the same, with those counts forgotten", forgotten),
+        ("two pups exchanged in a litter in five, allowed for", allowed),
+        ("the same, every name believed", believed),
+    ):
+        yield _row(words, pairs, 0)
 
 
 def _opening() -> Iterator[str]:

@@ -82,6 +82,14 @@ def test_too_many_come_back_with_words_and_what_was_typed(owner_client, cast, li
     assert not LitterCount.objects.exists()
 
 
+@pytest.mark.parametrize("pup", ["nonsense", "", str(uuid.uuid4())])
+def test_a_pup_that_is_none_comes_back_with_words(owner_client, cast, litter, pup):
+    address = reverse("count-litter", args=[litter.public_id])
+    response = owner_client.post(address, told(cast, coming="1") | {"pups": [pup]})
+    assert response.context["form"].errors["pups"]
+    assert not LitterCount.objects.exists()
+
+
 def test_a_litter_whose_pups_all_have_a_line_is_not_asked_for_others(owner_client, cast):
     page = owner_client.get(reverse("count-litter", args=[cast.march_litter.public_id]))
     assert "nameless" not in page.context["form"].fields

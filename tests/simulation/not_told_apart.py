@@ -1,0 +1,92 @@
+"""Simulated herds whose keeper mixes littermates up or counts them together, and their reckoning.
+
+The herds of the simulator, with the looks at some litters exchanged or their names forgotten.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from genetics.core.dose import reckon_dose
+from genetics.core.evidence import looks_likelihood
+from genetics.core.littermates import MixUp
+from genetics.core.pedigree import Pedigree
+from genetics.core.seen import STAGES, SeenLook
+from genetics.core.tallies import SeenTogether, tally_of
+
+from .herd import Habits, make_herd
+from .reckoned import ERRORS, FREQUENCY, as_pedigree, as_seen
+
+EIGHT_WEEKS = 56
+SEEN_OFTEN = Habits(animals=40, founders_looked_at=0.2, looks=(56, 90, 150), looked_at=0.8)
+SEEN_ONCE = Habits(animals=40, looks=(EIGHT_WEEKS,), founders_looked_at=0.2, looked_at=0.8)
+
+
+def exchanged(herd, rate, random):
+    """The herd where, in so many litters of several pups, the looks at two went to each other."""
+    looks = list(herd.looks)
+    for pups, _, _ in herd.litters:
+        if len(pups) > 1 and random.random() < rate:
+            one, other = random.choice(pups, 2, replace=False)
+            looks[one], looks[other] = looks[other], looks[one]
+    return replace(herd, looks=looks)
+
+
+def allowing_for_mix_ups(herd, rate):
+    litters = []
+    for litter in as_pedigree(herd).litters:
+        pairs = [(one, other) for one in litter.pups for other in litter.pups if one < other]
+        shared = tuple(MixUp(*pair, rate / len(pairs)) for pair in pairs)
+        litters.append(replace(litter, mix_ups=shared))
+    return Pedigree(as_pedigree(herd).ids, tuple(litters))
+
+
+def nameless(herd, share, random):
+    """The pedigree of a herd whose looks at eight weeks were, in so many litters, of pups that
+    nobody could tell apart, and the looks that are left by name."""
+    looks = [list(row) for row in as_seen(herd)]
+    litters = []
+    for litter in as_pedigree(herd).litters:
+        tally = None
+        if random.random() < share:
+            shown = [look.stage for pup in litter.pups for look in looks[pup]]
+            counted = tuple(shown.count(stage) for stage in STAGES)
+            for pup in litter.pups:
+                looks[pup] = []
+            seen = SeenTogether(litter.pups, 0, counted, EIGHT_WEEKS, "mild")
+            tally, _ = tally_of([seen], {})
+        litters.append(replace(litter, tally=tally))
+    return Pedigree(as_pedigree(herd).ids, tuple(litters)), looks
+
+
+def said(pedigree, looks: list[list[SeenLook]], **rates):
+    rows = np.array([looks_likelihood(row, **rates) for row in looks])
+    return reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=ERRORS).chances
+
+
+def counted_together(herds, seed, share=0.5):
+    """Chances and true doses where such a share of the litters was counted together: as they are
+    reckoned, as they would be by name, and with those looks forgotten."""
+    random = np.random.default_rng(seed)
+    counted, by_name, forgotten = [], [], []
+    for _ in range(herds):
+        herd = make_herd(SEEN_ONCE, random)
+        pedigree, looks = nameless(herd, share, random)
+        doses = np.array(herd.doses)
+        counted.append((said(pedigree, looks), doses))
+        by_name.append((said(as_pedigree(herd), as_seen(herd)), doses))
+        forgotten.append((said(as_pedigree(herd), looks), doses))
+    return counted, by_name, forgotten
+
+
+def taken_for_each_other(herds, seed, rate=0.2):
+    """Chances and true doses where at such a rate two of a litter were taken for each other:
+    allowed for, and with every name believed."""
+    random = np.random.default_rng(seed)
+    allowed, believed = [], []
+    for _ in range(herds):
+        herd = exchanged(make_herd(SEEN_OFTEN, random), rate, random)
+        doses = np.array(herd.doses)
+        allowed.append((said(allowing_for_mix_ups(herd, rate), as_seen(herd)), doses))
+        believed.append((said(as_pedigree(herd), as_seen(herd)), doses))
+    return allowed, believed
