@@ -35,6 +35,7 @@ from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, Book, Herd, Limits, Litter
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.models.litter import Source
+from herdbook.book.rules import limits
 
 JOB = "look ahead"
 RUNS = 1000
@@ -58,6 +59,10 @@ USUAL_SIZES = (0.0, 0.15, 0.23, 0.44, 0.14, 0.035, 0.005)
 OWN_LITTERS = 20
 # Pups lost by 28 days of all born, over four fifths of them born dead (the same abstract).
 USUAL_LOSSES = 0.27
+
+# A season is half a year, and a young one born in it is this old when the next one's boars go in.
+SEASON_DAYS = 183
+FIRST_MATED_DAYS = SEASON_DAYS - limits.GESTATION_USUAL_DAYS
 
 _CELLS = 3_000_000  # figures of kinship in one batch of runs
 

@@ -7,9 +7,10 @@ import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
-from genetics.ahead import Asked, breed_on
+from genetics.ahead import FIRST_MATED_DAYS, Asked, breed_on
 from genetics.models import Job, LookAhead
-from herdbook.book.models import Animal, Litter
+from herdbook.book.models import Animal, Limits, Litter
+from herdbook.book.rules import limits
 from herdbook.pages.ahead.plot import plot_rules
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory
@@ -80,6 +81,17 @@ def test_what_came_of_it(owner_client, cast):
     assert f"{lines[1]:.1f}" in page
 
 
+def test_the_age_at_first_mating_is_held_against_the_limits(owner_client, cast):
+    assert limits.SOW_MATED_FROM_DAYS <= FIRST_MATED_DAYS <= limits.FIRST_CONCEPTION_LATEST_DAYS
+    assert limits.BOAR_MATED_FROM_DAYS <= FIRST_MATED_DAYS
+    address = reverse("look-ahead", args=[tried(cast).public_id])
+    page = words(owner_client.get(address))
+    assert "at about 115 days" in page
+    assert "Your own limit" not in page
+    Limits.objects.create(herd=cast.herd, sow_mated_from_days=150)
+    assert "Your own limit for sows is later: 150 days." in words(owner_client.get(address))
+
+
 def test_it_is_listed_to_be_seen_again(owner_client, cast):
     row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 0.27, lost_boar=cast.bramble.pk))
     page = owner_client.get(PAGE)
@@ -135,8 +147,9 @@ def test_a_job_that_failed_says_so(owner_client, cast):
         ({"young_sows": "2"}, "More than are mated: write fewer."),
         ({"losses": "101"}, "Write 100 or less."),
         ({"losses": "nan"}, "Write a number."),
-        ({"lost_boar": "Flint"}, "No boar in the book fits “Flint”."),
-        ({"lost_boar": "Wren"}, "No boar in the book fits “Wren”."),
+        ({"lost_boar": "Flint"}, "Thornmoor Flint (4) is not one of the boars in the herd"),
+        ({"lost_boar": "Wren"}, "Thornmoor Wren (2) is not one of the boars in the herd"),
+        ({"lost_boar": "Nettle"}, "No boar in the book fits “Nettle”."),
         (
             {"lost_boar": "Rook", "policies": ["least-kin", "closest-kin", "one-dose-to-self"]},
             "choose two rules at most",

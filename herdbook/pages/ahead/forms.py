@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
 from genetics.ahead import MOST_SERIES, POLICIES, USUAL_LOSSES, Asked, Stock
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Herd
 
 from ..fields import AnimalField
 from ..plain_words import PlainForm
@@ -70,12 +70,19 @@ class AheadForm(PlainForm):
         help_text=_("By your own eye. Empty: only the dose is counted."),
     )
 
-    def __init__(self, data: QueryDict | None, *, stock: Stock):
+    def __init__(self, data: QueryDict | None, *, herd: Herd, stock: Stock):
         super().__init__(data, initial=_usual(stock))
         self.stock = stock
-        self.fields["lost_boar"].animals = Animal.objects.filter(
-            pk__in=[boar.pk for boar in stock.boars]
-        )
+        self.fields["lost_boar"].animals = Animal.objects.filter(herd=herd)
+
+    def clean_lost_boar(self):
+        boar = self.cleaned_data["lost_boar"]
+        if boar and boar not in self.stock.boars:
+            raise ValidationError(
+                _now("%(animal)s is not one of the boars in the herd: choose another.")
+                % {"animal": boar.label}
+            )
+        return boar
 
     def clean_sows(self):
         most = len(self.stock.sows)

@@ -12,9 +12,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
-from genetics.ahead import RUNS, Asked, start_look_ahead, stock_of
+from genetics.ahead import FIRST_MATED_DAYS, RUNS, Asked, start_look_ahead, stock_of
 from genetics.models import LookAhead
-from herdbook.book.models import Animal, Herd
+from herdbook.book.models import Animal, Herd, Limits
 
 from ..who import herd_of
 from ..wording import coefficient, rounded
@@ -73,7 +73,7 @@ def ask_ahead(request: HttpRequest) -> HttpResponse:
     herd = herd_of(request)
     today = timezone.localdate()
     stock = stock_of(herd, today)
-    form = AheadForm(request.POST if request.method == "POST" else None, stock=stock)
+    form = AheadForm(request.POST if request.method == "POST" else None, herd=herd, stock=stock)
     can = bool(stock.boars and stock.sows)
     if can and form.is_valid():
         row = start_look_ahead(herd, request.user, form.asked, today)
@@ -92,7 +92,13 @@ def show_ahead(request: HttpRequest, public_id: UUID) -> HttpResponse:
         LookAhead.objects.filter(herd=herd).select_related("job"), public_id=public_id
     )
     asked = Asked.from_plain(row.asked)
-    context = {"row": row, "asked": asked, "found": row.found, "runs": RUNS}
+    context = {
+        "row": row,
+        "asked": asked,
+        "found": row.found,
+        "first_mated_days": FIRST_MATED_DAYS,
+        "mated_from_days": Limits.of(herd).sow_mated_from_days,
+    }
     if "series" in row.found:
         measures = [one for one in MEASURES if one.name != "showable" or asked.showable is not None]
         names = _names(row, herd)
