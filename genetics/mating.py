@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from genetics.core.dose import Impossible, joint_doses
 from genetics.core.forecast import at_least, litter_forecast
-from genetics.core.kinship import KnownGenerations, kinship, known_generations
+from genetics.core.kinship import KnownGenerations, kinship, kinship_between, known_generations
 from genetics.core.paths import Related, recent, related
 from genetics.core.pedigree import PedigreeFault
 from genetics.figures import ERRORS, FREQUENCY, GENERATIONS
@@ -174,11 +174,11 @@ def _matings(reading: Reading, animal: Animal, mates: Sequence[Animal]) -> list[
     rows = [reading.place[mate.pk] for mate in mates]
     here = reading.place[animal.pk]
     joint, lost = _joint(reading, here)
-    table = kinship(reading.recorded, [here, *rows])[0, 1:]
+    inbreedings = kinship_between(reading.recorded, rows, [here])[:, 0]
     is_sow = animal.sex == Sex.SOW
     sizes = litter_sizes([animal] if is_sow else mates)
     made = []
-    for mate, row, inbreeding in zip(mates, rows, table.tolist(), strict=True):
+    for mate, row, inbreeding in zip(mates, rows, inbreedings.tolist(), strict=True):
         sow, boar = (animal, mate) if is_sow else (mate, animal)
         both = joint[row].T if is_sow else joint[row]
         why_none = _why_none(both, impossible=bool({here, row} & lost))

@@ -35,15 +35,85 @@ from genetics.core.pedigree import Indices, Litter, Pedigree
 
 Figures = NDArray[np.float64]
 
+TABLE = 2_000  # relatives; among more the kinships asked for are found without those of all others
 
-def kinship(pedigree: Pedigree, animals: Sequence[int] | Indices | None = None) -> Figures:
-    """Expected kinship (k, k) of `animals`, of all if None, in their order; diagonal (1 + F)/2.
+Animals = Sequence[int] | NDArray[np.integer]
 
-    Only the ancestors of `animals` are worked on: time and memory grow with the square of their
-    number (8 bytes a pair). The formulas stand at the head of this module.
+
+def kinship(pedigree: Pedigree, animals: Animals | None = None) -> Figures:
+    """Expected kinship (k, k) of `animals`, of all if None, in their order; diagonal (1 + F)/2."""
+    asked = _numbers(range(len(pedigree)) if animals is None else animals)
+    return kinship_between(pedigree, asked, asked)
+
+
+def kinship_between(pedigree: Pedigree, animals: Animals, others: Animals) -> Figures:
+    """Expected kinship (r, c) of each of `animals` with each of `others`.
+
+    With up to `TABLE` ancestors, the animals themselves among them, by the table at the head of
+    this module; with more by the walks of `lineage.py`, whose time and memory grow with the
+    ancestors times c: the shorter list is best the second.
     """
-    asked = np.arange(len(pedigree)) if animals is None else np.asarray(animals, dtype=np.int64)
-    used = pedigree.ancestry(asked)
+    rows, columns = _numbers(animals), _numbers(others)
+    used = pedigree.ancestry(np.concatenate([rows, columns]), most=TABLE)
+    if len(used) > TABLE:
+        return pedigree.lineage.kinship(rows, columns)
+    table, place = _table(pedigree, used)
+    found: Figures = table[np.ix_(place[rows], place[columns])]
+    return found
+
+
+def mean_kinship(pedigree: Pedigree, animals: Animals, group: Animals) -> Figures:
+    """Mean expected kinship (r,) of each of `animals` with the members of `group`.
+
+    An animal that is one of the group counts with itself, (1 + F)/2, as it does in the kinship
+    of a next generation to which all give alike. NaN where the group is empty.
+    """
+    rows, members = _numbers(animals), _numbers(group)
+    if not len(members):
+        return np.full(len(rows), np.nan)
+    if len(pedigree) > TABLE:
+        return pedigree.lineage.mean_kinship(rows, members)
+    means: Figures = kinship_between(pedigree, rows, members).mean(axis=1)
+    return means
+
+
+def inbreeding(pedigree: Pedigree, animals: Animals | None = None) -> Figures:
+    """Expected inbreeding coefficient F (k,) of `animals`, of all if None.
+
+    It is the kinship of an animal's parents.
+    """
+    if animals is None:
+        if len(pedigree) > TABLE:
+            return pedigree.lineage.inbreeding.copy()
+        return _by_family(pedigree)
+    asked = _numbers(animals)
+    used = pedigree.ancestry(asked, most=TABLE)
+    if len(used) > TABLE:
+        figures: Figures = pedigree.lineage.inbreeding[asked]
+        return figures
+    table, place = _table(pedigree, used)
+    selves: Figures = table.diagonal()[place[asked]]
+    return 2 * selves - 1
+
+
+def _by_family(pedigree: Pedigree) -> Figures:
+    figures = np.zeros(len(pedigree))
+    for family in pedigree.families():
+        if len(family) > 2:
+            table, _place = _table(pedigree, np.array(family, dtype=np.int32))
+            figures[family] = 2 * table.diagonal() - 1
+    return figures
+
+
+def _numbers(animals: Animals | range) -> NDArray[np.int64]:
+    return np.asarray(animals, dtype=np.int64)
+
+
+def _table(pedigree: Pedigree, used: Indices) -> tuple[Figures, NDArray[np.int64]]:
+    """Kinships of animals with all their ancestors, and each animal's place among them.
+
+    Time and memory grow with the square of their number.
+    """
     place = np.full(len(pedigree), -1, dtype=np.int64)
     place[used] = np.arange(len(used))
     table = np.zeros((len(used), len(used)))
@@ -51,21 +121,12 @@ def kinship(pedigree: Pedigree, animals: Sequence[int] | Indices | None = None) 
     founders = place[used[pedigree.litter_of[used] == -1]]
     table[founders, founders] = 0.5
     done[founders] = True
-    for number in pedigree.litter_order():
+    for number in pedigree.litter_order(used):
         pups = place[list(pedigree.litters[number].pups)]
         pups = pups[pups >= 0]
         if len(pups):
             _fill_litter(table, done, pups, _placed(pedigree.litters[number], place))
-    return table[np.ix_(place[asked], place[asked])]
-
-
-def inbreeding(pedigree: Pedigree) -> Figures:
-    """Expected inbreeding coefficient F (n,) of each animal: the kinship of its parents."""
-    figures = np.zeros(len(pedigree))
-    for family in pedigree.families():
-        if len(family) > 2:
-            figures[family] = 2 * kinship(pedigree, family).diagonal() - 1
-    return figures
+    return table, place
 
 
 @dataclass(frozen=True)

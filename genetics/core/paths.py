@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from itertools import count, product
 from math import prod
 
-from genetics.core.kinship import kinship
+from genetics.core.kinship import inbreeding, kinship
 from genetics.core.pedigree import Litter, Pedigree
 
 MOST_PATHS = 200  # more than anyone reads; what the rest adds is still told
@@ -82,9 +82,8 @@ def related(pedigree: Pedigree, sire: int, dam: int) -> Related:
         raise ValueError("two different animals are wanted")
     shared = _ancestors(pedigree, sire) & _ancestors(pedigree, dam)
     known = sorted(animal for animal in shared if animal < len(pedigree))
-    table = kinship(pedigree, [sire, dam, *known])
-    inbred = dict(zip(known, (2 * table.diagonal()[2:] - 1).tolist(), strict=True))
-    total = left = float(table[0, 1])
+    inbred = dict(zip(known, inbreeding(pedigree, known).tolist(), strict=True))
+    total = left = float(kinship(pedigree, [sire, dam])[0, 1])
     paths: list[Path] = []
     for line, other, chance in _meetings(pedigree, sire, dam, shared):
         if left < _ENOUGH or len(paths) == MOST_PATHS:
@@ -114,8 +113,9 @@ def recent(pedigree: Pedigree, parents: tuple[int, int], generations: int) -> Pe
         kept |= here
         numbers = {int(pedigree.litter_of[animal]) for animal in here} - {-1}
         here = {one for number in numbers for one in pedigree.litters[number].candidates} - kept
-    litters = [_with_pups_of(litter, kept) for litter in pedigree.litters]
-    return Pedigree(pedigree.ids, tuple(litter for litter in litters if litter.pups))
+    born = sorted({int(pedigree.litter_of[animal]) for animal in kept} - {-1})
+    litters = (_with_pups_of(pedigree.litters[number], kept) for number in born)
+    return Pedigree(pedigree.ids, tuple(litters))
 
 
 def _with_pups_of(litter: Litter, kept: set[int]) -> Litter:

@@ -12,12 +12,15 @@ import math
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.lineage import Lineage
 from genetics.core.littermates import MixUp, Tally
+from genetics.core.parentage import Parentage
 
 Indices = NDArray[np.int32]
 
@@ -126,6 +129,16 @@ class Pedigree:
     def __len__(self) -> int:
         return len(self.ids)
 
+    @cached_property
+    def parentage(self) -> Parentage:
+        """The litters as flat arrays, made when first asked for."""
+        return Parentage.of(self.litters, self.litter_of)
+
+    @cached_property
+    def lineage(self) -> Lineage:
+        """Every animal's inbreeding, and what kinships follow from; made when first asked for."""
+        return Lineage.of(self.parentage)
+
     def without_parents(self) -> NDArray[np.bool_]:
         """Which animals (n,) have a litter, but no parent on record."""
         unknown = np.array([not litter.candidates for litter in self.litters], dtype=bool)
@@ -134,17 +147,25 @@ class Pedigree:
         found[bred] = unknown[self.litter_of[bred]]
         return found
 
-    def litter_order(self) -> list[int]:
-        """The litters that have pups, each after those its candidates were born in."""
-        seen = dict.fromkeys(int(self.litter_of[animal]) for animal in self.order)
+    def litter_order(self, animals: Indices | None = None) -> list[int]:
+        """The litters that have pups, each after those its candidates were born in.
+
+        Those of `animals` alone, where they are given.
+        """
+        order = self.order
+        if animals is not None:
+            rank = np.empty(len(self.ids), dtype=np.int64)
+            rank[order] = np.arange(len(order))
+            order = animals[np.argsort(rank[animals])]
+        seen = dict.fromkeys(self.litter_of[order].tolist())
         seen.pop(-1, None)
         return list(seen)
 
-    def ancestry(self, animals: Iterable[int]) -> Indices:
-        """The animals and all their possible ancestors, ascending."""
+    def ancestry(self, animals: Iterable[int], most: int | None = None) -> Indices:
+        """The animals and all their possible ancestors, ascending; an excerpt above `most`."""
         found = {int(animal) for animal in animals}
         waiting = list(found)
-        while waiting:
+        while waiting and (most is None or len(found) <= most):
             number = self.litter_of[waiting.pop()]
             if number != -1:
                 new = set(self.litters[number].candidates) - found

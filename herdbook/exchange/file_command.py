@@ -18,7 +18,6 @@ from herdbook.exchange.pedigree_file import PedigreeFile, read_pedigree_file
 
 FAULTY = 2
 UNWRITTEN = 1
-MOST_ANIMALS = 10_000  # related to each other: their table of kinships takes 0.8 GB, twice
 
 
 class Refused(Exception):
@@ -81,18 +80,6 @@ class PedigreeFileCommand(BaseCommand, ABC):
                     _("The answer could not be written whole: %(why)s.") % {"why": error.strerror}
                 )
             raise SystemExit(UNWRITTEN) from None
-
-
-def refuse_too_large_a_table(count: int) -> None:
-    """Raise `Refused` where the kinships among `count` relatives would fill the memory."""
-    if count > MOST_ANIMALS:
-        raise Refused(
-            _(
-                "This takes a table of the kinships of %(count)s relatives, and %(most)s are the "
-                "most. Ask for a --pair of 'kinship', or leave out rows that matter little."
-            )
-            % {"count": count, "most": MOST_ANIMALS}
-        )
 
 
 def figure(value: float) -> str:

@@ -3,9 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
-from numpy.typing import NDArray
 
-from genetics.core.kinship import kinship
+from genetics.core.kinship import kinship_between
 from genetics.core.pedigree import Pedigree
 from herdbook.exchange.arrays import pedigree_of
 from herdbook.exchange.faults import shown
@@ -13,9 +12,10 @@ from herdbook.exchange.file_command import (
     PedigreeFileCommand,
     Refused,
     figure,
-    refuse_too_large_a_table,
 )
 from herdbook.exchange.pedigree_file import PedigreeFile
+
+ROWS = 250  # at a time: the whole table of a large register would not fit in the memory
 
 
 class Command(PedigreeFileCommand):
@@ -35,14 +35,10 @@ class Command(PedigreeFileCommand):
 
     def answer(self, file: PedigreeFile, options: dict) -> Iterator[tuple[str, str, str]]:
         pedigree = pedigree_of(file)
-        pair = options["pair"]
-        animals = range(len(pedigree)) if pair is None else _numbers(pair, pedigree)
-        refuse_too_large_a_table(len(pedigree.ancestry(animals)))
-        table = kinship(pedigree, sorted(set(animals)))
-        ids = pedigree.ids
-        if pair is not None:
-            return iter([(*pair, figure(table[0, -1]))])
-        return _triangle(ids, table)
+        if options["pair"] is None:
+            return _triangle(pedigree)
+        a, b = _numbers(options["pair"], pedigree)
+        return iter([(*options["pair"], figure(kinship_between(pedigree, [a], [b])[0, 0]))])
 
 
 def _numbers(pair: Sequence[str], pedigree: Pedigree) -> list[int]:
@@ -59,7 +55,13 @@ def _numbers(pair: Sequence[str], pedigree: Pedigree) -> list[int]:
     return [number[name] for name in pair]
 
 
-def _triangle(ids: Sequence[str], table: NDArray) -> Iterator[tuple[str, str, str]]:
-    for place, name in enumerate(ids):
-        for other, value in zip(ids[place:], table[place, place:].tolist(), strict=True):
-            yield name, other, figure(value)
+def _triangle(pedigree: Pedigree) -> Iterator[tuple[str, str, str]]:
+    """Each animal with itself and all that follow, some rows at a time."""
+    ids = pedigree.ids
+    for first in range(0, len(ids), ROWS):
+        here = range(first, min(first + ROWS, len(ids)))
+        table = kinship_between(pedigree, range(first, len(ids)), here)
+        for column, place in enumerate(here):
+            values = table[column:, column].tolist()
+            for other, value in zip(ids[place:], values, strict=True):
+                yield ids[place], other, figure(value)
