@@ -31,11 +31,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.compiled import compiled
+from genetics.core.lineage import COMPILED_FROM
 from genetics.core.pedigree import Indices, Litter, Pedigree
 
 Figures = NDArray[np.float64]
 
-TABLE = 2_000  # relatives; among more the kinships asked for are found without those of all others
+# With no more relatives the table of all is made; among more the kinships asked for are found
+# without those of all others. In a large register that soon takes less time.
+TABLE = 2_000
+TABLE_IN_A_REGISTER = 200
 
 Animals = Sequence[int] | NDArray[np.integer]
 
@@ -49,13 +54,12 @@ def kinship(pedigree: Pedigree, animals: Animals | None = None) -> Figures:
 def kinship_between(pedigree: Pedigree, animals: Animals, others: Animals) -> Figures:
     """Expected kinship (r, c) of each of `animals` with each of `others`.
 
-    With up to `TABLE` ancestors, the animals themselves among them, by the table at the head of
-    this module; with more by the walks of `lineage.py`, whose time and memory grow with the
-    ancestors times c: the shorter list is best the second.
+    By the table at the head of this module, or else by the walks of `lineage.py`, whose time and
+    memory grow with the ancestors times c: the shorter list is best the second.
     """
     rows, columns = _numbers(animals), _numbers(others)
-    used = pedigree.ancestry(np.concatenate([rows, columns]), most=TABLE)
-    if len(used) > TABLE:
+    used = _few_relatives(pedigree, np.concatenate([rows, columns]))
+    if used is None:
         return pedigree.lineage.kinship(rows, columns)
     table, place = _table(pedigree, used)
     found: Figures = table[np.ix_(place[rows], place[columns])]
@@ -87,8 +91,8 @@ def inbreeding(pedigree: Pedigree, animals: Animals | None = None) -> Figures:
             return pedigree.lineage.inbreeding.copy()
         return _by_family(pedigree)
     asked = _numbers(animals)
-    used = pedigree.ancestry(asked, most=TABLE)
-    if len(used) > TABLE:
+    used = _few_relatives(pedigree, asked)
+    if used is None:
         figures: Figures = pedigree.lineage.inbreeding[asked]
         return figures
     table, place = _table(pedigree, used)
@@ -103,6 +107,13 @@ def _by_family(pedigree: Pedigree) -> Figures:
             table, _place = _table(pedigree, np.array(family, dtype=np.int32))
             figures[family] = 2 * table.diagonal() - 1
     return figures
+
+
+def _few_relatives(pedigree: Pedigree, animals: NDArray[np.int64]) -> Indices | None:
+    """The animals with their ancestors, where a table of them is soon made."""
+    most = TABLE if len(pedigree) <= TABLE else TABLE_IN_A_REGISTER
+    used = pedigree.ancestry(animals, most)
+    return used if len(used) <= most else None
 
 
 def _numbers(animals: Animals | range) -> NDArray[np.int64]:
@@ -188,29 +199,47 @@ class KnownGenerations:
 
 def known_generations(pedigree: Pedigree, generations: int = 5) -> KnownGenerations:
     """How deep and how complete the pedigree of each animal is, over `generations` for shares."""
-    count = len(pedigree)
-    known = KnownGenerations(
-        np.zeros(count, dtype=np.int32),
-        np.zeros(count, dtype=np.int32),
-        np.zeros((count, generations)),
+    parents = pedigree.parentage
+    reckon = _known_of_litters if len(pedigree) > COMPILED_FROM else _known_of_litters.plain
+    complete, deepest, shares = reckon(
+        pedigree.order,
+        parents.litter_of,
+        parents.start,
+        parents.candidates,
+        parents.weights,
+        generations,
     )
-    for number in pedigree.litter_order():
-        litter = pedigree.litters[number]
-        pups, candidates = list(litter.pups), list(litter.candidates)
-        if litter.sires and litter.dams:
-            known.complete[pups] = 1 + known.complete[candidates].min()
-        if candidates:
-            known.deepest[pups] = 1 + known.deepest[candidates].max()
-            known.shares[pups] = _known_share(litter, known.shares, generations)
-    return known
+    litter_of = parents.litter_of  # of a founder -1, which takes the last row: nothing known
+    return KnownGenerations(complete[litter_of], deepest[litter_of], shares[litter_of])
 
 
-def _known_share(litter: Litter, shares: Figures, generations: int) -> Figures:
-    """Share known of each generation back: half from the sire's side and half from the dam's."""
-    share = np.zeros(generations)
-    sides = ((litter.sires, litter.sire_weights), (litter.dams, litter.dam_weights))
-    for candidates, weights in sides:
-        if candidates:
-            share[:1] += 1 / 2
-            share[1:] += np.array(weights) @ shares[list(candidates), : generations - 1] / 2
-    return share
+@compiled
+def _known_of_litters(
+    order: Indices,
+    litter_of: Indices,
+    start: Indices,
+    candidates: Indices,
+    weights: Figures,
+    generations: int,
+) -> tuple[Indices, Indices, Figures]:
+    """Of each litter (m + 1,), the last none: complete, deepest and shares as above."""
+    litters = len(start) // 2
+    complete = np.zeros(litters + 1, np.int32)
+    deepest = np.zeros(litters + 1, np.int32)
+    shares = np.zeros((litters + 1, generations))
+    for animal in order:
+        litter = litter_of[animal]
+        if litter < 0 or deepest[litter]:
+            continue
+        begin, dams, end = start[2 * litter], start[2 * litter + 1], start[2 * litter + 2]
+        shallowest = litters  # no animal has so many generations behind it
+        for at in range(begin, end):
+            parent = litter_of[candidates[at]]
+            shallowest = min(shallowest, complete[parent])
+            deepest[litter] = max(deepest[litter], 1 + deepest[parent])
+            for generation in range(generations):
+                share = shares[parent, generation - 1] if generation else 1.0
+                shares[litter, generation] += weights[at] * share / 2
+        if begin < dams < end:
+            complete[litter] = 1 + shallowest
+    return complete, deepest, shares

@@ -8,7 +8,13 @@ from hypothesis import strategies as st
 from benchmarks.registers import bred
 from genetics.core import kinship as tables
 from genetics.core import lineage as walks
-from genetics.core.kinship import inbreeding, kinship, kinship_between, mean_kinship
+from genetics.core.kinship import (
+    inbreeding,
+    kinship,
+    kinship_between,
+    known_generations,
+    mean_kinship,
+)
 from genetics.core.lineage import Lineage
 from genetics.core.parentage import Parentage
 from genetics.core.pedigree import Litter, Pedigree
@@ -25,6 +31,7 @@ def way(request, monkeypatch):
 @pytest.fixture
 def as_if_large(monkeypatch):
     monkeypatch.setattr(tables, "TABLE", 0)
+    monkeypatch.setattr(tables, "TABLE_IN_A_REGISTER", 0)
 
 
 def everyone(pedigree):
@@ -90,6 +97,18 @@ def test_a_few_relatives_in_a_register_are_asked_by_the_table(monkeypatch):
     assert "lineage" not in vars(pedigree)
     assert inbreeding(pedigree).tolist() == [0] * 13
     assert "lineage" in vars(pedigree)
+
+
+@settings(max_examples=50, deadline=None)
+@given(pedigrees(most=20, choices=3))
+def test_how_far_back_is_known_is_reckoned_alike_when_compiled(pedigree):
+    expected = known_generations(pedigree, 4)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tables, "COMPILED_FROM", -1)
+        found = known_generations(pedigree, 4)
+    assert found.complete.tolist() == expected.complete.tolist()
+    assert found.deepest.tolist() == expected.deepest.tolist()
+    assert found.shares == pytest.approx(expected.shares, abs=1e-15)
 
 
 def test_the_mean_kinship_to_nobody_is_unknown():
