@@ -70,6 +70,12 @@ def environment_for(command: str, project: Path = PROJECT) -> Environment:
     return Environment(project / ".venv", project / "requirements.lock")
 
 
+def peers(project: Path = PROJECT) -> Environment:
+    """Where `measure` runs the libraries that the reckoning is measured beside: apart, since they
+    want other versions of what it rests on."""
+    return Environment(project / ".venv-peers", project / "benchmarks" / "requirements-peers.lock")
+
+
 def enter(argv: list[str]) -> None:
     """Returns at once inside an environment of ours; elsewhere builds it and runs `argv` there.
 

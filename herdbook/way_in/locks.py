@@ -5,12 +5,20 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from herdbook.bootstrap import PROJECT
 
 RESOLVE = ["uv", "pip", "compile", "--quiet", "--universal", "--generate-hashes", "--no-header"]
 RESOLVE += ["--python-version", "3.11", "--only-binary", ":all:"]
+#: The herd-book's own, then that of the peers of `measure`; options beside what they ask for.
+OWN = ("requirements.lock", "requirements-test.lock")
+LOCKS: dict[str, list[str]] = {
+    "requirements.lock": [],
+    "requirements-test.lock": ["-c", "requirements.lock"],  # one version in both
+    "benchmarks/requirements-peers.lock": [],
+}
 #: uv's name for each platform that the herd-book is made for, and what people call it.
 PLATFORMS = {
     "x86_64-unknown-linux-gnu": "Linux",
@@ -23,29 +31,34 @@ class DoesNotResolve(Exception):
     """The message is what the resolver said."""
 
 
-def relock(folder: Path = PROJECT, *, upgrade: bool = False) -> None:
-    """Writes both lock files anew; versions stay as they are unless `upgrade`."""
+def relock(
+    folder: Path = PROJECT, *, upgrade: bool = False, locks: Sequence[str] = tuple(LOCKS)
+) -> None:
+    """Writes lock files anew from their .in files; versions stay as they are unless `upgrade`."""
     newest = ["--upgrade"] if upgrade else []
-    run([*RESOLVE, *newest, "requirements.in", "-o", "requirements.lock"], folder)
-    both = ["-c", "requirements.lock", "-o", "requirements-test.lock"]  # one version in both
-    run([*RESOLVE, *newest, "requirements-test.in", *both], folder)
+    for lock in locks:
+        run([*RESOLVE, *newest, of_lock(lock), *LOCKS[lock], "-o", lock], folder)
+
+
+def of_lock(lock: str) -> str:
+    """The .in file of a lock file."""
+    return lock.removesuffix(".lock") + ".in"
 
 
 def faults_of_locks(project: Path = PROJECT) -> list[str]:
-    """What is wrong with the lock files: other than their .in files ask for, or with hashes that
-    the index does not know. A sentence each."""
+    """What is wrong with the herd-book's own lock files: other than their .in files ask for, or
+    with hashes that the index does not know. A sentence each."""
     faults = []
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for file in project.glob("requirements*"):
             shutil.copy(file, folder)
-        relock(folder)
-        for lock in sorted(project.glob("requirements*.lock")):
+        relock(folder, locks=OWN)
+        for lock in map(project.joinpath, OWN):
             if (folder / lock.name).read_text("utf-8") != lock.read_text("utf-8"):
                 faults.append(f"{lock.name} is not of its .in file: run 'manage.py lock'.")
-            stem = lock.stem
             fresh = folder / "fresh.lock"
-            run([*RESOLVE, f"{stem}.in", "-c", lock.name, "-o", fresh.name], folder)
+            run([*RESOLVE, of_lock(lock.name), "-c", lock.name, "-o", fresh.name], folder)
             known = hashes_in(fresh)
             faults += [
                 f"{lock.name}: the index knows no such {package} as is locked."

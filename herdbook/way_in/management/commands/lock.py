@@ -1,4 +1,4 @@
-"""`lock`: writes the lock files anew from requirements.in and requirements-test.in."""
+"""`lock`: writes the lock files anew, each from its .in file."""
 
 import sys
 from typing import Any
@@ -9,7 +9,7 @@ from herdbook.way_in.locks import DoesNotResolve, relock
 
 
 class Command(BaseCommand):
-    help = "Writes requirements.lock and requirements-test.lock anew from their .in files."
+    help = "Writes every lock file anew from its .in file, that of the benchmarks' peers too."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:

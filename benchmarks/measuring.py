@@ -1,0 +1,120 @@
+"""What the benchmarks of `python manage.py measure` share: rows, a clock, and the peers.
+
+A benchmark is a module here with `PEER`, the library it runs beside ours, and `measure()`, which
+yields rows; its docstring becomes the text above them. A peer's script stands in
+`benchmarks/peers` and runs in an environment of its own, where nothing of ours is installed.
+"""
+
+from __future__ import annotations
+
+import os
+import platform
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterable
+from importlib.metadata import version
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from herdbook.bootstrap import ensure, peers
+
+HERE = Path(__file__).resolve().parent
+BARE = {"numba", "numpy", "scipy"}  # what our figures rest on
+
+HEADINGS = ("what", "ours", "reach", "met", "{peer}", "{peer} / ours", "largest difference")
+
+
+class Row(NamedTuple):
+    """One thing measured: seconds of ours, of the reach that was set for it, and of the peer; and
+    the largest difference between the two answers. None where there is none."""
+
+    what: str
+    ours_s: float
+    reach_s: float | None = None
+    peer_s: float | None = None
+    difference: float | None = None
+
+
+def quickest(act: Callable[[], object], times: int = 5) -> float:
+    """Seconds of the quickest of some runs, after one that is not counted (it may compile)."""
+    act()
+    return min(_seconds(act) for _time in range(times))
+
+
+def _seconds(act: Callable[[], object]) -> float:
+    begun = time.perf_counter()
+    act()
+    return time.perf_counter() - begun
+
+
+def beside(script: str, **arrays: NDArray) -> dict[str, NDArray]:
+    """Run a script of `benchmarks/peers` on arrays; returns the arrays that it found.
+
+    It is given two paths, of what to load and where to save.
+    """
+    environment = peers()
+    ensure(environment)
+    with tempfile.TemporaryDirectory() as folder:
+        given, found = Path(folder, "given.npz"), Path(folder, "found.npz")
+        np.savez(given, **arrays)
+        command = [environment.python, HERE / "peers" / script, given, found]
+        subprocess.run(list(map(str, command)), check=True, stdout=sys.stderr)
+        with np.load(found) as loaded:
+            return dict(loaded)
+
+
+def report(title: str, text: str, peer: str, rows: Iterable[Row]) -> str:
+    """A page in Markdown: what was measured, on what, and the rows as a table."""
+    lines = [f"# {title}", "", text.strip(), "", conditions(peer), ""]
+    lines += [_line(heading.format(peer=peer) for heading in HEADINGS), _line(["---"] * 7)]
+    for row in rows:
+        lines.append(_line(_cells(row)))
+        print(lines[-1], file=sys.stderr, flush=True)
+    return "\n".join([*lines, ""])
+
+
+def conditions(peer: str) -> str:
+    """The machine and the versions, in a sentence."""
+    ours = ", ".join(f"{name} {version(name)}" for name in sorted(BARE))
+    theirs = ", ".join(f"{name} {_peers_version(name)}" for name in (peer, "numpy"))
+    busy = f"; load at the start {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    return (
+        f"Machine: {os.cpu_count()} cores, {platform.machine()}, {platform.system()}{busy}. "
+        f"Python {platform.python_version()}; ours with {ours}; beside it {theirs}. Warm: the "
+        "quickest of five runs, after one that compiles."
+    )
+
+
+def _peers_version(name: str) -> str:
+    ensure(peers())
+    ask = f"from importlib.metadata import version; print(version({name!r}))"
+    command = [str(peers().python), "-c", ask]
+    return subprocess.run(command, check=True, capture_output=True, text=True).stdout.strip()
+
+
+def _cells(row: Row) -> tuple[str, ...]:
+    reach = row.reach_s
+    return (
+        row.what,
+        _time(row.ours_s),
+        _time(reach),
+        "" if reach is None else ("yes" if row.ours_s <= reach else "no"),
+        _time(row.peer_s),
+        "" if row.peer_s is None else f"{row.peer_s / row.ours_s:.1f}",
+        "" if row.difference is None else f"{row.difference:.1g}",
+    )
+
+
+def _time(seconds: float | None) -> str:
+    if seconds is None:
+        return ""
+    return f"{seconds * 1000:.3g} ms" if seconds < 1 else f"{seconds:.3g} s"
+
+
+def _line(cells: Iterable[str]) -> str:
+    return f"| {' | '.join(cells)} |"
