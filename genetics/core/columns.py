@@ -72,35 +72,39 @@ def walk(
 
 
 @compiled
-def occasions(
+def uses(
     litter_at: Numbers, start: Numbers, candidates: Numbers, with_young: int
-) -> tuple[Numbers, Numbers, Numbers, Numbers]:
-    """When what is asked of each litter can be reckoned: lists by node, as first and next.
+) -> tuple[Numbers, Numbers, Numbers]:
+    """Where a column of kinships of each breeding animal is wanted, as a list by its node.
 
-    Litters of one certain sire are listed with him; a side of several candidates, 2k or 2k + 1,
-    with the last of them.
+    Wanted of a litter's possible sires, about its possible dams and, where there are several on
+    one side, about each other. A place is one in `candidates`: returns the first place of each
+    node or -1, the place after each, and the side that each stands on.
     """
     litters = len(start) // 2
     with_pups = np.zeros(litters, np.bool_)
     for litter in litter_at:
         if litter >= 0:
             with_pups[litter] = True
-    served, next_served = np.full(with_young, -1, np.int32), np.full(litters, -1, np.int32)
-    several, next_several = np.full(with_young, -1, np.int32), np.full(2 * litters, -1, np.int32)
-    for litter in range(litters):
-        if not with_pups[litter]:
-            continue
-        dams, end = start[2 * litter + 1], start[2 * litter + 2]
-        if dams - start[2 * litter] == 1 and end > dams:
-            sire = candidates[dams - 1]
-            next_served[litter] = served[sire]
-            served[sire] = litter
-        for side in range(2 * litter, 2 * litter + 2):
-            if start[side + 1] - start[side] > 1:
-                last = candidates[start[side] : start[side + 1]].max()
-                next_several[side] = several[last]
-                several[last] = side
-    return served, next_served, several, next_several
+    first_use = np.full(with_young, -1, np.int32)
+    next_use = np.full(len(candidates), -1, np.int32)
+    side_of = np.empty(len(candidates), np.int32)
+    for side in range(2 * litters):
+        several = start[side + 1] - start[side] > 1
+        crossed = side % 2 == 0 and start[side + 2] > start[side + 1]
+        for at in range(start[side], start[side + 1]):
+            side_of[at] = side
+            if with_pups[side // 2] and (several or crossed):
+                next_use[at] = first_use[candidates[at]]
+                first_use[candidates[at]] = at
+    return first_use, next_use, side_of
+
+
+@compiled
+def wanted(side: int, start: Numbers) -> tuple[int, int]:
+    """The places that a column of a candidate on this side is asked about, from and up to."""
+    several = start[side + 1] - start[side] > 1
+    return start[side] if several else start[side + 1], start[side + 2 - side % 2]
 
 
 @compiled
@@ -119,14 +123,14 @@ def inbreeding_of_litters(
 ) -> tuple[Figures, Figures]:
     """Inbreeding of each litter's pups (m,), and what each node has of its own.
 
-    Nodes are taken parents first: of each its own part, then the columns that it completes.
+    Nodes are taken parents first: of each its own part, then its column of kinships.
     """
     litters = len(start) // 2
     inbred = np.zeros(litters)
     own = np.zeros(len(kind))
     itself = np.zeros(with_young)  # kinship of a breeding animal with itself
     between = np.zeros(2 * litters)  # of a side of several candidates
-    served, next_served, several, next_several = occasions(litter_at, start, candidates, with_young)
+    first_use, next_use, side_of = uses(litter_at, start, candidates, with_young)
     marks = np.zeros(with_young, np.int32)
     head = np.full(width, -1, np.int32)
     after = np.empty(with_young, np.int32)
@@ -160,43 +164,29 @@ def inbreeding_of_litters(
         elif kind[node] != SHARED:
             itself[node] = (1 + inbred[litter]) / 2
 
-        if served[node] >= 0:
-            mark += 1
-            up[node] = 1.0
-            top = ask(node, mark, level_at, marks, head, after)
-            litter = served[node]
-            while litter >= 0:
-                for at in range(start[2 * litter + 1], start[2 * litter + 2]):
-                    top = max(top, ask(candidates[at], mark, level_at, marks, head, after))
-                litter = next_served[litter]
-            walk(
-                top, mark, first, parents, shares, level_at, own, marks, head, after, up, found, met
-            )
-            litter = served[node]
-            while litter >= 0:
-                for at in range(start[2 * litter + 1], start[2 * litter + 2]):
-                    inbred[litter] += weights[at] * found[candidates[at]]
-                litter = next_served[litter]
-
-        side = several[node]
-        while side >= 0:
-            mark += 1
-            top = 0
-            for at in range(start[side], start[side + 1]):
-                up[candidates[at]] = weights[at]
+        if first_use[node] < 0:
+            continue
+        mark += 1
+        up[node] = 1.0
+        top = ask(node, mark, level_at, marks, head, after)
+        use = first_use[node]
+        while use >= 0:
+            begin, end = wanted(side_of[use], start)
+            for at in range(begin, end):
                 top = max(top, ask(candidates[at], mark, level_at, marks, head, after))
-            of_sires = side % 2 == 0
-            dams, end = start[side + 1], start[side + 2] if of_sires else start[side + 1]
-            for at in range(dams, end):
-                top = max(top, ask(candidates[at], mark, level_at, marks, head, after))
-            walk(
-                top, mark, first, parents, shares, level_at, own, marks, head, after, up, found, met
-            )
-            for at in range(start[side], start[side + 1]):
-                between[side] += weights[at] * found[candidates[at]]
-            for at in range(dams, end):
-                inbred[side // 2] += weights[at] * found[candidates[at]]
-            side = next_several[side]
+            use = next_use[use]
+        walk(top, mark, first, parents, shares, level_at, own, marks, head, after, up, found, met)
+        use = first_use[node]
+        while use >= 0:
+            side = side_of[use]
+            begin, end = wanted(side, start)
+            for at in range(begin, end):
+                value = weights[use] * weights[at] * found[candidates[at]]
+                if at < start[side + 1]:
+                    between[side] += value
+                else:
+                    inbred[side // 2] += value
+            use = next_use[use]
     return inbred, own
 
 

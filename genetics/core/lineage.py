@@ -13,7 +13,8 @@ its parents, and inbreeding from the kinship of sire and dam: columns are made f
 the other, parents first, each asked about all the dams he was ever put to (Sargolzaei M, Iwaisaki
 H, Colleau JJ 2005, A fast algorithm for computing inbreeding coefficients in large populations, J
 Anim Breed Genet 122:325-331). A column of a sire needs D of his ancestors alone, so one a sire is
-enough, however long he serves. (All three cited from memory.)
+enough, however long he serves; one of several possible sires or dams is asked about the others
+too. (All three cited from memory.)
 
 Where a parent is uncertain the walk goes on to every candidate by its weight, and the expectations
 of `kinship.py` come out the same, for they too have this form. With w the weights of a litter's
