@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.loci import Gene
+from genetics.reading import Reading
 from herdbook.book.models import Animal
-from herdbook.book.models.animal import Coat, EyeColour, PointColour
+from herdbook.book.models.animal import Coat, EyeColour, PointColour, State
+from herdbook.book.models.litter import Source
 
 
 def words_of(animal: Animal) -> dict[str, set[str]]:
@@ -25,6 +27,16 @@ def words_of(animal: Animal) -> dict[str, set[str]]:
     }
 
 
+def appearances(reading: Reading) -> tuple[list[dict[str, set[str]]], NDArray[np.bool_]]:
+    """The words for each animal of a reading, and which (n,) are known to have outlived their first
+    weeks."""
+    animals = Animal.objects.select_related("litter").in_bulk(reading.keys)
+    rows = [animals[key] for key in reading.keys]
+    parents = {row for litter in reading.recorded.litters for row in litter.candidates}
+    lived = [row in parents or _outlived(animal) for row, animal in enumerate(rows)]
+    return [words_of(animal) for animal in rows], np.array(lived, dtype=bool)
+
+
 def appearance_likelihood(
     gene: Gene, words: Sequence[dict[str, set[str]]], lived: NDArray[np.bool_]
 ) -> NDArray[np.float64]:
@@ -38,3 +50,8 @@ def appearance_likelihood(
         table[row] = by_words[key]
     table[lived] *= gene.lives
     return table
+
+
+def _outlived(animal: Animal) -> bool:
+    """Whether an animal came from elsewhere or went to somebody, so that it was weaned."""
+    return animal.state in (State.SOLD, State.ON_LOAN) or animal.litter.source == Source.PAPER

@@ -16,18 +16,16 @@ from django.db import transaction
 from numpy.typing import NDArray
 
 from genetics import jobs
-from genetics.appearance import appearance_likelihood, words_of
+from genetics.appearance import appearance_likelihood, appearances, words_of
 from genetics.core.dose import Dose
 from genetics.core.genotype import reckon_genotypes
 from genetics.core.loci import Gene, genes, merged
 from genetics.core.pedigree import Litter as CoreLitter
-from genetics.core.pedigree import Pedigree, PedigreeFault
+from genetics.core.pedigree import PedigreeFault
 from genetics.figures import ERRORS, book_revision, engine
 from genetics.models import Carried, Job
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal
-from herdbook.book.models.animal import State
-from herdbook.book.models.litter import Source
 
 # A chance of carrying that is smaller than this is next to nothing.
 WORTH_TELLING = 0.02
@@ -122,11 +120,7 @@ class Looks:
 def read_looks() -> Looks:
     """Read the whole book. Raises PedigreeFault where its pedigree contradicts itself."""
     reading = read_book()
-    animals = {animal.pk: animal for animal in Animal.objects.select_related("litter")}
-    parents = _keys_of_parents(reading.recorded, reading.keys)
-    rows = [animals[key] for key in reading.keys]
-    lived = np.array([_lived(animal, parents) for animal in rows], dtype=bool)
-    return Looks(reading, [words_of(animal) for animal in rows], lived)
+    return Looks(reading, *appearances(reading))
 
 
 def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
@@ -224,17 +218,6 @@ def _kin(looks: Looks, row: int, signs: NDArray[np.bool_], noted: NDArray[np.boo
 def as_figure(value: float) -> float | None:
     """A figure as it is kept, where what is missing is null."""
     return None if np.isnan(value) else float(value)
-
-
-def _keys_of_parents(pedigree: Pedigree, keys: Sequence[int]) -> set[int]:
-    return {keys[row] for litter in pedigree.litters for row in litter.candidates}
-
-
-def _lived(animal: Animal, parents: set[int]) -> bool:
-    """Whether an animal is known to have outlived its first weeks: it came from elsewhere, went
-    to a buyer, or stands as a parent."""
-    away = animal.state in (State.SOLD, State.ON_LOAN)
-    return away or animal.litter.source == Source.PAPER or animal.pk in parents
 
 
 @transaction.atomic

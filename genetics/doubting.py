@@ -24,6 +24,7 @@ from genetics.core.doubt import Doubt, doubts, misfits
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.seen import SeenLook
 from genetics.core.suspects import Suspects, dam_suspects, sire_suspects
+from genetics.doubting_colours import Shown, by_colours_too, reckon_shown, wrong_colours
 from genetics.doubts_kept import (
     CannotBe,
     Doubts,
@@ -102,14 +103,17 @@ def weigh(herd: Herd) -> Doubts:
     seen = _looks_behind(reading, animals)
     case, dose, contradicting = _dose(reading)
     own = np.array([animal.herd_id == herd.pk for animal in animals])
-    weighed = _Weighed(reading, case, dose, animals, herd)
+    shown = reckon_shown(reading, errors=ERRORS)
+    weighed = _Weighed(reading, case, dose, shown, animals, herd)
     chances = doubts(reading.assumed, dose, [[look for _, look in row] for row in seen])
+    chances = by_colours_too(chances, shown, errors=ERRORS)
     unfit = tuple(_misfits(reading, animals, seen, herd))
     return Doubts(
         tuple(weighed.sires(chances)),
         tuple(weighed.dams(chances, unfit)),
         tuple(_misread(chances, seen, herd)),
         tuple(_taken_for_each_other(chances, animals, herd)),
+        tuple(wrong_colours(shown, animals, own, WORTH_A_LOOK)),
         unfit,
         tuple(animals[row] for row in contradicting if own[row]),
         unweighed=int((own & np.isnan(dose.chances[:, 0])).sum()),
@@ -121,9 +125,16 @@ class _Weighed:
     """The litters of a herd with what the reckoning made of them."""
 
     def __init__(
-        self, reading: Reading, case: Case, dose: Dose, animals: Sequence[Animal], herd: Herd
+        self,
+        reading: Reading,
+        case: Case,
+        dose: Dose,
+        shown: Sequence[Shown],
+        animals: Sequence[Animal],
+        herd: Herd,
     ) -> None:
         self.reading, self.case, self.dose, self.animals = reading, case, dose, animals
+        self.shown = shown
         self.boars = [one for one in animals if one.herd_id == herd.pk and one.sex == Sex.BOAR]
         written = Litter.objects.filter(herd=herd).with_family()
         self.litters = {litter.pk: litter for litter in written}
@@ -154,15 +165,20 @@ class _Weighed:
             return WrongParent(litter, doubt.chance)
         there = [boar for boar, _ in boars_that_were_there(litter, litter.dam, self.boars)]
         others = self._possible(doubt.number, there)
-        suspects = sire_suspects(self.case, doubt.number, others, ERRORS)
+        suspects = sire_suspects(self._cases(doubt.number), doubt.number, others, ERRORS)
         return self._parent(litter, others, suspects) or WrongParent(litter, doubt.chance)
 
     def _wrong_dam(self, number: int) -> WrongParent | None:
         others = self._possible(number, self._sows_beside(number))
         if not others:
             return None
-        suspects = dam_suspects(self.case, number, others, WRONG_DAMS)
+        suspects = dam_suspects(self._cases(number), number, others, WRONG_DAMS)
         return self._parent(self._litter(number), others, suspects)
+
+    def _cases(self, number: int) -> list[Case]:
+        """The doses, and each gene of which the looks of a litter's pups say something."""
+        pups = self.reading.assumed.litters[number].pups
+        return [self.case, *(one.case for one in self.shown if one.noted[list(pups)].any())]
 
     def _parent(
         self, litter: Litter, others: Sequence[int], suspects: Suspects | None

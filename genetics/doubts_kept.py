@@ -38,6 +38,15 @@ class TakenForEachOther:
 
 
 @dataclass(frozen=True)
+class WrongColour:
+    """An animal whose words for one gene of `loci.toml` may be wrong."""
+
+    animal: Animal
+    gene: str
+    chance: float
+
+
+@dataclass(frozen=True)
 class CannotBe:
     """A pup that its parents cannot have: ``gene`` is 'points', 'chocolate' or 'red'."""
 
@@ -60,6 +69,7 @@ class Doubts:
     dams: tuple[WrongParent, ...] = ()
     looks: tuple[WrongLook, ...] = ()
     mix_ups: tuple[TakenForEachOther, ...] = ()
+    colours: tuple[WrongColour, ...] = ()
     misfits: tuple[CannotBe, ...] = ()
     contradicting: tuple[Animal, ...] = ()
     unweighed: int = 0
@@ -74,6 +84,7 @@ def as_plain(found: Doubts) -> dict:
         "dams": [_plain_parent(doubt) for doubt in found.dams],
         "looks": [[doubt.look.pk, doubt.chance] for doubt in found.looks],
         "mix_ups": [[doubt.first.pk, doubt.second.pk, doubt.chance] for doubt in found.mix_ups],
+        "colours": [[doubt.animal.pk, doubt.gene, doubt.chance] for doubt in found.colours],
         "misfits": [
             [misfit.gene, misfit.pup.pk, [parent.pk for parent in misfit.parents]]
             for misfit in found.misfits
@@ -98,6 +109,7 @@ def from_plain(plain: dict) -> Doubts:
     named = {key for _, _, others in parents for key, _ in others or ()}
     named |= {key for _, pup, others in plain["misfits"] for key in (pup, *others)}
     named |= {key for *pair, _ in plain["mix_ups"] for key in pair}
+    named |= {key for key, _, _ in plain["colours"]}
     animals = Animal.objects.select_related("litter").in_bulk([*named, *plain["contradicting"]])
 
     def parent(row: list) -> WrongParent:
@@ -113,6 +125,7 @@ def from_plain(plain: dict) -> Doubts:
             TakenForEachOther(animals[first], animals[second], chance)
             for first, second, chance in plain["mix_ups"]
         ),
+        tuple(WrongColour(animals[key], gene, share) for key, gene, share in plain["colours"]),
         tuple(
             CannotBe(gene, animals[pup], tuple(animals[key] for key in keys))
             for gene, pup, keys in plain["misfits"]

@@ -36,68 +36,85 @@ class Suspects:
     unknown: float
 
 
-def sire_suspects(case: Case, litter: int, others: Sequence[int], rate: float) -> Suspects | None:
+def sire_suspects(
+    cases: Sequence[Case], litter: int, others: Sequence[int], rate: float
+) -> Suspects | None:
     """Weigh a litter's written sire, or all of several, against other boars.
 
-    `rate`: the chance, before any record, that the written sire is wrong; `FROM_THE_HERD` of it is
-    shared evenly by `others`, the rest falls to a boar from elsewhere, who has all of it where
-    there are no others. `case` is to allow for errors. None where the family is too tangled.
-    Raises ValueError for a litter without a written sire or a case without errors.
+    `cases`: of one pedigree, with the evidence of one gene each, the doses first; genes are not
+    linked, so what each says multiplies. One that is too tangled says nothing, the first excepted:
+    then None. `rate`: the chance, before any record, that the written sire is wrong;
+    `FROM_THE_HERD` of it is shared evenly by `others`, the rest falls to a boar from elsewhere, who
+    has all of it where there are no others. Raises ValueError for a litter without a written sire
+    or a case without errors.
     """
-    written = case.pedigree.litters[litter]
-    if not written.sires or case.locus.errors <= 0:
+    written = cases[0].pedigree.litters[litter]
+    if not written.sires or any(case.locus.errors <= 0 for case in cases):
         raise ValueError("a written sire and a chance of errors are wanted")
     others = tuple(others)
     wide = replace(written, sires=written.sires + others, sire_weights=())
-    shares = _shares(case, litter, wide, "sire_shares")
-    if shares is None:
-        return None
-    errors, at_home = case.locus.errors, FROM_THE_HERD * rate if others else 0.0
-    used = [(1 - errors) * weight for weight in wide.sire_weights] + [errors]
+    at_home = FROM_THE_HERD * rate if others else 0.0
     fair = [
         *((1 - rate) * weight for weight in written.sire_weights),
         *(at_home / len(others) for _ in others),
         rate - at_home,
     ]
-    return _weighed(shares, used, fair, len(written.sires), unknown=True)
+    found = _weighed([_fits(case, litter, wide, "sire_shares") for case in cases], fair)
+    if found is None:
+        return None
+    *named, unknown = found[len(written.sires) :]
+    return Suspects(sum(named) + unknown, tuple(named), unknown)
 
 
-def dam_suspects(case: Case, litter: int, others: Sequence[int], rate: float) -> Suspects | None:
+def dam_suspects(
+    cases: Sequence[Case], litter: int, others: Sequence[int], rate: float
+) -> Suspects | None:
     """Weigh a litter's written dam against other sows, whose pups it may be.
 
-    `rate`: the chance, before any record, that the litter is one of the others', shared evenly;
-    there is no dam from elsewhere. None where the family is too tangled. Raises ValueError for a
-    litter without a written dam, and where there is nobody to weigh it against.
+    `cases` as for `sire_suspects`. `rate`: the chance, before any record, that the litter is one
+    of the others', shared evenly; there is no dam from elsewhere. None where the family is too
+    tangled. Raises ValueError for a litter without a written dam, and where there is nobody to
+    weigh it against.
     """
-    written = case.pedigree.litters[litter]
+    written = cases[0].pedigree.litters[litter]
     others = tuple(others)
     if not written.dams or not others:
         raise ValueError("a written dam and at least one other sow are wanted")
     wide = replace(written, dams=written.dams + others, dam_weights=())
-    shares = _shares(case, litter, wide, "dam_shares")
-    if shares is None:
-        return None
     fair = [
         *((1 - rate) * weight for weight in written.dam_weights),
         *(rate / len(others) for _ in others),
     ]
-    return _weighed(shares, wide.dam_weights, fair, len(written.dams), unknown=False)
+    found = _weighed([_fits(case, litter, wide, "dam_shares") for case in cases], fair)
+    if found is None:
+        return None
+    named = found[len(written.dams) :]
+    return Suspects(sum(named), tuple(named), 0.0)
 
 
-def _shares(case: Case, litter: int, wide: Litter, side: str) -> Table | None:
+def _fits(case: Case, litter: int, wide: Litter, side: str) -> Table | None:
+    """How likely the records are with each candidate of a litter, and for sires with another, on
+    some scale; None where tangled."""
     litters = list(case.pedigree.litters)
     litters[litter] = wide
     wider = replace(case, pedigree=Pedigree(case.pedigree.ids, tuple(litters)))
-    dose = reckon_case(wider, (wide.pups + wide.candidates)[0])
-    shares: dict[int, Table] = getattr(dose, side)
-    return shares.get(litter)
+    reckoned = reckon_case(wider, wide.pups[0])
+    shares: Table | None = getattr(reckoned, side).get(litter)
+    if shares is None:
+        return None
+    if side == "dam_shares":
+        return shares / np.array(wide.dam_weights)
+    errors = case.locus.errors
+    return shares / np.array([*((1 - errors) * one for one in wide.sire_weights), errors])
 
 
-def _weighed(
-    shares: Table, used: Sequence[float], fair: Sequence[float], written: int, *, unknown: bool
-) -> Suspects:
-    odds = shares / np.array(used) * np.array(fair)
-    chances = (odds / odds.sum()).tolist()
-    elsewhere = chances.pop() if unknown else 0.0
-    others = chances[written:]
-    return Suspects(sum(others) + elsewhere, tuple(others), elsewhere)
+def _weighed(fits: Sequence[Table | None], fair: Sequence[float]) -> list[float] | None:
+    """Posterior chances by a fair prior and what each gene says; None where the first is silent."""
+    if fits[0] is None:
+        return None
+    odds = np.array(fair)
+    for one in fits:
+        if one is not None:
+            odds = odds * one / one.max()
+    chances: list[float] = (odds / odds.sum()).tolist()
+    return chances

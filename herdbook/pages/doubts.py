@@ -10,7 +10,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.doubting import WORTH_A_LOOK, doubts_of
-from genetics.doubts_kept import CannotBe, Doubts, TakenForEachOther, WrongLook, WrongParent
+from genetics.doubts_kept import (
+    CannotBe,
+    Doubts,
+    TakenForEachOther,
+    WrongColour,
+    WrongLook,
+    WrongParent,
+)
 
 from .who import herd_of
 from .wording import age_on, chance
@@ -55,11 +62,12 @@ def list_doubts(request: HttpRequest) -> HttpResponse:
 
 
 def doubt_lines(found: Doubts) -> list[DoubtLine]:
-    """Sires, dams, looks and mix-ups together, the most doubtful first."""
+    """Sires, dams, looks, mix-ups and colours together, the most doubtful first."""
     rows = [(doubt.chance, _sire_line(doubt)) for doubt in found.sires]
     rows += [(doubt.chance, _dam_line(doubt)) for doubt in found.dams]
     rows += [(doubt.chance, _look_line(doubt)) for doubt in found.looks]
     rows += [(doubt.chance, _mix_up_line(doubt)) for doubt in found.mix_ups]
+    rows += [(doubt.chance, _colour_line(doubt)) for doubt in found.colours]
     return [line for _chance, line in sorted(rows, key=lambda row: -row[0])]
 
 
@@ -123,6 +131,27 @@ def _mix_up_line(doubt: TakenForEachOther) -> DoubtLine:
         litter.get_absolute_url(),
         _("%(first)s and %(second)s were taken for each other") % words,
         reverse("exchange-records", args=[litter.public_id]),
+    )
+
+
+def _colour_line(doubt: WrongColour) -> DoubtLine:
+    animal = doubt.animal
+    says = {
+        "chocolate": _("black or chocolate, as it is written of points or body, is wrong"),
+        "pink eye": _("the eye colour written is wrong"),
+    }
+    body = {"extension", "albino"}
+    coat = (
+        _("the body colour written is wrong")
+        if doubt.gene in body
+        else _("the coat written is wrong")
+    )
+    return DoubtLine(
+        chance(doubt.chance),
+        animal.label,
+        animal.get_absolute_url(),
+        says.get(doubt.gene, coat),
+        reverse("correct-animal", args=[animal.public_id]),
     )
 
 

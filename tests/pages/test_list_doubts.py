@@ -140,6 +140,47 @@ def test_who_it_may_be_instead_is_named(owner_client, cast, today):
     assert "Thornmoor Bramble" in text(see(owner_client)).split("Instead:")[1]
 
 
+def test_colours_speak_against_a_sire_too(owner_client, cast, today):
+    """A chocolate sow by a chocolate boar had five chocolate pups, and then five black ones: their
+    own colour is as good as certain, and black boars were there."""
+    cast.wren.point_colour = "chocolate"
+    cast.wren.save()
+    sire = bought(cast.herd, "Cocoa", "boar")
+    sire.point_colour = "chocolate"
+    sire.save()
+    for boar in (cast.bramble, cast.flint):
+        boar.point_colour = "black"
+        boar.save()
+    for born, colour in (
+        (PartialDate(2025, 9, 5), "chocolate"),
+        (PartialDate(2026, 1, 5), "black"),
+    ):
+        litter = LitterFactory(
+            herd=cast.herd, dam=cast.wren, boars=[sire], born=born, source="home"
+        )
+        for _ in range(5):
+            AnimalFactory(herd=cast.herd, litter=litter, point_colour=colour)
+    found = weigh(cast.herd)
+    doubt = next(doubt for doubt in found.sires if doubt.litter == litter)
+    assert doubt.chance > 0.9
+    assert {boar for boar, share in doubt.others if share > 0.3} == {cast.bramble, cast.flint}
+    assert "the sire is another boar than Thornmoor Cocoa" in text(see(owner_client))
+
+
+def test_a_colour_that_the_family_speaks_against_is_named(owner_client, cast, today):
+    """Wren and Bramble, both chocolate, had four chocolate pups and one that is written black."""
+    for parent in (cast.wren, cast.bramble, cast.rook, cast.sorrel):
+        parent.point_colour = "chocolate"
+        parent.save()
+    for colour in ("chocolate", "chocolate", "black"):
+        odd = AnimalFactory(herd=cast.herd, litter=cast.march_litter, point_colour=colour)
+    (doubt, *_rest) = weigh(cast.herd).colours
+    assert (doubt.animal, doubt.gene) == (odd, "chocolate")
+    assert doubt.chance > 0.5
+    page = text(see(owner_client))
+    assert "that black or chocolate, as it is written of points or body, is wrong" in page
+
+
 def test_a_sow_that_littered_beside_the_dam_is_named(owner_client, cast, today):
     """The pups of two sows were written the wrong way round: the overmarked sow has four selfs,
     the self sow four that are marked."""

@@ -40,7 +40,7 @@ def with_slip(likelihood, sires, dams):
 @given(st.lists(rows, min_size=8, max_size=8))
 def test_it_works(table):
     likelihood = np.array(table)
-    found = sire_suspects(case(likelihood), 1, (3, 4), RATE)
+    found = sire_suspects([case(likelihood)], 1, (3, 4), RATE)
     fits = [with_slip(likelihood, sires, (1,)) for sires in ((2,), (3,), (4,), ())]
     each = RATE * FROM_THE_HERD / 2
     odds = np.array(fits) * [1 - RATE, each, each, RATE * (1 - FROM_THE_HERD)]
@@ -53,7 +53,7 @@ def test_it_works(table):
 @given(st.lists(rows, min_size=8, max_size=8))
 def test_a_dam_is_weighed_against_the_sows_that_littered_beside_her(table):
     likelihood = np.array(table)
-    found = dam_suspects(case(likelihood), 1, (5,), RATE)
+    found = dam_suspects([case(likelihood)], 1, (5,), RATE)
     odds = np.zeros(2)
     for slip, weight in (((2,), 1 - ERRORS), ((), ERRORS)):
         fits = [with_slip(likelihood, slip, dams) for dams in ((1,), (5,))]
@@ -65,7 +65,7 @@ def test_a_dam_is_weighed_against_the_sows_that_littered_beside_her(table):
 
 def test_nobody_else_leaves_it_to_a_boar_from_elsewhere():
     likelihood = np.ones((8, 3))
-    found = sire_suspects(case(likelihood), 1, (), RATE)
+    found = sire_suspects([case(likelihood)], 1, (), RATE)
     assert found.others == ()
     assert found.wrong == found.unknown == pytest.approx(RATE)
 
@@ -73,7 +73,8 @@ def test_nobody_else_leaves_it_to_a_boar_from_elsewhere():
 def test_more_boars_make_no_sire_likelier_wrong_by_themselves():
     """A fair prior: without evidence the chance is the rate, however many might have been there."""
     few, many = (
-        sire_suspects(case(np.ones((8, 3))), 1, others, RATE).wrong for others in ((3,), (0, 3, 4))
+        sire_suspects([case(np.ones((8, 3)))], 1, others, RATE).wrong
+        for others in ((3,), (0, 3, 4))
     )
     assert few == pytest.approx(RATE)
     assert many == pytest.approx(RATE)
@@ -82,4 +83,18 @@ def test_more_boars_make_no_sire_likelier_wrong_by_themselves():
 def test_it_refuses_a_litter_without_a_written_sire():
     unwritten = Case.of(herd((), (1,)), np.ones((8, 3)), FREQUENCY, ERRORS, None, BUDGET)
     with pytest.raises(ValueError, match="written sire"):
-        sire_suspects(unwritten, 1, (3,), RATE)
+        sire_suspects([unwritten], 1, (3,), RATE)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.lists(rows, min_size=8, max_size=8), st.lists(rows, min_size=8, max_size=8))
+def test_two_genes_that_are_not_linked_multiply(first, second):
+    cases = [case(np.array(first)), case(np.array(second))]
+    apart = [sire_suspects([one], 1, (3, 4), RATE) for one in cases]
+    both = sire_suspects(cases, 1, (3, 4), RATE)
+    each = RATE * FROM_THE_HERD / 2
+    prior = np.array([1 - RATE, each, each, RATE * (1 - FROM_THE_HERD)])
+    odds = prior.copy()
+    for one in apart:
+        odds *= np.array([1 - one.wrong, *one.others, one.unknown]) / prior
+    np.testing.assert_allclose([*both.others, both.unknown], (odds / odds.sum())[1:], atol=1e-12)
