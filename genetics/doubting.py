@@ -16,11 +16,13 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics import jobs
+from genetics.appearance import words_of
 from genetics.asking import JUDGED_SELF_DAYS
 from genetics.conception import boars_that_were_there
 from genetics.core.case import BUDGET, Case
 from genetics.core.dose import Dose, Impossible, reckon_case
 from genetics.core.doubt import Doubt, doubts, misfits
+from genetics.core.loci import Gene, genes
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.seen import SeenLook
 from genetics.core.suspects import Suspects, dam_suspects, sire_suspects
@@ -38,7 +40,7 @@ from genetics.figures import AT_ONCE, ERRORS, FREQUENCY, book_revision, engine
 from genetics.models import Job, WeighedRecords
 from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
-from herdbook.book.models.animal import BoughtAs, Coat, PointColour, Sex
+from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.litter import Source
 from herdbook.book.models.look import Stage
 
@@ -57,12 +59,11 @@ BESIDE_DAYS = 5
 
 Seen = list[tuple[Look | None, SeenLook]]
 
-# Genotypes that an appearance leaves open, by the count of the allele in question. That chocolate
-# and the red series are recessive: general knowledge of the species' coat genes, from memory.
+# Genotypes that an appearance leaves open, by the count of the allele in question.
 _ANY, _NONE, _ONE, _TWO = (True,) * 3, (True, False, False), (False, True, False), (False,) * 2
 _MARKED, _DOUBLED, _FEWER = (False, True, True), (*_TWO, True), (True, True, False)
-_RED = {Coat.CREAM, Coat.BUFF, Coat.GOLDEN, Coat.RED}  # white may hide another colour
-_DARK = {Coat.BLACK, Coat.CHOCOLATE, Coat.AGOUTI}
+# The recessives that words tell: who shows one has it doubled, who shows another has not.
+_RECESSIVE = ("chocolate", "extension", "pink eye", "satin", "rex", "long coat")
 
 
 def doubts_of(herd: Herd) -> tuple[Doubts | None, Job | None]:
@@ -306,12 +307,12 @@ def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[Case, 
 
 
 def _misfits(reading: Reading, animals: Sequence[Animal], seen: Sequence[Seen], herd: Herd):
-    genes = {
+    words = [words_of(animal) for animal in animals]
+    by_gene = {
         "points": [_points(animal, row) for animal, row in zip(animals, seen, strict=True)],
-        "chocolate": [_chocolate(animal) for animal in animals],
-        "red": [_red(animal) for animal in animals],
+        **{key: [_doubled(genes()[key], said) for said in words] for key in _RECESSIVE},
     }
-    for gene, allowed in genes.items():
+    for gene, allowed in by_gene.items():
         for _, pup, parents in misfits(reading.recorded, np.array(allowed, dtype=bool)):
             if animals[pup].herd_id == herd.pk:
                 yield CannotBe(gene, animals[pup], tuple(animals[row] for row in parents))
@@ -331,15 +332,11 @@ def _points(animal: Animal, seen: Seen) -> tuple[bool, ...]:
     return bought.get(animal.bought_as, _ANY)
 
 
-def _chocolate(animal: Animal) -> tuple[bool, ...]:
-    if animal.point_colour == PointColour.CHOCOLATE or animal.coat == Coat.CHOCOLATE:
+def _doubled(gene: Gene, words: dict[str, set[str]]) -> tuple[bool, ...]:
+    said = gene.said(words)
+    if said is None:
+        return _ANY
+    shown = gene.classes.index(str(gene.shown))
+    if said == (shown,):
         return _DOUBLED
-    if animal.point_colour == PointColour.BLACK or animal.coat == Coat.BLACK:
-        return _FEWER
-    return _ANY
-
-
-def _red(animal: Animal) -> tuple[bool, ...]:
-    if animal.coat in _RED:
-        return _DOUBLED
-    return _FEWER if animal.coat in _DARK else _ANY
+    return _ANY if shown in said else _FEWER

@@ -48,7 +48,7 @@ class WrongColour:
 
 @dataclass(frozen=True)
 class CannotBe:
-    """A pup that its parents cannot have: ``gene`` is 'points', 'chocolate' or 'red'."""
+    """A pup that its parents cannot have: ``gene`` is one of `loci.toml`."""
 
     gene: str
     pup: Animal

@@ -19,6 +19,7 @@ from genetics.doubts_kept import (
     WrongParent,
 )
 
+from .gene_words import CARRIED
 from .who import herd_of
 from .wording import age_on, chance
 
@@ -161,8 +162,11 @@ def _cannot_be(misfit: CannotBe) -> str:
     words = {"parents": parents}
     if misfit.gene == "chocolate":
         return _("is black, and chocolate to chocolate (%(parents)s) gives no black") % words
-    if misfit.gene == "red":
+    if misfit.gene == "extension":
         return _("is dark on the body, and red to red (%(parents)s) gives no dark body") % words
+    if misfit.gene in CARRIED:
+        words["what"] = str(CARRIED[misfit.gene])
+        return _("does not show %(what)s, and two that show it (%(parents)s) give no other") % words
     return _("shows points that %(parents)s cannot give, if every look was right") % words
 
 

@@ -92,6 +92,13 @@ def test_a_dark_body_from_red_parents_is_found(owner_client, cast, today):
     assert "is dark on the body, and red to red" in text(see(owner_client))
 
 
+def test_a_short_coat_from_long_parents_is_found(owner_client, cast, today):
+    for animal, coat in ((cast.bramble, "long"), (cast.wren, "long"), (cast.rook, "plain")):
+        animal.coat_type = coat
+        animal.save()
+    assert "does not show long coat, and two that show it" in text(see(owner_client))
+
+
 def test_a_sound_book_has_no_doubts(owner_client, cast, today):
     page = text(see(owner_client))
     assert "No parent and no look has a chance of 5% or more to be wrong" in page
