@@ -30,30 +30,19 @@ from ..desk_form import DeskForm, say_saved, submit
 from ..observations.forms import DayField
 from ..who import herd_of, own_or_404
 from ..wording import counted_words, span
+from .forms import count_field
 
 _HERE = (State.IN_HERD, State.ON_LOAN)
-
-
-def _number(label: str, **kwargs: Any) -> forms.IntegerField:
-    attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 2, "class": "short"}
-    return forms.IntegerField(
-        label=label,
-        min_value=0,
-        max_value=30,
-        required=False,
-        widget=forms.TextInput(attrs=attrs),
-        **kwargs,
-    )
 
 
 class CountForm(DeskForm):
     """How many pups showed what on a day, and which of them were there."""
 
     on = DayField(label=_("Date"))
-    none = _number(_("No points"))
-    coming = _number(_("Coming"))
-    full = _number(_("Full"))
-    overmarked = _number(_("Overmarked"))
+    none = count_field(_("No points"))
+    coming = count_field(_("Coming"))
+    full = count_field(_("Full"))
+    overmarked = count_field(_("Overmarked"))
     pups = forms.ModelMultipleChoiceField(
         label=_("Which pups were there"),
         queryset=Animal.objects.none(),
@@ -62,7 +51,7 @@ class CountForm(DeskForm):
         required=False,
         help_text=_("Not which showed what: only who was among them."),
     )
-    nameless = _number(
+    nameless = count_field(
         _("How many others were there"),
         help_text=_("Pups without a line of their own: sold or lost before they had one."),
     )

@@ -27,7 +27,8 @@ BOARS_OPEN = 6
 _LEAVE_UNWRITTEN = "pups-not-written"
 
 
-def _count(label: str) -> forms.IntegerField:
+def count_field(label: str, **kwargs: Any) -> forms.IntegerField:
+    """A number of pups, typed on the keys for numbers; it may be left empty."""
     attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 2, "class": "count"}
     return forms.IntegerField(
         label=label,
@@ -35,6 +36,7 @@ def _count(label: str) -> forms.IntegerField:
         max_value=30,
         required=False,
         widget=forms.TextInput(attrs=attrs),
+        **kwargs,
     )
 
 
@@ -54,8 +56,8 @@ class LitterForm(DeskForm):
     boar_in = PartialDateFormField(label=_("Boar put in"), required=False, help_text="")
     boar_out = PartialDateFormField(label=_("Boar taken out"), required=False, help_text="")
     born = PartialDateFormField(label=_("Born"), required=False)
-    born_alive = _count(_("Born alive"))
-    born_dead = _count(_("Born dead"))
+    born_alive = count_field(_("Born alive"))
+    born_dead = count_field(_("Born dead"))
     remarks = forms.CharField(
         label=_("Remarks"),
         max_length=2000,
