@@ -102,10 +102,12 @@ def _fits(case: Case, litter: int, wide: Litter, side: str) -> Table | None:
     shares: Table | None = getattr(reckoned, side).get(litter)
     if shares is None:
         return None
-    if side == "dam_shares":
-        return shares / np.array(wide.dam_weights)
     errors = case.locus.errors
-    return shares / np.array([*((1 - errors) * one for one in wide.sire_weights), errors])
+    weights = [*wide.dam_weights]
+    if side == "sire_shares":
+        weights = [*((1 - errors) * one for one in wide.sire_weights), errors]
+    fits: Table = shares / np.array(weights)
+    return fits
 
 
 def _weighed(fits: Sequence[Table | None], fair: Sequence[float]) -> list[float] | None:
