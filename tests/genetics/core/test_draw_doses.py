@@ -70,7 +70,7 @@ def test_the_silent_follow_mendel_where_the_rest_is_exact():
     dams = [-1, -1] + [1] * 6 + [3, 5, 5, 7]
     pedigree = Pedigree.from_parents([str(row) for row in range(12)], sires, dams)
     likelihood = np.ones((12, 3))
-    likelihood[0] = (0.2, 0.5, 0.3)
+    likelihood[0] = (0.001, 0.001, 1)
     exact = reckon_case(case_of(pedigree, likelihood, 0.1)).chances
     case = case_of(pedigree, likelihood, 0.1, budget=40)
     assert np.isnan(reckon_case(case).chances).any(), "the whole is too dear"

@@ -190,6 +190,15 @@ def test_what_an_animal_alone_holds_is_lost_with_it():
         assert left.share == pytest.approx(whole.share - whole.alone[animal], abs=1e-12)
 
 
+def test_one_animal_alone_holds_all_that_is_left():
+    # 0 x 1 -> 2 and 3; 2 x 3 -> 4, who has one gene twice in a quarter of the draws
+    pedigree = Pedigree.from_parents("abcde", [-1, -1, 0, 0, 2], [-1, -1, 1, 1, 3])
+    found = kept(drop_genes(pedigree, [4], 4000, np.random.default_rng(6)))
+    assert found.alone[0] == pytest.approx(found.share, abs=1e-12)
+    # of four genes it has two different ones, or one twice
+    assert 4 * found.share.mean() == pytest.approx(2 - 1 / 4, abs=0.05)
+
+
 def test_an_uncertain_sire_is_drawn_once_for_the_litter():
     pedigree = Pedigree(tuple("abcde"), (Litter((3, 4), sires=(0, 1), dams=(2,)),))
     genes = drop_genes(pedigree, [3, 4], 400, np.random.default_rng(2), loci=5).genes // 2
