@@ -1,9 +1,11 @@
 """What was reckoned from the book, and long work under way."""
 
 import uuid
+from typing import Any, Self
 
 from django.conf import settings
 from django.db import models
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 
@@ -213,3 +215,38 @@ class LookAhead(models.Model):
 
     def __str__(self) -> str:
         return f"{self.herd}: {self.asked_at:%d.%m.%Y}"
+
+
+class SeasonPlanQuerySet(models.QuerySet):
+    def for_user(self, user: Any) -> Self:
+        """The plans that this user may see: those of the herds that they have a part in."""
+        if not user.is_authenticated:
+            return self.none()
+        return self.filter(herd__memberships__user=user)
+
+
+class SeasonPlan(models.Model):
+    """A season's matings chosen together, with what was asked for, kept to be looked at again.
+
+    ``asked`` and ``found`` are plain data (`genetics.season` says which); ``found`` is null until
+    the job is done. ``revision`` is that of the book it rests on.
+    """
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    herd = models.ForeignKey("book.Herd", on_delete=models.CASCADE, related_name="season_plans")
+    job = models.ForeignKey(Job, null=True, on_delete=models.SET_NULL)
+    asked = models.JSONField()
+    found = models.JSONField(null=True)
+    revision = models.PositiveBigIntegerField(default=0)
+    made_at = models.DateTimeField(auto_now_add=True)
+
+    objects = SeasonPlanQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"plan of {self.herd}, {self.made_at:%d %b %Y %H:%M}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("season-plan", args=[self.public_id])

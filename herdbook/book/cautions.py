@@ -10,7 +10,7 @@ from .rules import limits
 
 SOW, BOAR, PAIR = "sow", "boar", "pair"
 
-_SHORT = {
+SHORT = {
     "not-here": gettext_lazy("not here"),
     "sow-young": gettext_lazy("sow too young"),
     "sow-late-first-litter": gettext_lazy("late for a first litter"),
@@ -50,7 +50,7 @@ class Caution:
     @property
     def short(self) -> str:
         """The caution in a word or two, for a list of many matings."""
-        return str(_SHORT[self.code.partition(":")[0]])
+        return str(SHORT[self.code.partition(":")[0]])
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from .animals.urls import urls as animals
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
 from .observations.urls import urls as observations
+from .season.urls import urls as season
 
 urlpatterns: list = [
     *home.urls,
@@ -36,4 +37,5 @@ urlpatterns: list = [
     *matings,
     *ahead,
     *observations,
+    *season,
 ]

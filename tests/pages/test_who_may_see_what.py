@@ -5,13 +5,15 @@ The site map is walked: a new page fails here until a line says how it is reache
 
 import uuid
 from dataclasses import asdict
+from datetime import timedelta
 
 import pytest
 from django.core.files.base import ContentFile
 from django.urls import URLPattern, get_resolver, reverse
 
 from genetics.ahead import Asked
-from genetics.models import Job, LookAhead
+from genetics.models import Job, LookAhead, SeasonPlan
+from genetics.season_wishes import Wishes
 from herdbook.book.models import LitterCount, Photo
 from tests.factories import LookFactory, WeighingFactory
 
@@ -34,6 +36,7 @@ OWN_HERD = {
     "mating",
     "lines",
     "ahead",
+    "season",
 }
 # Each is about one row: another breeder must not learn that there is one.
 OF_AN_ANIMAL = {
@@ -62,6 +65,7 @@ OF_A_LOOK = {"correct-look", "remove-look"}
 OF_A_PHOTO = {"photo"}
 OF_A_JOB = {"job"}
 OF_A_LOOK_AHEAD = {"look-ahead"}
+OF_A_PLAN = {"season-plan"}
 OF_A_ROW = (
     OF_AN_ANIMAL
     | OF_A_LITTER
@@ -71,6 +75,7 @@ OF_A_ROW = (
     | OF_A_PHOTO
     | OF_A_JOB
     | OF_A_LOOK_AHEAD
+    | OF_A_PLAN
 )
 
 
@@ -95,6 +100,9 @@ def rows(cast, today):
     photo.image = ContentFile(SMALL_GIF, name=f"{photo.public_id}.jpg")
     photo.save()
     ahead = LookAhead.objects.create(herd=cast.herd, revision=1, asked=asdict(ASKED))
+    together = {"boar_in": today, "boar_out": today + timedelta(days=17)}
+    wishes = Wishes(**together, pens=3, sows_a_boar=3, held=((cast.wren.pk, cast.bramble.pk),))
+    plan = SeasonPlan.objects.create(herd=cast.herd, asked=wishes.as_data())
     yield {
         **dict.fromkeys(OF_AN_ANIMAL, cast.rook.public_id),
         **dict.fromkeys(OF_A_LITTER, cast.march_litter.public_id),
@@ -104,6 +112,7 @@ def rows(cast, today):
         **dict.fromkeys(OF_A_PHOTO, photo.public_id),
         **dict.fromkeys(OF_A_JOB, Job.objects.create(kind="count", user=cast.owner).public_id),
         **dict.fromkeys(OF_A_LOOK_AHEAD, ahead.public_id),
+        **dict.fromkeys(OF_A_PLAN, plan.public_id),
     }
     photo.image.delete(save=False)
 

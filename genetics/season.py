@@ -1,0 +1,206 @@
+"""A season's plan: asked for by a page, worked out beside it, kept to be looked at again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from django.utils.translation import gettext as _
+
+from genetics import jobs
+from genetics.core.pedigree import PedigreeFault
+from genetics.core.season import Limits, NoPlan, Plan, Round, plan_season
+from genetics.core.season_choices import Cost, Trouble, costs, other_plans, troubles
+from genetics.core.season_coancestry import mean_coancestry
+from genetics.figures import book_revision, bring_up_to_date
+from genetics.models import Job, SeasonPlan
+from genetics.season_stock import Stock, stock_of
+from genetics.season_wishes import Wishes
+from herdbook.book.models import Herd
+
+JOB = "season plan"
+
+# Seconds to look for the best plan, and for each other one; past that the bound is told.
+SECONDS, SECONDS_EACH = 8.0, 2.5
+OTHER_PLANS, PAIRS_DIFFERENT, SHARE_LOST = 2, 3, 0.05
+
+
+def ask_for_plan(*, user, herd: Herd, wishes: Wishes) -> SeasonPlan:
+    """Keep what is asked and begin to work it out beside the page."""
+    plan = SeasonPlan.objects.create(herd=herd, asked=wishes.as_data(), revision=book_revision())
+    plan.job = jobs.start(JOB, lambda job: work_out(plan, job), user=user)
+    plan.save(update_fields=["job"])
+    return plan
+
+
+def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
+    """Find the plan, what its limits cost and what else would do as well, and keep all of it."""
+    wishes = Wishes.of(plan.asked)
+    bring_up_to_date()
+    jobs.tell(job, 0.05, _("What each pair promises"))
+    try:
+        stock = stock_of(plan.herd, wishes)
+    except PedigreeFault:
+        _keep(plan, {"none": [{"limit": "pedigree"}], "proven": True})
+        return
+    jobs.tell(job, 0.3)
+    _keep(plan, _found(stock, wishes, job))
+
+
+def _keep(plan: SeasonPlan, found: dict[str, Any]) -> None:
+    plan.found = found
+    plan.save(update_fields=["found"])
+
+
+def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
+    """The kept data: see the keys below; animals stand by their keys."""
+    herd, limits = stock.for_core(wishes)
+    common = {
+        "left_out": {str(key): code for key, code in stock.why_not.items()},
+        "alike": _alike(stock),
+        "off": float(np.nanmax(stock.off, initial=0.0)),
+        "unknown": int(np.isnan(stock.chances[:, :, 1]).all(axis=1).sum()) if stock.boars else 0,
+    }
+
+    def tell(at: Round) -> None:
+        share = 0.3 + 0.3 * (1 - 0.7**at.number)
+        jobs.tell(job, share, _so_far(at))
+
+    try:
+        best = plan_season(herd, limits, seconds=SECONDS, tell=tell)
+    except NoPlan as none:
+        found = troubles(herd, limits, seconds=SECONDS_EACH)
+        return {
+            **common,
+            "none": [_trouble(one, stock, limits) for one in found],
+            "proven": none.proven,
+        }
+    count = [0]
+
+    def step(limit: str) -> None:
+        del limit
+        count[0] += 1
+        jobs.tell(job, 0.6 + 0.4 * (1 - 0.85 ** count[0]))
+
+    priced = costs(herd, limits, best, seconds=SECONDS_EACH, tell=step)
+    others = other_plans(
+        herd,
+        limits,
+        best,
+        wanted=OTHER_PLANS,
+        different=PAIRS_DIFFERENT,
+        share=SHARE_LOST,
+        seconds=SECONDS_EACH,
+        tell=step,
+    )
+    return {
+        **common,
+        **_plan(best, stock),
+        "rests": _rests(best, stock, wishes, limits),
+        "why": _why(best, stock, wishes, limits),
+        "costs": [_cost(one) for one in priced],
+        "others": [_plan(one, stock) for one in others],
+    }
+
+
+def _so_far(at: Round) -> str:
+    """How far the search has come, for the page that waits."""
+    words = {"n": at.number, "value": f"{at.value:.1f}", "bound": f"{at.bound:.1f}"}
+    if np.isnan(at.value):
+        return _("Round %(n)d: no plan yet; none within these limits can exceed %(bound)s.") % words
+    return _("Round %(n)d: the best so far gives %(value)s; none can exceed %(bound)s.") % words
+
+
+def _alike(stock: Stock) -> float | None:
+    """Mean coancestry of the herd to come if every boar and every sow were used alike."""
+    if not stock.boars or not stock.sows:
+        return None
+    boars, sows = len(stock.boars), len(stock.sows)
+    used = np.r_[np.full(boars, 1 / boars), np.full(sows, 1 / sows)]
+    return mean_coancestry(stock.kinship, used)
+
+
+def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
+    return {
+        "value": plan.value,
+        "bound": plan.bound,
+        "proven": plan.proven,
+        "coancestry": plan.coancestry,
+        "pairs": [
+            {
+                "sow": stock.sows[row].pk,
+                "boar": stock.boars[column].pk,
+                "pups": float(stock.pups[row]),
+                "one": float(stock.expected(1)[row, column]),
+                "two": float(stock.expected(2)[row, column]),
+                "inbreeding": float(stock.inbreeding[row, column]),
+            }
+            for row, column in plan.pairs
+        ],
+    }
+
+
+def _cost(cost: Cost) -> dict[str, Any]:
+    return {
+        "limit": cost.limit,
+        "number": cost.number,
+        "to": cost.to,
+        "gain": cost.gain,
+        "at_most": cost.at_most,
+    }
+
+
+def _trouble(trouble: Trouble, stock: Stock, limits: Limits) -> dict[str, Any]:
+    found: dict[str, Any] = {"limit": trouble.limit, "number": trouble.number}
+    if not np.isnan(trouble.reach):
+        found["reach"] = trouble.reach
+    if trouble.limit == "held-sow":
+        found["sow"] = stock.sows[trouble.number].pk
+    elif trouble.limit == "held-boar":
+        found["boar"] = stock.boars[trouble.number].pk
+    elif trouble.limit == "held-forbidden":
+        row, column = limits.held[trouble.number]
+        found |= {"sow": stock.sows[row].pk, "boar": stock.boars[column].pk}
+    return found
+
+
+def _rests(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> list[dict[str, Any]]:
+    """Who goes to nobody and why: 'asked', the code of a caution, 'no-boar' or 'others'."""
+    used = {row for row, _ in plan.pairs}
+    may = limits.allowed(stock.for_core(wishes)[0])
+    found = []
+    for row, sow in enumerate(stock.sows):
+        if row in used:
+            continue
+        why = "others" if may[row].any() else "no-boar"
+        why = stock.why_not.get(sow.pk, why)
+        found.append({"sow": sow.pk, "why": "asked" if sow.pk in wishes.resting else why})
+    return found
+
+
+def _why(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> dict[str, dict[str, Any]]:
+    """By sow, why she goes where she goes: 'held', 'best', or who would be worth more and why he
+    is not: 'full', 'inbreeding', 'out' or 'whole' (the plan as a whole gains)."""
+    herd, _ = stock.for_core(wishes)
+    may, worth = limits.allowed(herd), herd.value
+    free = wishes.one * stock.expected(1) + wishes.two * stock.expected(2)
+    count = np.bincount([column for _, column in plan.pairs], minlength=len(stock.boars))
+    found = {}
+    for row, column in plan.pairs:
+        key = str(stock.sows[row].pk)
+        if (row, column) in limits.held:
+            found[key] = {"why": "held"}
+            continue
+        better = int(np.nanargmax(free[row]))
+        more = float(free[row, better] - worth[row, column])
+        if more < 0.05:
+            found[key] = {"why": "best"}
+            continue
+        why = "whole" if count[better] < limits.capacity[better] else "full"
+        if not may[row, better]:
+            over = limits.inbreeding is not None and (
+                stock.inbreeding[row, better] > limits.inbreeding + 1e-9
+            )
+            why = "inbreeding" if over else "out"
+        found[key] = {"why": why, "boar": stock.boars[better].pk, "more": more}
+    return found

@@ -1,0 +1,210 @@
+"""Who may be mated in a season and what each pair promises, from the book to the core's tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.kinship import kinship
+from genetics.core.pairs import forecast_pairs
+from genetics.core.season import Herd as CoreHerd
+from genetics.core.season import Limits as CoreLimits
+from genetics.figures import ERRORS, FREQUENCY
+from genetics.mating import litter_sizes
+from genetics.models import Figure
+from genetics.reading import Reading, read_book
+from genetics.season_wishes import Wishes
+from herdbook.book.cautions import Caution, TimeTogether
+from herdbook.book.models import Animal, Herd, Limits
+from herdbook.book.models.animal import Sex, State
+from herdbook.book.rules import limits
+from herdbook.book.rules.matings import (
+    cautions_of_boar,
+    cautions_of_pair,
+    cautions_of_sow,
+    with_mating_records,
+)
+
+Table = NDArray[np.float64]
+
+# Animals held at each of their doses to learn what their pairs share; past so many the rest rest
+# on each parent's own dose, and the plan says how far a chance may be off.
+MOST_HELD = 60
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Sows and boars with the core's tables in their order.
+
+    ``chances`` (sows, boars, 3): of no, one and two doses, of each pup; ``off`` (sows, boars): what
+    the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): in a
+    litter. ``why_not``: by the key of an animal, the code of the caution that leaves it out;
+    ``pairs_out``: of a pair's places, likewise.
+    """
+
+    sows: tuple[Animal, ...]
+    boars: tuple[Animal, ...]
+    chances: Table
+    off: Table
+    pups: Table
+    inbreeding: Table
+    kinship: Table
+    why_not: dict[int, str]
+    pairs_out: dict[tuple[int, int], str]
+
+    def expected(self, dose: int) -> Table:
+        """Pups of a dose to expect of each pair (sows, boars)."""
+        expected: Table = self.pups[:, None] * self.chances[:, :, dose]
+        return expected
+
+    def worth(self, wishes: Wishes) -> Table:
+        """What each pair's litter counts (sows, boars); NaN where it is left out."""
+        worth = wishes.one * self.expected(1) + wishes.two * self.expected(2)
+        for row, sow in enumerate(self.sows):
+            if sow.pk in self.why_not:
+                worth[row] = np.nan
+        for column, boar in enumerate(self.boars):
+            if boar.pk in self.why_not:
+                worth[:, column] = np.nan
+        for pair in self.pairs_out:
+            worth[pair] = np.nan
+        return worth
+
+    def for_core(self, wishes: Wishes) -> tuple[CoreHerd, CoreLimits]:
+        """The core's problem. Pairs of animals that are gone are dropped."""
+        herd = CoreHerd(
+            self.worth(wishes), self.inbreeding, self.kinship, (self.expected(1), self.expected(2))
+        )
+        hers = {sow.pk: row for row, sow in enumerate(self.sows)}
+        his = {boar.pk: column for column, boar in enumerate(self.boars)}
+
+        def placed(pairs):
+            return tuple((hers[s], his[b]) for s, b in pairs if s in hers and b in his)
+
+        return herd, CoreLimits(
+            pens=wishes.pens,
+            capacity=(wishes.sows_a_boar,) * len(self.boars),
+            inbreeding=wishes.inbreeding,
+            coancestry=wishes.coancestry,
+            resting=frozenset(hers[key] for key in wishes.resting if key in hers),
+            held=placed(wishes.held),
+            forbidden=placed(wishes.forbidden),
+            least=(wishes.least_one, wishes.least_two),
+        )
+
+
+def in_the_pens(herd: Herd, together: TimeTogether) -> tuple[list[Animal], list[Animal]]:
+    """The sows and the boars of a herd that are old enough by the last day together."""
+    animals = with_mating_records(Animal.objects.filter(herd=herd, state=State.IN_HERD))
+    least = {
+        Sex.SOW: limits.SOW_CONCEIVES_FROM_DAYS,
+        Sex.BOAR: limits.BOAR_SIRES_FROM_DAYS,
+    }
+    found: dict[str, list[Animal]] = {Sex.SOW: [], Sex.BOAR: []}
+    for animal in animals.filter(sex__in=least).select_related("figure"):
+        grown_by = together.last - timedelta(days=least[animal.sex])
+        if animal.born is None or animal.born.earliest <= grown_by:
+            found[animal.sex].append(animal)
+    return found[Sex.SOW], found[Sex.BOAR]
+
+
+def stock_of(herd: Herd, wishes: Wishes) -> Stock:
+    """All that a plan is made of. Raises PedigreeFault where the book contradicts itself."""
+    sows, boars = in_the_pens(herd, wishes.together)
+    reading = read_book()
+    hers = [reading.place[sow.pk] for sow in sows]
+    his = [reading.place[boar.pk] for boar in boars]
+    table = kinship(reading.recorded, [*his, *hers])
+    inbreeding = table[len(his) :, : len(his)].copy()
+    chances, off = _forecast(reading, hers, his)
+    sizes = litter_sizes(sows)
+    going_by = Limits.of(herd)
+    return Stock(
+        tuple(sows),
+        tuple(boars),
+        chances,
+        off,
+        np.array([sizes[sow.pk].pups for sow in sows], dtype=float),
+        inbreeding,
+        table,
+        _why_not(sows, boars, wishes, going_by),
+        _pairs_out(sows, boars, inbreeding, wishes, going_by),
+    )
+
+
+def _forecast(reading: Reading, hers: Sequence[int], his: Sequence[int]) -> tuple[Table, Table]:
+    """Chances of each pair's pups, and what they may be off by for want of a joint reckoning."""
+    if not hers or not his:
+        shape = (len(hers), len(his))
+        return np.zeros((*shape, 3)), np.zeros(shape)
+    doses, lost = _figures(reading)
+    likelihood = reading.likelihood.copy()
+    likelihood[lost] = 1.0
+    found = forecast_pairs(
+        reading.assumed,
+        likelihood,
+        hers,
+        his,
+        doses,
+        frequency=FREQUENCY,
+        errors=ERRORS,
+        founder_prior=reading.founder_prior,
+        most_held=MOST_HELD,
+    )
+    return found.forecast, found.bound
+
+
+def _figures(reading: Reading) -> tuple[Table, list[int]]:
+    """Each animal's dose as figured (n, 3), NaN for none, and the rows whose family contradicts
+    itself."""
+    doses = np.full((len(reading), 3), np.nan)
+    impossible = set()
+    for figure in Figure.objects.all():
+        row = reading.place.get(figure.pk)
+        if row is None:
+            continue
+        if figure.method == Figure.Method.IMPOSSIBLE:
+            impossible.add(row)
+        elif figure.chances is not None:
+            doses[row] = figure.chances
+    families = [set(family) for family in reading.assumed.families()] if impossible else []
+    lost = set().union(*(family for family in families if family & impossible))
+    doses[list(lost)] = np.nan
+    return doses, sorted(lost)
+
+
+def _why_not(
+    sows: Sequence[Animal], boars: Sequence[Animal], wishes: Wishes, going_by: Limits
+) -> dict[int, str]:
+    found = {}
+    for sow in sows:
+        found[sow.pk] = _barred(cautions_of_sow(sow, wishes.together, going_by), wishes)
+    for boar in boars:
+        found[boar.pk] = _barred(cautions_of_boar(boar, wishes.together, going_by), wishes)
+    return {key: code for key, code in found.items() if code}
+
+
+def _pairs_out(
+    sows: Sequence[Animal],
+    boars: Sequence[Animal],
+    inbreeding: Table,
+    wishes: Wishes,
+    going_by: Limits,
+) -> dict[tuple[int, int], str]:
+    found = {}
+    for row, sow in enumerate(sows):
+        for column, boar in enumerate(boars):
+            own = cautions_of_pair(sow, boar, going_by, inbreeding=inbreeding[row, column])
+            if code := _barred(own, wishes):
+                found[row, column] = code
+    return found
+
+
+def _barred(cautions: Sequence[Caution], wishes: Wishes) -> str:
+    """The code of the first caution that the breeder wants left out, '' where there is none."""
+    codes = (caution.code.partition(":")[0] for caution in cautions)
+    return next((code for code in codes if code in wishes.left_out), "")

@@ -1,0 +1,89 @@
+"""What a breeder asks of a season's plan, kept as plain data with the plan."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from typing import Any, Self
+
+from herdbook.book.cautions import TimeTogether
+
+Keys = tuple[int, ...]
+KeyPairs = tuple[tuple[int, int], ...]
+
+# Cautions that keep an animal or a pair out of a plan unless the breeder lets them in: what may
+# hurt the sow or the pups. The others are shown beside the pair.
+LEFT_OUT = (
+    "sow-young",
+    "sow-late-first-litter",
+    "sow-light",
+    "sow-lately-littered",
+    "boar-young",
+    "roan-to-roan",
+)
+# Those that a breeder may choose to leave out beside them.
+MAY_BE_LEFT_OUT = (
+    *LEFT_OUT,
+    "sow-age-unknown",
+    "sow-not-weighed",
+    "sow-light-for-age",
+    "due-in-heat",
+    "boar-light",
+    "roan",
+    "satin",
+    "papers-in-doubt",
+)
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """Limits and wants; animals by key, pairs as (sow, boar).
+
+    ``inbreeding`` of a litter and ``coancestry`` of the herd to come are shares, None for no
+    limit. ``one`` and ``two`` say what a pup of one and of two doses counts; ``least_one`` and
+    ``least_two`` how many to expect of each at least. ``left_out``: codes of cautions that keep an
+    animal or a pair out.
+    """
+
+    boar_in: date
+    boar_out: date
+    pens: int
+    sows_a_boar: int
+    inbreeding: float | None = None
+    coancestry: float | None = None
+    one: float = 1.0
+    two: float = 0.0
+    least_one: float = 0.0
+    least_two: float = 0.0
+    left_out: tuple[str, ...] = LEFT_OUT
+    resting: Keys = ()
+    held: KeyPairs = ()
+    forbidden: KeyPairs = ()
+
+    @property
+    def together(self) -> TimeTogether:
+        return TimeTogether(self.boar_in, self.boar_out)
+
+    def as_data(self) -> dict[str, Any]:
+        """As JSON keeps it."""
+        days = {"boar_in": self.boar_in.isoformat(), "boar_out": self.boar_out.isoformat()}
+        return {**asdict(self), **days}
+
+    @classmethod
+    def of(cls, data: dict[str, Any]) -> Self:
+        """Back from what JSON kept."""
+        return cls(
+            **{
+                **data,
+                "boar_in": date.fromisoformat(data["boar_in"]),
+                "boar_out": date.fromisoformat(data["boar_out"]),
+                "left_out": tuple(data["left_out"]),
+                "resting": tuple(data["resting"]),
+                "held": tuple(map(tuple, data["held"])),
+                "forbidden": tuple(map(tuple, data["forbidden"])),
+            }
+        )
+
+    def changed(self, *, held: KeyPairs, forbidden: KeyPairs, resting: Keys) -> Self:
+        """The same with other pairs held and forbidden and other sows at rest."""
+        return replace(self, held=held, forbidden=forbidden, resting=resting)

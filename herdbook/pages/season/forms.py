@@ -1,0 +1,168 @@
+"""What a breeder asks of a season's plan."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from genetics.season_wishes import LEFT_OUT, MAY_BE_LEFT_OUT, Wishes
+from herdbook.book.cautions import SHORT
+from herdbook.book.models import Animal, Herd, Limits
+from herdbook.book.models.animal import Sex, State
+
+from ..observations.forms import DayField
+from ..plain_words import PlainForm
+
+USUAL_PENS = 10
+USUAL_SOWS_A_BOAR = 4
+
+
+def _count(**kwargs: Any) -> forms.IntegerField:
+    attrs = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 3, "class": "short"}
+    return forms.IntegerField(min_value=1, max_value=999, widget=forms.TextInput(attrs), **kwargs)
+
+
+def _figure(**kwargs: Any) -> forms.DecimalField:
+    attrs = {"inputmode": "decimal", "autocomplete": "off", "maxlength": 6, "class": "short"}
+    return forms.DecimalField(
+        min_value=0, decimal_places=2, required=False, widget=forms.TextInput(attrs), **kwargs
+    )
+
+
+class SeasonForm(PlainForm):
+    """Limits and wants of a plan."""
+
+    boar_in = DayField(label=_("Boar goes in"))
+    boar_out = DayField(
+        label=_("Boar comes out"),
+        required=False,
+        help_text=_("Empty counts as the days that your limits say."),
+    )
+    pens = _count(
+        label=_("Pens"), help_text=_("Each holds a sow with a boar: so many matings at most.")
+    )
+    sows_a_boar = _count(label=_("Sows to a boar at most"))
+    inbreeding = _figure(
+        label=_("Inbreeding of a litter at most (%)"),
+        max_value=100,
+        help_text=_("12.5 is half brother to half sister. Empty for no limit."),
+    )
+    coancestry = _figure(
+        label=_("Mean coancestry of the herd to come at most (%)"),
+        max_value=100,
+        help_text=_(
+            "How related two pups drawn from the plan would be on average: what keeps one boar "
+            "from siring all. Leave it empty at first; the plan says what it comes to."
+        ),
+    )
+    one = _figure(label=_("A one-dose pup counts"), max_value=100)
+    two = _figure(
+        label=_("A two-dose pup counts"),
+        max_value=100,
+        help_text=_("More than nothing where you want overmarked breeders."),
+    )
+    least_one = _figure(label=_("One-dose pups to expect at least"), max_value=9999)
+    least_two = _figure(label=_("Two-dose pups to expect at least"), max_value=9999)
+    left_out = forms.MultipleChoiceField(
+        label=_("Leave out animals and pairs with these cautions"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        choices=[(code, SHORT[code]) for code in MAY_BE_LEFT_OUT],
+        help_text=_("The others are shown beside each pair. A vet decides, whatever stands here."),
+    )
+    resting = forms.ModelMultipleChoiceField(
+        Animal.objects.none(),
+        label=_("Sows that rest"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    def __init__(self, *args: Any, herd: Herd, limits: Limits, **kwargs: Any):
+        self.limits = limits
+        super().__init__(*args, **kwargs)
+        self.fields["resting"].queryset = Animal.objects.filter(
+            herd=herd, sex=Sex.SOW, state=State.IN_HERD
+        ).select_related("litter")
+        self.fields["resting"].label_from_instance = lambda sow: sow.label
+
+    def clean(self):
+        cleaned = super().clean()
+        first, last = cleaned.get("boar_in"), cleaned.get("boar_out")
+        if first and last and last < first:
+            self.add_error("boar_out", _now("The boar comes out before he goes in."))
+        counts = (cleaned.get("one"), cleaned.get("two"))
+        if not self.errors and not any(counts):
+            raise ValidationError(_now("Let one-dose or two-dose pups count for something."))
+        if not self.errors and cleaned.get("coancestry") == 0:
+            self.add_error("coancestry", _now("Write more than 0, or leave it empty."))
+        return cleaned
+
+    def wishes(self, before: Wishes | None) -> Wishes:
+        """What is asked; pairs held and forbidden stay as they were before."""
+        data = self.cleaned_data
+        stays = timedelta(days=self.limits.boar_stays_days)
+        return Wishes(
+            boar_in=data["boar_in"],
+            boar_out=data["boar_out"] or data["boar_in"] + stays,
+            pens=data["pens"],
+            sows_a_boar=data["sows_a_boar"],
+            inbreeding=_share(data["inbreeding"]),
+            coancestry=_share(data["coancestry"]),
+            one=float(data["one"] or 0),
+            two=float(data["two"] or 0),
+            least_one=float(data["least_one"] or 0),
+            least_two=float(data["least_two"] or 0),
+            left_out=tuple(data["left_out"]),
+            resting=tuple(sow.pk for sow in data["resting"]),
+            held=before.held if before else (),
+            forbidden=before.forbidden if before else (),
+        )
+
+
+def starting_values(limits: Limits, today: date) -> dict[str, Any]:
+    """What the form says before anything is asked."""
+    return {
+        "boar_in": today,
+        "boar_out": today + timedelta(days=limits.boar_stays_days),
+        "pens": USUAL_PENS,
+        "sows_a_boar": USUAL_SOWS_A_BOAR,
+        "inbreeding": _plain(limits.inbreeding_deliberate),
+        "one": 1,
+        "two": 0,
+        "left_out": list(LEFT_OUT),
+    }
+
+
+def values_of(wishes: Wishes) -> dict[str, Any]:
+    """The form filled with what was asked before."""
+    return {
+        "boar_in": wishes.boar_in,
+        "boar_out": wishes.boar_out,
+        "pens": wishes.pens,
+        "sows_a_boar": wishes.sows_a_boar,
+        "inbreeding": _percent(wishes.inbreeding),
+        "coancestry": _percent(wishes.coancestry),
+        "one": _plain(wishes.one),
+        "two": _plain(wishes.two),
+        "least_one": _plain(wishes.least_one) if wishes.least_one else "",
+        "least_two": _plain(wishes.least_two) if wishes.least_two else "",
+        "left_out": list(wishes.left_out),
+        "resting": list(wishes.resting),
+    }
+
+
+def _share(percent: Decimal | None) -> float | None:
+    return None if percent is None else float(percent) / 100
+
+
+def _percent(share: float | None) -> str:
+    return "" if share is None else _plain(share * 100)
+
+
+def _plain(number: float | Decimal) -> str:
+    """A figure as it is typed: 12.5, 4."""
+    return f"{float(number):.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,127 @@
+"""The season's plan: asked for with its limits, waited for, read, and solved again."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from genetics.figures import book_revision, bring_up_to_date
+from genetics.models import SeasonPlan
+from genetics.season import ask_for_plan
+from genetics.season_wishes import Wishes
+from herdbook.book.models import Animal, Herd, Limits
+
+from ..who import herd_of, own_or_404
+from . import rows, words
+from .forms import SeasonForm, starting_values, values_of
+
+MOST_KEPT_SHOWN = 8
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@login_required
+def ask(request: HttpRequest) -> HttpResponse:
+    """The limits of a plan, and the plans asked for before."""
+    herd = herd_of(request)
+    standing = bring_up_to_date()
+    limits = Limits.of(herd)
+    before = _before(request, herd)
+    initial = values_of(before) if before else starting_values(limits, timezone.localdate())
+    form = SeasonForm(request.POST or None, herd=herd, limits=limits, initial=initial)
+    if form.is_valid():
+        return redirect(ask_for_plan(user=request.user, herd=herd, wishes=form.wishes(before)))
+    kept = SeasonPlan.objects.filter(herd=herd)[:MOST_KEPT_SHOWN]
+    context = {"form": form, "kept": kept, "standing": standing, "before": before}
+    return render(request, "season/ask.html", context)
+
+
+def _before(request: HttpRequest, herd: Herd) -> Wishes | None:
+    """What the plan named in the address asked for."""
+    try:
+        public_id = UUID(request.GET.get("plan", ""))
+    except ValueError:
+        return None
+    plan = SeasonPlan.objects.filter(herd=herd, public_id=public_id).first()
+    return Wishes.of(plan.asked) if plan else None
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@login_required
+def show_plan(request: HttpRequest, public_id: UUID) -> HttpResponse:
+    """A plan as it was found, or how far it has come; sent back, it is solved anew."""
+    plan = own_or_404(request, SeasonPlan.objects.select_related("herd", "job"), public_id)
+    wishes = Wishes.of(plan.asked)
+    if request.method == "POST":
+        again = _as_ticked(plan, wishes, request.POST)
+        return redirect(ask_for_plan(user=request.user, herd=plan.herd, wishes=again))
+    return render(request, "season/plan.html", _context(plan, wishes))
+
+
+def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
+    animals = rows.animals_of(plan, wishes)
+    context: dict[str, Any] = {
+        "plan": plan,
+        "wishes": wishes,
+        "together": wishes.together,
+        "asked": words.asked(wishes),
+        "held": _pairs(wishes.held, animals),
+        "forbidden": _pairs(wishes.forbidden, animals),
+        "resting": [animals[key] for key in wishes.resting if key in animals],
+        "stale": plan.revision != book_revision(),
+    }
+    found = plan.found
+    if found is None:
+        return context
+    if "none" in found:
+        context["none"] = [words.trouble(one, animals) for one in found["none"]]
+        return context
+    limits = Limits.of(plan.herd)
+    return context | {
+        "found": found,
+        "gives": words.worth(found["value"], wishes),
+        "bound": words.bound(found, wishes),
+        "pairs": rows.pair_rows(plan, wishes, limits, animals),
+        "one": sum(pair["one"] for pair in found["pairs"]),
+        "two": sum(pair["two"] for pair in found["pairs"]),
+        "rests": [
+            (animals[one["sow"]], words.rest(one["why"]))
+            for one in found["rests"]
+            if one["sow"] in animals
+        ],
+        "costs": [words.cost(one, wishes) for one in found["costs"]],
+        "others": rows.other_plans(plan, wishes, animals),
+    }
+
+
+def _pairs(pairs: Any, animals: dict[int, Animal]) -> list[tuple[int, Animal, Animal]]:
+    return [
+        (number, animals[sow], animals[boar])
+        for number, (sow, boar) in enumerate(pairs)
+        if sow in animals and boar in animals
+    ]
+
+
+def _as_ticked(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
+    """The same limits with pairs held and forbidden and sows at rest as the page was sent."""
+    pairs = [(one["sow"], one["boar"]) for one in (plan.found or {}).get("pairs", ())]
+    chosen = {pair: sent.get(f"pair-{number}", "") for number, pair in enumerate(pairs)}
+    kept = [pair for number, pair in enumerate(wishes.held) if sent.get(f"held-{number}") == "on"]
+    forbidden = [
+        pair
+        for number, pair in enumerate(wishes.forbidden)
+        if sent.get(f"forbidden-{number}") == "on"
+    ]
+    resting = [key for key in wishes.resting if sent.get(f"rest-{key}") == "on"]
+    return wishes.changed(
+        held=tuple(dict.fromkeys([*kept, *(p for p, way in chosen.items() if way == "hold")])),
+        forbidden=tuple(
+            dict.fromkeys([*forbidden, *(p for p, way in chosen.items() if way == "forbid")])
+        ),
+        resting=tuple(
+            dict.fromkeys([*resting, *(sow for (sow, _), way in chosen.items() if way == "rest")])
+        ),
+    )

@@ -1,0 +1,168 @@
+"""A plan in words: what it gives and is bounded by, what limits cost, why a pair, why none."""
+
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from genetics.season_wishes import Wishes
+from herdbook.book.cautions import SHORT
+from herdbook.book.models import Animal
+
+from ..wording import coefficient, rounded
+
+Animals = dict[int, Animal]
+
+# A gain under this is told as nothing: it rounds to no tenth of a pup.
+NOTHING = 0.05
+
+
+def worth(value: float, wishes: Wishes) -> str:
+    """'31.4 one-dose pups', or points where pups of both doses count."""
+    number = rounded(value, 1)
+    if wishes.two == 0 and wishes.one == 1:
+        return _("%(number)s one-dose pups") % {"number": number}
+    if wishes.one == 0 and wishes.two == 1:
+        return _("%(number)s two-dose pups") % {"number": number}
+    return _("%(number)s points") % {"number": number}
+
+
+def bound(found: dict[str, Any], wishes: Wishes) -> str:
+    """How good the plan is known to be."""
+    words = {
+        "this": worth(found["value"], wishes),
+        "most": worth(found["bound"], wishes),
+    }
+    if found["proven"] or words["this"] == words["most"]:
+        return _(
+            "No plan within these limits gives more than %(most)s; this one gives %(this)s."
+        ) % (words)
+    return (
+        _(
+            "This plan gives %(this)s. None within these limits gives more than %(most)s; whether "
+            "one lies in between was not settled in the time."
+        )
+        % words
+    )
+
+
+def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
+    """A limit loosened, and what that would bring."""
+    percent = coefficient(one["to"])
+    what = {
+        "pens": _("One more pen"),
+        "capacity": _("One more sow to each boar"),
+        "inbreeding": _("Inbreeding of a litter up to %(percent)s") % {"percent": percent},
+        "coancestry": _("Mean coancestry up to %(percent)s") % {"percent": percent},
+        "resting": _("No sow kept at rest"),
+        "held": _("No pair held"),
+        "forbidden": _("No pair forbidden"),
+    }
+    least = (_("One one-dose pup fewer at least"), _("One two-dose pup fewer at least"))
+    words = what.get(one["limit"]) or least[one["number"]]
+    if one["at_most"] < NOTHING:
+        return words, _("nothing")
+    gain, most = worth(one["gain"], wishes), worth(one["at_most"], wishes)
+    if gain == most or one["at_most"] - one["gain"] < NOTHING:
+        return words, _("%(gain)s more") % {"gain": gain}
+    if one["gain"] < NOTHING:
+        return words, _("%(most)s more at most") % {"most": most}
+    return words, _("%(gain)s more, %(most)s at most") % {"gain": gain, "most": most}
+
+
+def why(reason: dict[str, Any], animals: Animals, wishes: Wishes) -> str:
+    """Why a sow goes to this boar."""
+    if reason["why"] == "held":
+        return _("held by you")
+    if reason["why"] == "best":
+        return _("none here is worth more to her")
+    boar = animals.get(reason["boar"])
+    words = {
+        "boar": boar.full_name if boar else "?",
+        "more": worth(reason["more"], wishes),
+    }
+    if reason["why"] == "full":
+        return _("%(boar)s would give %(more)s more, and has his sows") % words
+    if reason["why"] == "inbreeding":
+        return _("%(boar)s would give %(more)s more, and is too near kin") % words
+    if reason["why"] == "out":
+        return _("%(boar)s would give %(more)s more, and is left out or forbidden") % words
+    return _("%(boar)s would give %(more)s more; the plan as a whole is better so") % words
+
+
+def rest(reason: str) -> str:
+    """Why a sow goes to nobody."""
+    if reason == "asked":
+        return _("kept at rest by you")
+    if reason == "no-boar":
+        return _("no boar may go to her within these limits")
+    if reason == "others":
+        return _("the pens do more with others")
+    return str(SHORT.get(reason, reason))
+
+
+def trouble(one: dict[str, Any], animals: Animals) -> str:
+    """Why there is no plan, and which limit to loosen."""
+    sow, boar = animals.get(one.get("sow")), animals.get(one.get("boar"))
+    names = {"sow": sow.full_name if sow else "?", "boar": boar.full_name if boar else "?"}
+    return {
+        "pedigree": _(
+            "The pedigree in the book contradicts itself: an animal is its own ancestor. Put that "
+            "right, then ask again."
+        ),
+        "pairs": _(
+            "No pair may be made at all: nobody is old enough, no dose is known, or cautions, "
+            "inbreeding and forbidden pairs leave none."
+        ),
+        "held-sow": _("%(sow)s is held to two boars: let one go.") % names,
+        "held-boar": _("More sows are held to %(boar)s than a boar may have.") % names,
+        "held-pens": _("More pairs are held than there are pens."),
+        "held-forbidden": _(
+            "%(sow)s is held to %(boar)s, and that pair is over a limit, left out or forbidden."
+        )
+        % names,
+        "coancestry": _(
+            "Loosen the mean coancestry: without that limit a plan comes to %(percent)s."
+        )
+        % {"percent": coefficient(one.get("reach"))},
+        "least": _("Ask for fewer pups: no plan within the other limits has more than %(most)s.")
+        % {"most": rounded(one.get("reach", 0.0), 1)},
+        "inbreeding": _("Loosen the inbreeding of a litter: without that limit there is a plan."),
+        "pens": _("Give it more pens: with enough of them there is a plan."),
+        "capacity": _("Allow more sows to a boar: then there is a plan."),
+        "held": _("Let go of a pair that is held: then there is a plan."),
+        "forbidden": _("Allow a pair that is forbidden: then there is a plan."),
+        "resting": _("Let a sow that rests be mated: then there is a plan."),
+    }[one["limit"]]
+
+
+def asked(wishes: Wishes) -> list[tuple[str, str]]:
+    """The limits of a plan, as facts."""
+    none = _("no limit")
+    facts = [
+        (
+            _("Pens"),
+            ngettext("%(n)d mating at most", "%(n)d matings at most", wishes.pens)
+            % {"n": wishes.pens},
+        ),
+        (
+            _("A boar"),
+            ngettext("%(n)d sow at most", "%(n)d sows at most", wishes.sows_a_boar)
+            % {"n": wishes.sows_a_boar},
+        ),
+        (_("Inbreeding of a litter"), _at_most(wishes.inbreeding) or none),
+        (_("Mean coancestry"), _at_most(wishes.coancestry) or none),
+        (
+            _("What counts"),
+            _("one dose %(one)s, two doses %(two)s")
+            % {"one": f"{wishes.one:g}", "two": f"{wishes.two:g}"},
+        ),
+    ]
+    for least, dose in ((wishes.least_one, _("One dose")), (wishes.least_two, _("Two doses"))):
+        if least:
+            facts.append((dose, _("%(n)s pups to expect at least") % {"n": f"{least:g}"}))
+    return facts
+
+
+def _at_most(share: float | None) -> str:
+    return "" if share is None else _("%(percent)s at most") % {"percent": coefficient(share)}

@@ -1,0 +1,56 @@
+"""A season planned in a real browser, wide and on a phone."""
+
+import pytest
+
+from genetics.season_wishes import LEFT_OUT
+from herdbook.book.dates import PartialDate
+from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
+from tests.factories import AnimalFactory, LitterFactory
+
+
+@pytest.fixture(params=["desktop", "phone"])
+def screen(request, transactional_db, today):
+    """Each test runs on both screens."""
+    return request.getfixturevalue(request.param)
+
+
+def grown(herd, **values):
+    litter = LitterFactory(herd=herd, born=PartialDate(2026, 7, 1), source="paper")
+    return AnimalFactory(herd=herd, litter=litter, **values)
+
+
+def test_a_plan_is_asked_for_read_and_solved_again(screen, live_server, cast):
+    for name in ("Campion", "Speedwell", "Betony"):
+        grown(cast.herd, sex="sow", bought_as="self", name=name)
+    grown(cast.herd, sex="boar", bought_as="overmarked", name="Hawthorn")
+    screen.goto(live_server.url)
+    screen.get_by_role("link", name="Plan the season").first.click()
+    screen.get_by_role("heading", level=1, name="Plan the season").wait_for()
+    assert screen.get_by_role("checkbox", checked=True).count() == len(LEFT_OUT)
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.get_by_label("Pens").fill("4")
+    screen.get_by_label("Sows to a boar at most").fill("3")
+    screen.get_by_role("button", name="Work out a plan").click()
+    screen.get_by_role("heading", level=1, name="Season plan").wait_for()
+    screen.get_by_text("No plan within these limits gives more than").wait_for(timeout=60_000)
+    assert screen.get_by_role("rowheader", name="Thornmoor Campion").is_visible()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.get_by_label("Thornmoor Campion to").select_option("rest")
+    screen.get_by_role("button", name="Solve again").click()
+    screen.get_by_text("kept at rest by you").wait_for(timeout=60_000)
+    assert screen.get_by_label("Thornmoor Campion", exact=True).is_checked()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.emulate_media(media="print")
+    assert not screen.get_by_role("button", name="Solve again").is_visible()
+    assert screen.get_by_role("rowheader").first.is_visible()
+
+
+def test_names_without_a_space_do_not_widen_the_page(phone, live_server, cast, today):
+    type(cast.wren).objects.filter(pk=cast.wren.pk).update(name="Wren" * 18)
+    phone.goto(f"{live_server.url}/season/")
+    phone.get_by_role("button", name="Work out a plan").click()
+    phone.get_by_text("What was asked").wait_for(timeout=60_000)
+    assert_no_sideways_scroll(phone)

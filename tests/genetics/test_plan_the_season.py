@@ -1,0 +1,178 @@
+"""A season's plan from the book: who may be mated, what each pair promises, what is kept."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from genetics import jobs
+from genetics.figures import bring_up_to_date
+from genetics.mating import look_up
+from genetics.models import SeasonPlan
+from genetics.season import ask_for_plan, work_out
+from genetics.season_stock import stock_of
+from genetics.season_wishes import LEFT_OUT, MAY_BE_LEFT_OUT, Wishes
+from herdbook.book.cautions import SHORT
+from herdbook.book.dates import PartialDate
+from herdbook.book.models import GivenEvidence, Litter
+from tests.factories import AnimalFactory, LitterFactory
+
+
+@pytest.fixture(autouse=True)
+def _day(today):
+    """It is the day of the cast."""
+
+
+def wishes(**values):
+    start = date(2026, 12, 1)
+    usual = {
+        "boar_in": start,
+        "boar_out": start + timedelta(days=17),
+        "pens": 10,
+        "sows_a_boar": 4,
+        "left_out": (),
+    }
+    return Wishes(**(usual | values))
+
+
+def planned(cast, **values):
+    bring_up_to_date()
+    plan = SeasonPlan.objects.create(herd=cast.herd, asked=wishes(**values).as_data())
+    work_out(plan)
+    return SeasonPlan.objects.get(pk=plan.pk).found
+
+
+def pairs(found):
+    return {(pair["sow"], pair["boar"]) for pair in found["pairs"]}
+
+
+def test_it_works(cast):
+    found = planned(cast)
+    # Bramble is all but surely of two doses: a self and his own daughter give most by him, and
+    # nothing is said of inbreeding
+    assert (cast.wren.pk, cast.bramble.pk) in pairs(found)
+    assert found["proven"]
+    assert found["value"] == pytest.approx(sum(pair["one"] for pair in found["pairs"]))
+    assert found["bound"] == pytest.approx(found["value"], abs=1e-3)
+    assert {cost["limit"] for cost in found["costs"]} == {"pens", "capacity"}
+    assert found["why"][str(cast.wren.pk)] == {"why": "best"}
+
+
+def test_each_pair_promises_what_its_own_look_up_says(cast):
+    bring_up_to_date()
+    stock = stock_of(cast.herd, wishes())
+    assert {sow.pk for sow in stock.sows} == {cast.wren.pk, cast.tansy.pk, cast.sorrel.pk}
+    assert {boar.pk for boar in stock.boars} == {cast.bramble.pk, cast.rook.pk}
+    for row, sow in enumerate(stock.sows):
+        for column, boar in enumerate(stock.boars):
+            alone = look_up(sow, boar).mating
+            off = stock.off[row, column] + 1e-9
+            assert stock.chances[row, column] == pytest.approx(alone.chances, abs=off)
+            assert stock.inbreeding[row, column] == pytest.approx(alone.inbreeding)
+            assert stock.pups[row] == alone.size.pups
+
+
+def test_inbreeding_coancestry_and_pens_are_kept(cast):
+    found = planned(cast, inbreeding=0.125, pens=1)
+    assert len(found["pairs"]) == 1
+    assert all(pair["inbreeding"] <= 0.125 for pair in found["pairs"])
+    assert {rest["why"] for rest in found["rests"]} <= {"others", "no-boar"}
+    free = planned(cast)
+    ceiling = free["coancestry"] - 0.001
+    tight = planned(cast, coancestry=ceiling)
+    if "pairs" in tight:
+        assert tight["coancestry"] <= ceiling + 1e-7
+        assert tight["value"] <= free["value"]
+
+
+def test_held_forbidden_and_resting(cast):
+    held, forbidden = (cast.sorrel.pk, cast.rook.pk), (cast.wren.pk, cast.bramble.pk)
+    found = planned(cast, held=(held,), forbidden=(forbidden,), resting=(cast.tansy.pk,))
+    assert held in pairs(found)
+    assert forbidden not in pairs(found)
+    assert {"sow": cast.tansy.pk, "why": "asked"} in found["rests"]
+    assert found["why"][str(cast.sorrel.pk)] == {"why": "held"}
+
+
+def test_a_caution_leaves_an_animal_out_and_says_which(cast):
+    litter = LitterFactory(herd=cast.herd, born=PartialDate(2026, 10, 20), source="paper")
+    young = AnimalFactory(herd=cast.herd, sex="sow", litter=litter)
+    assert young.pk in {sow for sow, _ in pairs(planned(cast))}
+    found = planned(cast, left_out=LEFT_OUT)
+    assert {"sow": young.pk, "why": "sow-young"} in found["rests"]
+    assert found["left_out"][str(young.pk)] == "sow-young"
+
+
+def test_roan_to_roan_is_left_out(cast):
+    for animal in (cast.wren, cast.bramble):
+        type(animal).objects.filter(pk=animal.pk).update(remarks="roan")
+    assert (cast.wren.pk, cast.bramble.pk) in pairs(planned(cast))
+    assert (cast.wren.pk, cast.bramble.pk) not in pairs(planned(cast, left_out=("roan-to-roan",)))
+
+
+def test_overmarked_breeders_wanted(cast):
+    for animal in (cast.bramble, cast.tansy):
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, like0=0, like1=0, like2=1)
+    found = planned(cast, one=0, two=1)
+    assert (cast.tansy.pk, cast.bramble.pk) in pairs(found)
+    two = next(pair["two"] for pair in found["pairs"] if pair["sow"] == cast.tansy.pk)
+    assert two == pytest.approx(3)
+    found = planned(cast, least_two=1000)
+    assert found["none"][0]["limit"] == "least"
+    assert found["none"][0]["number"] == 1
+    assert found["none"][0]["reach"] > 2.9
+    assert found["proven"]
+
+
+def test_nobody_to_mate(other_herd):
+    plan = SeasonPlan.objects.create(herd=other_herd[1], asked=wishes().as_data())
+    bring_up_to_date()
+    work_out(plan)
+    assert plan.found["none"] == [{"limit": "pairs", "number": 0}]
+
+
+def test_a_pedigree_that_contradicts_itself(cast):
+    Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
+    assert planned(cast)["none"] == [{"limit": "pedigree"}]
+
+
+def test_wishes_come_back_from_the_table_as_they_were(cast):
+    asked = wishes(held=((1, 2),), forbidden=((3, 4), (5, 6)), resting=(7,), inbreeding=0.1)
+    plan = SeasonPlan.objects.create(herd=cast.herd, asked=asked.as_data())
+    assert Wishes.of(SeasonPlan.objects.get(pk=plan.pk).asked) == asked
+
+
+def test_every_caution_that_may_leave_one_out_is_a_caution_of_the_book():
+    assert set(MAY_BE_LEFT_OUT) <= set(SHORT)
+
+
+def test_other_plans_differ(cast):
+    AnimalFactory.create_batch(4, herd=cast.herd, sex="sow", bought_as="self")
+    AnimalFactory.create_batch(2, herd=cast.herd, sex="boar", bought_as="overmarked")
+    found = planned(cast)
+    assert found["others"]
+    for other in found["others"]:
+        assert len(pairs(found) - pairs(other)) >= 3
+        assert other["value"] >= 0.95 * found["value"] - 1e-9
+
+
+def test_more_animals_cost_no_more_queries(cast, django_assert_max_num_queries):
+    AnimalFactory.create_batch(10, herd=cast.herd, sex="sow")
+    AnimalFactory.create_batch(5, herd=cast.herd, sex="boar")
+    bring_up_to_date()
+    plan = SeasonPlan.objects.create(herd=cast.herd, asked=wishes().as_data())
+    with django_assert_max_num_queries(25):
+        work_out(plan)
+
+
+def test_it_is_worked_out_beside_the_page(cast, monkeypatch):
+    plan = ask_for_plan(user=cast.owner, herd=cast.herd, wishes=wishes())
+    assert (plan.job.kind, plan.job.user) == ("season plan", cast.owner)
+    assert plan.found is None
+    told = []
+    monkeypatch.setattr(jobs, "tell", lambda job, *said: told.append(said) if job else None)
+    work_out(plan, plan.job)
+    shares = [share for share, *_ in told]
+    assert shares == sorted(shares)
+    assert shares[-1] <= 1
+    assert any("none can exceed" in note for _, *notes in told for note in notes)
+    assert plan.found["value"] > 0

@@ -1,0 +1,208 @@
+"""The pages of the season's plan: asked for, waited for, read, solved again."""
+
+import re
+
+import pytest
+from django.urls import reverse
+from django.utils.html import strip_tags
+
+from genetics.models import Job, SeasonPlan
+from genetics.season import work_out
+from genetics.season_wishes import Wishes
+from tests.factories import AnimalFactory
+
+PAGE = "/season/"
+ASKED = {
+    "boar_in": "2026-12-01",
+    "boar_out": "2026-12-18",
+    "pens": "3",
+    "sows_a_boar": "2",
+    "inbreeding": "25",
+    "one": "1",
+    "two": "0",
+}
+
+
+@pytest.fixture(autouse=True)
+def _day(today):
+    """It is the day of the cast."""
+
+
+def words(response):
+    assert response.status_code == 200
+    return re.sub(r"\s+", " ", strip_tags(response.content.decode()))
+
+
+def ask(client, **values):
+    """Ask for a plan and have it worked out; gives it."""
+    answer = client.post(PAGE, ASKED | values)
+    assert answer.status_code == 302, words(answer)
+    plan = SeasonPlan.objects.first()
+    assert answer["Location"] == plan.get_absolute_url()
+    work_out(plan)
+    return plan
+
+
+def shown(client, plan):
+    return words(client.get(plan.get_absolute_url()))
+
+
+def test_it_works(owner_client, cast):
+    page = shown(owner_client, ask(owner_client))
+    assert "No plan within these limits gives more than" in page
+    assert "Thornmoor Wren" in page
+    assert "Litters would be due 29 January 2027 to 1 March 2027." in page
+    assert "What each limit costs" in page
+    assert "One more pen" in page
+    assert "Inbreeding of a litter up to 37.5%" in page
+    assert "25.0% at most" in page
+
+
+def test_the_form_starts_from_the_herds_limits(owner_client):
+    page = owner_client.get(PAGE).content.decode()
+    assert 'name="inbreeding" value="12.5"' in page
+    assert 'name="boar_out" value="2026-12-12"' in page
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ({"pens": ""}, "Fill this in."),
+        ({"pens": "0"}, "Write 1 or more."),
+        ({"boar_out": "2026-11-30"}, "The boar comes out before he goes in."),
+        ({"one": "0"}, "Let one-dose or two-dose pups count for something."),
+        ({"coancestry": "0"}, "Write more than 0, or leave it empty."),
+        ({"inbreeding": "101"}, "Write 100 or less."),
+        ({"left_out": "rain"}, "This is not on the list. Choose one that is."),
+    ],
+)
+def test_it_refuses_what_cannot_be_and_keeps_the_form(owner_client, cast, values, said):
+    answer = owner_client.post(PAGE, ASKED | {"least_one": "7.5"} | values)
+    assert said in words(answer)
+    assert 'value="7.5"' in answer.content.decode()
+    assert not SeasonPlan.objects.exists()
+
+
+def test_another_herds_sow_cannot_be_put_to_rest(owner_client, cast, other_herd):
+    stranger = AnimalFactory(herd=other_herd[1], sex="sow")
+    answer = owner_client.post(PAGE, ASKED | {"resting": str(stranger.pk)})
+    assert "not on the list" in words(answer)
+
+
+def test_a_plan_under_way_says_how_far_it_is(owner_client, cast):
+    owner_client.post(PAGE, ASKED)
+    plan = SeasonPlan.objects.get()
+    Job.objects.update(state=Job.State.RUNNING, note="Round 1: so far so good.", progress=0.4)
+    page = owner_client.get(plan.get_absolute_url())
+    assert "Round 1: so far so good." in words(page)
+    assert reverse("job", args=[plan.job.public_id]) in page.content.decode()
+    assert "Look again" in words(page)
+
+
+def number_of(plan, sow):
+    return next(n for n, pair in enumerate(plan.found["pairs"]) if pair["sow"] == sow.pk)
+
+
+def test_pairs_are_held_and_forbidden_and_solved_again(owner_client, cast):
+    plan = ask(owner_client)
+    forbidden = plan.found["pairs"][number_of(plan, cast.wren)]
+    sent = {
+        f"pair-{number_of(plan, cast.wren)}": "forbid",
+        f"pair-{number_of(plan, cast.tansy)}": "hold",
+    }
+    owner_client.post(plan.get_absolute_url(), sent)
+    again = SeasonPlan.objects.first()
+    assert again != plan
+    wishes = Wishes.of(again.asked)
+    assert wishes.forbidden == ((forbidden["sow"], forbidden["boar"]),)
+    assert [sow for sow, _ in wishes.held] == [cast.tansy.pk]
+    assert (wishes.pens, wishes.sows_a_boar, wishes.inbreeding) == (3, 2, 0.25)
+    work_out(again)
+    page = shown(owner_client, again)
+    assert "held by you" in page
+    assert "Forbidden pairs" in page
+    # the tick stays, so the pair stays forbidden; without it the pair is free again
+    pairs = {f"pair-{number_of(again, cast.tansy)}": "hold"}
+    owner_client.post(again.get_absolute_url(), pairs | {"forbidden-0": "on"})
+    assert Wishes.of(SeasonPlan.objects.first().asked) == wishes
+    owner_client.post(again.get_absolute_url(), pairs)
+    assert Wishes.of(SeasonPlan.objects.first().asked).forbidden == ()
+
+
+def test_a_sow_is_let_rest(owner_client, cast):
+    plan = ask(owner_client)
+    owner_client.post(plan.get_absolute_url(), {f"pair-{number_of(plan, cast.wren)}": "rest"})
+    again = SeasonPlan.objects.first()
+    work_out(again)
+    page = shown(owner_client, again)
+    assert "Thornmoor Wren kept at rest by you" in page
+
+
+def test_limits_that_leave_no_plan_say_which_to_loosen(owner_client, cast):
+    page = shown(owner_client, ask(owner_client, least_one="500", coancestry="90"))
+    assert "No plan keeps within these limits" in page
+    assert "Ask for fewer pups: no plan within the other limits has more than" in page
+    assert "Loosen the mean coancestry" not in page
+
+
+def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):
+    plan = ask(owner_client)
+    number = number_of(plan, cast.wren)
+    owner_client.post(plan.get_absolute_url(), {f"pair-{number}": "hold"})
+    before = SeasonPlan.objects.first()
+    answer = owner_client.post(
+        f"{PAGE}?plan={before.public_id}", ASKED | {"resting": str(cast.wren.pk)}
+    )
+    assert answer.status_code == 302
+    stuck = SeasonPlan.objects.first()
+    work_out(stuck)
+    page = owner_client.get(stuck.get_absolute_url())
+    assert "and that pair is over a limit, left out or forbidden." in words(page)
+    assert 'name="held-0"' in page.content.decode()
+    owner_client.post(stuck.get_absolute_url(), {f"rest-{cast.wren.pk}": "on"})
+    freed = Wishes.of(SeasonPlan.objects.first().asked)
+    assert (freed.held, freed.resting) == ((), (cast.wren.pk,))
+
+
+def test_the_limits_are_changed_from_a_plan(owner_client, cast):
+    plan = ask(owner_client, coancestry="33.25")
+    page = owner_client.get(PAGE, {"plan": plan.public_id}).content.decode()
+    assert 'name="coancestry" value="33.25"' in page
+    assert 'name="pens" value="3"' in page
+    assert plan.get_absolute_url() in page
+
+
+def test_a_plan_of_before_says_that_the_book_has_changed(owner_client, cast):
+    plan = ask(owner_client)
+    assert "The book has changed since" not in shown(owner_client, plan)
+    SeasonPlan.objects.update(revision=plan.revision + 1)
+    assert "The book has changed since" in shown(owner_client, plan)
+
+
+def test_an_animal_that_went_out_of_the_book_leaves_the_rest(owner_client, cast):
+    plan = ask(owner_client)
+    cast.tansy.delete()
+    page = shown(owner_client, plan)
+    assert "Thornmoor Wren" in page
+    assert "Tansy" not in page
+
+
+def test_an_empty_herd_is_told_that_nobody_can_be_mated(client, other_herd):
+    client.force_login(other_herd[0])
+    assert "No pair may be made at all" in shown(client, ask(client))
+
+
+def test_more_pairs_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
+    AnimalFactory.create_batch(12, herd=cast.herd, sex="sow", bought_as="self")
+    AnimalFactory.create_batch(4, herd=cast.herd, sex="boar", bought_as="overmarked")
+    plan = ask(owner_client, pens="12", sows_a_boar="4")
+    assert len(plan.found["pairs"]) == 12
+    with django_assert_max_num_queries(16):
+        owner_client.get(plan.get_absolute_url())
+    with django_assert_max_num_queries(16):
+        owner_client.get(PAGE)
+
+
+def test_the_breeding_pages_lead_here(owner_client, cast):
+    for address in ("/", "/matings/", "/lines/"):
+        assert 'href="/season/"' in owner_client.get(address).content.decode()
