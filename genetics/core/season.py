@@ -200,7 +200,7 @@ class _Search:
 
     def _round(self, number: int, seconds: float) -> bool:
         """One integer programme; whether the search is over."""
-        found = self.programme.solve(seconds, self.gap, self.best.pairs if self.best else None)
+        found = self.programme.solve(seconds, self.gap)
         if found.infeasible:
             self.bound = self.best.value if self.best else -float("inf")
             return True

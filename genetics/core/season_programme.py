@@ -54,7 +54,8 @@ class Programme:
         unlike: tuple[tuple[Pairs, int], ...] = (),
     ) -> None:
         self.sows, self.boars = value.shape
-        self.may, self.pens, self.capacity, self.held = may, pens, capacity, held
+        self.value, self.may = value, may
+        self.pens, self.capacity, self.held = pens, capacity, held
         self.least, self.unlike = least, unlike
         self.sow, self.boar = np.nonzero(may)
         self.count = len(self.sow)
@@ -145,8 +146,12 @@ class Programme:
             and all(len(set(one) & set(pairs)) <= len(one) - n for one, n in self.unlike)
         )
 
-    def solve(self, seconds: float, gap: float, start: Pairs | None) -> Found:
-        """Solve what stands now."""
+    def solve(self, seconds: float, gap: float) -> Found:
+        """Solve what stands now.
+
+        No start is handed in: HiGHS 1.16 may then give back the start and call it as good as the
+        best. A plan that is worth less than was told counts as one that time ran out on.
+        """
         solver = self.solver
         for name, value in (
             ("time_limit", seconds),
@@ -161,17 +166,21 @@ class Programme:
         bound = _NO_LIMIT
         if split == highspy.HighsModelStatus.kOptimal:
             bound = float(solver.getInfo().objective_function_value)
-        if start is not None:
-            solver.setSolution(self._as_solution(start))
         status = split if split in _INFEASIBLE else self._run(highspy.HighsVarType.kInteger)
         if status in _INFEASIBLE:
             return Found((), bound, True, False)
+        plans = self._plans()
+        told = float(solver.getInfo().objective_function_value)
+        whole = bool(plans) and self._worth(plans[-1]) >= told - 1e-6 * max(1.0, abs(told))
         return Found(
-            self._plans(),
+            plans,
             min(bound, float(solver.getInfo().mip_dual_bound)),
             False,
-            status != highspy.HighsModelStatus.kOptimal,
+            status != highspy.HighsModelStatus.kOptimal or not whole,
         )
+
+    def _worth(self, pairs: Pairs) -> float:
+        return float(sum(self.value[pair] for pair in pairs))
 
     def _run(self, kind: Any) -> Any:
         """Solve with columns of this kind; litters that may be split give a quick first bound."""
@@ -180,16 +189,6 @@ class Programme:
         self.solver.changeColsIntegrality(columns, every, np.full(columns, kind))
         self.solver.run()
         return self.solver.getModelStatus()
-
-    def _as_solution(self, pairs: Pairs) -> Any:
-        values = np.zeros(self.count + self.boars + self.sows)
-        for sow, boar in pairs:
-            values[self.place[sow, boar]] = 1
-            values[self.count + boar] += 1
-            values[self.count + self.boars + sow] = 1
-        solution = highspy.HighsSolution()
-        solution.col_value = values.tolist()
-        return solution
 
     def _plans(self) -> tuple[Pairs, ...]:
         """Those met on the way, the best last."""

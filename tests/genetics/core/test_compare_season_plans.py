@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from genetics.core.season import Herd, Limits, NoPlan, plan_season
@@ -12,6 +12,8 @@ from genetics.core.season_choices import Trouble, costs, other_plans, troubles
 from tests.genetics.core.test_plan_season import best_of_all, every_plan, herd_of
 
 
+# where HiGHS 1.16, handed the first plan as a start, gave it back and called it as good as the best
+@example(128015, 0.5)
 @given(st.integers(0, 10**6), st.floats(0.2, 0.5))
 def test_a_limits_cost_is_what_the_best_gains_without_it(seed, ceiling):
     herd = herd_of(np.random.default_rng(seed))
