@@ -10,6 +10,10 @@ from django.utils.functional import lazy
 
 from herdbook.way_in.home import home, read_secret
 
+# The reckoning's matrices are small: threads of a linear algebra library would cost more than they
+# bring, many times over on a busy machine. Read when numpy is first imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 BASE = Path(__file__).resolve().parent.parent
 DEMO = os.environ.get("HERDBOOK_DEMO") == "1"  # manage.py says so, when --demo is given
 HOME = home(demo=DEMO)

@@ -191,10 +191,16 @@ class _Search:
             self.best, bound=bound, proven=self._near(self.best.value, bound), rounds=number
         )
 
-    def _first_tangents(self, cone: Cone) -> None:
+    def _first_tangents(self, cone: Cone, seconds: float) -> None:
         """Where the best plan would lie if sows could be shared out: there the bound is tight."""
         for parents in centre(
-            self.value, self.may, self.limits.pens, self.limits.capacity, self.limits.held, cone
+            self.value,
+            self.may,
+            self.limits.pens,
+            self.limits.capacity,
+            self.limits.held,
+            cone,
+            seconds,
         ):
             self.programme.add(*cone.tangent(parents))
 
@@ -215,7 +221,7 @@ class _Search:
             return found.out_of_time
         done = self.best is not None and self._near(self.best.value, self.bound)
         if number == 1 and self.cone is not None and not kept and not done:
-            self._first_tangents(self.cone)
+            self._first_tangents(self.cone, seconds / 2)
         return done or (kept and not found.out_of_time)
 
     def _parents(self, pairs: Pairs) -> Table:

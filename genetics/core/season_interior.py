@@ -8,6 +8,7 @@ Nothing rests on its exactness: a tangent is valid wherever it touches.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -30,22 +31,25 @@ def centre(
     capacity: Sequence[int],
     held: Pairs,
     cone: Cone,
+    seconds: float,
 ) -> list[Table]:
     """Litters of each parent (boars + sows,) at the best split plan; none where there is no room.
 
-    Where no plan is found within the ceiling, the split plan of the least coancestry found.
+    As near to it as `seconds` allow. Where no plan is found within the ceiling, the split plan of
+    the least coancestry found.
     """
+    ends = time.monotonic() + seconds
     spread = _Spread.of(value, may, pens, capacity, held, cone)
     if spread is None:
         return []
-    pairs, inside = spread.into_the_cone()
+    pairs, inside = spread.into_the_cone(ends)
     if not inside:
         return [spread.parents(pairs)]
     push, worth = 1.0, 1.0
     terms = len(pairs) + 2 * len(spread.most) + _CONE
-    while terms / push > _NEAR * worth:
+    while terms / push > _NEAR * worth and time.monotonic() < ends:
         push *= 16
-        pairs = spread.climb(pairs, push)
+        pairs = spread.climb(pairs, push, ends)
         worth = max(float(spread.value @ pairs), 1.0)
     return [spread.parents(pairs)]
 
@@ -100,7 +104,7 @@ class _Spread:
         gathered: Table = np.concatenate([his, hers])
         return gathered
 
-    def into_the_cone(self) -> tuple[Table, bool]:
+    def into_the_cone(self, ends: float) -> tuple[Table, bool]:
         """Pairs with less and less coancestry until there is room; whether there is."""
         hers = np.bincount(self.sow, minlength=len(self.most) - self.boars)
         his = np.bincount(self.boar, minlength=self.boars)
@@ -113,7 +117,7 @@ class _Spread:
                 if self.cone.room(self.parents(pairs)) > 1e-6:
                     return pairs, True
                 step, gain = self._step(pairs, self._away(pairs, push), 0.0)
-                if gain < 1e-3:
+                if gain < 1e-3 or time.monotonic() > ends:
                     break
                 pairs = pairs + self._longest(pairs, step) * step
         return pairs, False
@@ -126,11 +130,11 @@ class _Spread:
         slope[self.boars :] -= 8 * self.cone.ceiling * litters - self.cone.moved
         return push * slope, push * 2 * self.cone.rest
 
-    def climb(self, pairs: Table, push: float) -> Table:
+    def climb(self, pairs: Table, push: float, ends: float) -> Table:
         """Newton's steps to the centre for this weight of the value."""
         for _ in range(_STEPS):
             step, gain = self._step(pairs, self._cone_barrier(pairs), push)
-            if gain < 1e-2:
+            if gain < 1e-2 or time.monotonic() > ends:
                 break
             length = self._longest(pairs, step)
             while length > 1e-9 and self.cone.room(self.parents(pairs + length * step)) <= 0:

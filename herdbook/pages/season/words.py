@@ -34,9 +34,11 @@ def bound(found: dict[str, Any], wishes: Wishes) -> str:
         "most": worth(found["bound"], wishes),
     }
     if found["proven"] or words["this"] == words["most"]:
-        return _(
-            "No plan within these limits gives more than %(most)s; this one gives %(this)s."
-        ) % (words)
+        words["this"] = rounded(found["value"], 1)
+        return (
+            _("No plan within these limits gives more than %(most)s; this one gives %(this)s.")
+            % words
+        )
     return (
         _(
             "This plan gives %(this)s. None within these limits gives more than %(most)s; whether "

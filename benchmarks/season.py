@@ -1,0 +1,207 @@
+"""What a season's plan gains over 'the best-looking boar to each sow', on simulated herds.
+
+    OPENBLAS_NUM_THREADS=1 python -m benchmarks.season
+
+writes benchmarks/season.md. Seeded; a few minutes on one core. The times are of one run.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from benchmarks.herds import FREQUENCY, Habits, bred
+from genetics.core.dose import reckon_dose
+from genetics.core.kinship import kinship
+from genetics.core.mendel import transmission
+from genetics.core.pairs import forecast_pairs
+from genetics.core.season import Herd, Limits, Pairs, Plan, parents_used, plan_season
+from genetics.core.season_choices import costs, other_plans
+from genetics.core.season_coancestry import mean_coancestry
+
+SEED = 20261125
+ERRORS = 0.01
+PUPS = 3
+HERDS = 60
+BOARS, SOWS, PENS, SOWS_A_BOAR = 8, 30, 20, 4
+CEILING = 0.125
+Table = np.ndarray
+
+
+@dataclass(frozen=True)
+class Shed:
+    """A herd's boars and sows with what the book expects, what is true, and how each boar looks.
+
+    `looks` (boars,): chance of one dose as the book has it, which is what shows on him; `true`
+    (sows, boars): one-dose pups that the animals' true doses would give on average.
+    """
+
+    herd: Herd
+    looks: Table
+    true: Table
+
+
+def shed(random: np.random.Generator, boars: int, sows: int, animals: int) -> Shed:
+    """The last born of a simulated herd, as many boars and sows as are asked for."""
+    made = bred(random, Habits(animals=animals, founders=max(20, animals // 20)))
+    count = len(made.doses)
+    last = random.permutation(np.arange(count - 2 * (boars + sows), count))[: boars + sows]
+    his, hers = last[:boars], last[boars:]
+    given = {"frequency": FREQUENCY, "errors": ERRORS}
+    dose = reckon_dose(made.pedigree, made.likelihood, **given, approximate=True)
+    pairs = forecast_pairs(
+        made.pedigree, made.likelihood, hers, his, dose.chances, **given, most_held=20
+    )
+    kin = kinship(made.pedigree, last)
+    doses = np.array(made.doses)
+    true = PUPS * transmission()[doses[his][None, :], doses[hers][:, None], 1]
+    herd = Herd(PUPS * pairs.forecast[:, :, 1], kin[boars:, :boars], kin)
+    return Shed(herd, dose.chances[his, 1], true)
+
+
+def best_looking(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+    """Each sow in turn goes to the boar that looks best and has room, within the inbreeding."""
+    may = limits.allowed(one.herd)
+    left = list(limits.capacity)
+    pairs: list[tuple[int, int]] = []
+    for sow in random.permutation(len(may)).tolist():
+        for boar in np.argsort(-one.looks).tolist():
+            if len(pairs) < limits.pens and may[sow, boar] and left[boar]:
+                left[boar] -= 1
+                pairs.append((sow, boar))
+                break
+    return tuple(pairs)
+
+
+def best_for_her(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+    """Each sow in turn goes to the boar by whom the book expects most, if he has room."""
+    by_value = np.where(limits.allowed(one.herd), one.herd.value, -1.0)
+    left = list(limits.capacity)
+    pairs: list[tuple[int, int]] = []
+    for sow in random.permutation(len(by_value)).tolist():
+        for boar in np.argsort(-by_value[sow]).tolist():
+            if len(pairs) < limits.pens and by_value[sow, boar] >= 0 and left[boar]:
+                left[boar] -= 1
+                pairs.append((sow, boar))
+                break
+    return tuple(pairs)
+
+
+def planned(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+    """The plan, with no limit on coancestry."""
+    return plan_season(one.herd, limits).pairs
+
+
+def planned_as_related(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+    """The plan, its herd to come no more related than that of the rule of thumb."""
+    rule = best_looking(one, limits, np.random.default_rng(random.integers(2**32)))
+    ceiling = _coancestry(one, rule)
+    held = Limits(limits.pens, limits.capacity, limits.inbreeding, ceiling)
+    return plan_season(one.herd, held, start=rule).pairs
+
+
+RULES: dict[str, Callable[[Shed, Limits, np.random.Generator], Pairs]] = {
+    "best-looking boar to each sow": best_looking,
+    "best boar by the book to each sow in turn": best_for_her,
+    "plan": planned,
+    "plan, no more related than the first": planned_as_related,
+}
+
+
+def _coancestry(one: Shed, pairs: Pairs) -> float:
+    sows, boars = one.herd.value.shape
+    return mean_coancestry(one.herd.kinship, parents_used(pairs, sows, boars))
+
+
+def main() -> None:
+    """Run every herd and write the tables beside this file."""
+    place = Path(__file__).with_suffix(".md")
+    place.write_text("\n".join(pages()) + "\n", encoding="utf-8")
+    print(f"written: {place.name}")
+
+
+def pages() -> Iterator[str]:
+    """The document, line by line."""
+    yield "# What a season's plan gains\n"
+    yield (
+        "Made by `OPENBLAS_NUM_THREADS=1 python -m benchmarks.season`, seeded. "
+        f"{HERDS} herds of about 250 animals from `benchmarks/herds.py`; of the youngest, {BOARS} "
+        f"boars and {SOWS} sows. {PENS} pens, {SOWS_A_BOAR} sows to a boar, no litter inbred above "
+        f"{CEILING:.1%}, {PUPS} pups a litter; the same limits for every rule. 'Looks best' is "
+        "the boar likeliest to have one dose, which is what shows on him. 'Expected' is by the "
+        "book, which knows the doses from looks alone; 'true' is what the doses that the herd was "
+        "made with give on average, which no rule could see. ± is one standard error over herds."
+    )
+    yield from _gains()
+    yield from _times()
+
+
+def _gains() -> Iterator[str]:
+    random = np.random.default_rng(SEED)
+    rows: dict[str, list[tuple[float, ...]]] = {name: [] for name in RULES}
+    for number in range(HERDS):
+        one = shed(random, BOARS, SOWS, 250)
+        limits = Limits(PENS, (SOWS_A_BOAR,) * BOARS, CEILING)
+        for name, rule in RULES.items():
+            # the same order of sows for every rule
+            pairs = rule(one, limits, np.random.default_rng([SEED, number]))
+            expected = sum(one.herd.value[pair] for pair in pairs)
+            true = sum(one.true[pair] for pair in pairs)
+            inbred = np.mean([one.herd.inbreeding[pair] for pair in pairs])
+            kin = _coancestry(one, pairs)
+            rows[name].append((len(pairs), expected, true, inbred, kin))
+    first = np.array(next(iter(rows.values())))
+    yield (
+        "\n| rule | matings | expected one-dose pups | true one-dose pups | gain over the first, "
+        "true | mean litter inbreeding | mean coancestry |\n| --- | ---: | ---: | ---: | ---: | "
+        "---: | ---: |"
+    )
+    for name, made in rows.items():
+        table = np.array(made)
+        gain = table[:, 2] - first[:, 2]
+        error = gain.std(ddof=1) / np.sqrt(len(gain))
+        mean = table.mean(axis=0)
+        yield (
+            f"| {name} | {mean[0]:.1f} | {mean[1]:.1f} | {mean[2]:.1f} | {gain.mean():+.1f} ± "
+            f"{error:.1f} | {mean[3]:.2%} | {mean[4]:.2%} |"
+        )
+
+
+def _times() -> Iterator[str]:
+    yield (
+        "\n## Sixty boars by two hundred sows\n\nOne herd of about 900 animals, 120 pens, 4 sows "
+        "to a boar, litters inbred up to 12.5%; seconds of one run on a machine that was doing "
+        "other work too. The ceiling on coancestry lies between what the plan comes to without one "
+        "and the least that is possible. Limits priced and other plans take up to 2.5 s each.\n\n"
+        "| ceiling | best plan | bound | gap | rounds | plan (s) | costs and others (s) |\n"
+        "| --- | ---: | ---: | ---: | ---: | ---: | ---: |"
+    )
+    one = shed(np.random.default_rng(SEED), 60, 200, 900)
+    free = Limits(120, (4,) * 60, CEILING)
+    first = plan_season(one.herd, free)
+    for share in (None, 0.97, 0.93, 0.9):
+        ceiling = None if share is None else share * first.coancestry
+        yield _timed(one, Limits(120, (4,) * 60, CEILING, ceiling))
+
+
+def _timed(one: Shed, limits: Limits) -> str:
+    began = time.perf_counter()
+    plan: Plan = plan_season(one.herd, limits, seconds=8.0)
+    found = time.perf_counter()
+    costs(one.herd, limits, plan, seconds=2.5)
+    other_plans(one.herd, limits, plan, seconds=2.5)
+    ended = time.perf_counter()
+    words = "none" if limits.coancestry is None else f"{limits.coancestry:.2%}"
+    return (
+        f"| {words} | {plan.value:.1f} | {plan.bound:.1f} "
+        f"| {(plan.bound - plan.value) / plan.bound:.2%} | {plan.rounds} | {found - began:.1f} "
+        f"| {ended - found:.1f} |"
+    )
+
+
+if __name__ == "__main__":
+    main()
