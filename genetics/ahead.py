@@ -29,7 +29,7 @@ from genetics.core.policy import (
     OVERMARKED_TO_SELF,
     Policy,
 )
-from genetics.figures import ERRORS, FREQUENCY
+from genetics.figures import ERRORS
 from genetics.models import Job, LookAhead
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, Book, Herd, Limits, Litter
@@ -272,8 +272,9 @@ def _drawn(reading: Reading, rows: frozenset[int]) -> tuple[Draws, int]:
 
     A family whose records cannot all be true is drawn as if none were written.
     """
+    frequency = reading.parameters.frequency
     case = Case.of(
-        reading.assumed, reading.likelihood, FREQUENCY, ERRORS, reading.founder_prior, BUDGET
+        reading.assumed, reading.likelihood, frequency, ERRORS, reading.founder_prior, BUDGET
     )
     disregarded: set[int] = set()
     for _ in range(len(reading) + 1):

@@ -17,7 +17,8 @@ from genetics.core.pedigree import PedigreeFault
 from genetics.core.proof import Proof, Trial, judging, prove
 from genetics.core.reasons import Reasons, reasons_for
 from genetics.core.waiting import WEEK_DAYS, Weeks, weeks_unmarked
-from genetics.figures import ERRORS, FREQUENCY
+from genetics.figures import ERRORS
+from genetics.in_force import in_force
 from genetics.models import Figure
 from genetics.reading import Reading, looks_that_count, read_book
 from herdbook.book.models import Animal, GivenEvidence, Look
@@ -109,7 +110,7 @@ def why(animal: Animal) -> Why | None:
             reading.assumed,
             reading.likelihood,
             row,
-            frequency=FREQUENCY,
+            frequency=reading.parameters.frequency,
             errors=ERRORS,
             founder_prior=reading.founder_prior,
         )
@@ -130,7 +131,8 @@ def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
         return False
     prior = reading.founder_prior.copy()
     prior[row] = np.nan
-    case = Case.of(reading.assumed, reading.likelihood, FREQUENCY, ERRORS, prior, BUDGET)
+    frequency = reading.parameters.frequency
+    case = Case.of(reading.assumed, reading.likelihood, frequency, ERRORS, prior, BUDGET)
     by_family = case.without_evidence_of([row])
     descendants = _descendants(reading, row)
     counted = [
@@ -221,6 +223,7 @@ def proof_of(animal: Animal) -> tuple[Mating, ...]:
     chances = _figure_of(animal)
     if chances is None or not animal.sex:
         return ()
+    frequency = in_force().parameters.frequency
     found = []
     for mate_dose in range(3):
         pups = Trial.with_many_litters(
@@ -228,7 +231,7 @@ def proof_of(animal: Animal) -> tuple[Mating, ...]:
             np.tile(np.eye(3)[mate_dose], (3, 1)),
             judging(),
             errors=ERRORS,
-            pool=hardy_weinberg(np.array([1 - FREQUENCY, FREQUENCY])),
+            pool=hardy_weinberg(np.array([1 - frequency, frequency])),
             as_sire=animal.sex == Sex.BOAR,
         )
         found += [
@@ -253,12 +256,13 @@ def weeks_of(animal: Animal, today: date) -> Weeks | None:
     looks = looks_that_count(animal, list(animal.looks.order_by("on", "pk")), founder=False)
     if any(look.stage != Stage.NONE for look in looks):
         return None
+    current = in_force().parameters
     before = _before_its_looks(animal)
     if before is None:
         return None
     oldest = max([age, *(look.age_days for look in looks)])
     coming = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
-    return weeks_unmarked(before / before.sum(), looks, oldest, coming)
+    return weeks_unmarked(before / before.sum(), looks, oldest, coming, curves=current.curves)
 
 
 def _before_its_looks(animal: Animal) -> NDArray[np.float64] | None:
@@ -271,7 +275,8 @@ def _before_its_looks(animal: Animal) -> NDArray[np.float64] | None:
     likelihood = reading.likelihood.copy()
     likelihood[row] = (given.like0, given.like1, given.like2) if given else 1.0
     prior = reading.founder_prior
-    case = Case.of(reading.assumed, likelihood, FREQUENCY, ERRORS, prior, BUDGET)
+    frequency = reading.parameters.frequency
+    case = Case.of(reading.assumed, likelihood, frequency, ERRORS, prior, BUDGET)
     try:
         chances = reckon_case(case, row, asked=[row]).chances[row]
     except Impossible:

@@ -36,7 +36,7 @@ from genetics.doubts_kept import (
     as_plain,
     from_plain,
 )
-from genetics.figures import AT_ONCE, ERRORS, FREQUENCY, book_revision, engine
+from genetics.figures import AT_ONCE, ERRORS, book_revision, engine
 from genetics.models import Job, WeighedRecords
 from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
@@ -106,7 +106,8 @@ def weigh(herd: Herd) -> Doubts:
     own = np.array([animal.herd_id == herd.pk for animal in animals])
     shown = reckon_shown(reading, errors=ERRORS)
     weighed = _Weighed(reading, case, dose, shown, animals, herd)
-    chances = doubts(reading.assumed, dose, [[look for _, look in row] for row in seen])
+    looks = [[look for _, look in row] for row in seen]
+    chances = doubts(reading.assumed, dose, looks, curves=reading.parameters.curves)
     chances = by_colours_too(chances, shown, errors=ERRORS)
     unfit = tuple(_misfits(reading, animals, seen, herd))
     return Doubts(
@@ -302,7 +303,8 @@ def _dose(reading: Reading) -> tuple[Case, Dose, tuple[int, ...]]:
 
 
 def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[Case, Dose]:
-    case = Case.of(reading.assumed, likelihood, FREQUENCY, ERRORS, reading.founder_prior, BUDGET)
+    frequency = reading.parameters.frequency
+    case = Case.of(reading.assumed, likelihood, frequency, ERRORS, reading.founder_prior, BUDGET)
     return case, reckon_case(case, asked=())
 
 

@@ -22,13 +22,10 @@ from genetics.core.kinship import inbreeding, known_generations
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.version import engine_version
 from genetics.freezing import freeze
+from genetics.in_force import FREQUENCY, InForce, in_force
 from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, Book, Litter
-
-# Share of the points allele among founders of whom nothing is said: an assumption of the trade's
-# kind (common practice, no source) until a herd's own book says better.
-FREQUENCY = 0.25
 
 # How often a written sire is another boar: a small rate, so that no one slip makes a book
 # impossible (common practice, no source).
@@ -59,6 +56,7 @@ class Reckoned:
     figures: list[Figure] = field(default_factory=list)
     shares: list[SireShare] = field(default_factory=list)
     troubles: list[dict] = field(default_factory=list)
+    in_force: InForce = field(default_factory=in_force)
 
 
 def bring_up_to_date() -> Standing:
@@ -93,13 +91,18 @@ def reckon_book(job: Job | None = None) -> None:
 
 
 def engine() -> str:
-    """A mark of the reckoning's own source and settings: a new engine makes old figures stale."""
-    return _source_mark()
+    """A mark of the reckoning's own source and settings, and of the parameters in force: others
+    make old figures stale."""
+    return _mark(in_force())
+
+
+def _mark(current: InForce) -> str:
+    return f"{_source_mark()}-{current.fit or 'table'}"
 
 
 def _reckon(reading: Reading, revision: int) -> Reckoned:
     if not len(reading):
-        return Reckoned()
+        return Reckoned(in_force=reading.in_force)
     dose, lost, troubles = _doses(reading)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
@@ -120,10 +123,16 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
         )
         for row, key in enumerate(reading.keys)
     ]
-    return Reckoned(rows, list(_sire_shares(reading, dose, lost)), troubles)
+    return Reckoned(rows, list(_sire_shares(reading, dose, lost)), troubles, reading.in_force)
 
 
 Floats = NDArray[np.float64]
+
+
+def doses_of(reading: Reading) -> Floats:
+    """Chances (n, 3) of each animal's dose, as figures have them; NaN without one."""
+    dose, lost, _troubles = _doses(reading)
+    return _without(dose, lost)[0]
 
 
 def _doses(reading: Reading) -> tuple[Dose, set[int], list[dict]]:
@@ -176,7 +185,7 @@ def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
     return reckon_dose(
         reading.assumed,
         likelihood,
-        frequency=FREQUENCY,
+        frequency=reading.parameters.frequency,
         errors=ERRORS,
         founder_prior=reading.founder_prior,
         approximate=True,
@@ -219,9 +228,9 @@ def _store(reckoned: Reckoned, revision: int) -> None:
         ],
         batch_size=500,
     )
-    freeze(figures, engine_version(FREQUENCY, ERRORS))
+    freeze(figures, engine_version(FREQUENCY, ERRORS), reckoned.in_force.fit)
     made.revision = revision
-    made.engine = engine()
+    made.engine = _mark(reckoned.in_force)
     made.made_at = timezone.now()
     made.troubles = reckoned.troubles
     made.save()

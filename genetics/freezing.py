@@ -13,9 +13,10 @@ from genetics.models import Figure, Said
 MOVED = 0.01
 
 
-def freeze(figures: Sequence[Figure], engine: str) -> None:
+def freeze(figures: Sequence[Figure], engine: str, fit: int | None) -> None:
     """Keep each figure that is new, or has a chance that moved by more than ``MOVED`` since the
-    animal's was last kept. Animals without a figure have had nothing said of them."""
+    animal's was last kept. Animals without a figure have had nothing said of them. ``fit`` is the
+    key of the fit in force."""
     before = _last_said()
     now = timezone.now()
     Said.objects.bulk_create(
@@ -30,6 +31,7 @@ def freeze(figures: Sequence[Figure], engine: str) -> None:
                 method=figure.method,
                 error=figure.error or 0.0,
                 engine=engine,
+                fit_id=fit,
             )
             for figure in figures
             if figure.chances is not None

@@ -18,7 +18,7 @@ from genetics.core.forecast import at_least, litter_forecast
 from genetics.core.kinship import KnownGenerations, kinship, kinship_between, known_generations
 from genetics.core.paths import Related, recent, related
 from genetics.core.pedigree import PedigreeFault
-from genetics.figures import ERRORS, FREQUENCY, GENERATIONS
+from genetics.figures import ERRORS, GENERATIONS
 from genetics.models import Figure
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, Litter
@@ -207,7 +207,7 @@ def _joint(reading: Reading, row: int) -> tuple[Table, set[int]]:
             reading.assumed,
             likelihood,
             row,
-            frequency=FREQUENCY,
+            frequency=reading.parameters.frequency,
             errors=ERRORS,
             founder_prior=reading.founder_prior,
         )

@@ -134,10 +134,55 @@ class Carried(models.Model):
         return f"carried by {self.animal} at revision {self.revision}"
 
 
+class Fit(models.Model):
+    """What the whole book taught of the points gene: kept when worked out, used when told to.
+
+    ``medians``: the age in days at each milestone, in the order of the table; ``lines`` and
+    ``effect`` are what a page shows of it, as plain data. ``revision`` is the book's.
+    """
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    made_at = models.DateTimeField()
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    revision = models.PositiveBigIntegerField()
+    engine = models.CharField(max_length=40)
+    frequency = models.FloatField()
+    medians = models.JSONField()
+    lines = models.JSONField()
+    effect = models.JSONField()
+    settled = models.BooleanField()
+    animals = models.PositiveIntegerField()
+    left_out = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.made_at:%d.%m.%Y}"
+
+
+class FitUse(models.Model):
+    """Which fit the figures are made with from a moment on; only ever added to.
+
+    Without a fit they are made with the common-practice table.
+    """
+
+    fit = models.ForeignKey(Fit, null=True, on_delete=models.PROTECT, related_name="uses")
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    used_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.used_at:%d.%m.%Y}: {self.fit or 'the table'}"
+
+
 class Said(models.Model):
     """What was said of an animal's dose, frozen: only ever added to, so that it can be scored.
 
-    ``revision`` is the book's; ``engine`` names the method and the tables that it was said by.
+    ``revision`` is the book's; ``engine`` names the method and the tables that it was said by,
+    ``fit`` what the herd had taught, if that was in use.
     """
 
     animal = models.ForeignKey("book.Animal", on_delete=models.CASCADE, related_name="said")
@@ -149,6 +194,7 @@ class Said(models.Model):
     method = models.CharField(max_length=11, choices=Figure.Method.choices)
     error = models.FloatField(help_text="as in a figure")
     engine = models.CharField(max_length=40)
+    fit = models.ForeignKey(Fit, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["-pk"]

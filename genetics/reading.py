@@ -18,10 +18,12 @@ from numpy.typing import NDArray
 
 from genetics.conception import boars_that_were_there, weighed_by_dates
 from genetics.core.evidence import MIXED_UP, founder_shares, looks_likelihood
+from genetics.core.fitting_evidence import Parameters
 from genetics.core.littermates import MixUp, Tally
 from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import SeenLook
+from genetics.in_force import InForce, in_force
 from genetics.together import likely_mix_ups, tallies
 from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, LitterCount, Look
 from herdbook.book.models.animal import BoughtAs, Sex
@@ -50,7 +52,9 @@ class Reading:
     anything. ``founder_prior`` (n, 3) holds genotype shares of founders by what they were bought
     as, NaN elsewhere. ``recorded`` is the pedigree as written; in ``assumed`` a litter born at
     home without a sire has the boars that were there as candidates, pups may have been taken for
-    each other, and counts of pups not told apart stand at their litter.
+    each other, and counts of pups not told apart stand at their litter. ``looks`` are those by
+    name that count and ``given`` (n, 3) is evidence that came with an animal; ``likelihood`` weighs
+    both under the parameters ``in_force``, which all that is reckoned from this reading goes by.
     """
 
     keys: tuple[int, ...]
@@ -60,13 +64,24 @@ class Reading:
     assumed: Pedigree
     likelihood: NDArray[np.float64]
     founder_prior: NDArray[np.float64]
+    looks: tuple[tuple[SeenLook, ...], ...]
+    given: NDArray[np.float64]
+    in_force: InForce
+
+    @property
+    def parameters(self) -> Parameters:
+        return self.in_force.parameters
 
     def __len__(self) -> int:
         return len(self.keys)
 
 
-def read_book() -> Reading:
-    """Read every animal of the book. Raises PedigreeFault where it contradicts itself."""
+def read_book(parameters: Parameters | None = None) -> Reading:
+    """Read every animal of the book, under the parameters in force or others that are given.
+
+    Raises PedigreeFault where it contradicts itself.
+    """
+    current = in_force() if parameters is None else InForce(parameters)
     animals = list(Animal.objects.select_related("litter").order_by("pk"))
     by_key = {animal.pk: animal for animal in animals}
     place = {animal.pk: row for row, animal in enumerate(animals)}
@@ -88,8 +103,9 @@ def read_book() -> Reading:
         litter.pk for litter in litters if litter.dam_id is None and not assumed[litter.pk]
     }
     looks = _looks_by_name(animals, parentless, Look.objects.all())
-    mix_ups, tally = _not_told_apart(by_key, looks, place)
+    mix_ups, tally = _not_told_apart(by_key, looks, place, current.parameters)
     telling = _core_litters(litters, pups, assumed, place, mix_ups, tally)
+    given = _given(place)
     mixed = {pup for pairs in mix_ups.values() for pair in pairs for pup in pair[:2]}
     return Reading(
         keys=tuple(place),
@@ -97,8 +113,11 @@ def read_book() -> Reading:
         litter_keys=tuple(telling),
         recorded=Pedigree(ids, tuple(_core_litters(litters, pups, written, place).values())),
         assumed=Pedigree(ids, tuple(telling.values())),
-        likelihood=_likelihood(place, looks, mixed),
+        likelihood=_likelihood(place, looks, mixed, current.parameters) * given,
         founder_prior=_founder_prior(animals, parentless),
+        looks=tuple(tuple(looks[key]) for key in place),
+        given=given,
+        in_force=current,
     )
 
 
@@ -110,7 +129,8 @@ def counts_left_out(litter: Litter) -> int:
     parentless = set() if litter.has_known_parent else {litter.pk}
     rows = Look.objects.filter(animal__litter=litter)
     looks = _looks_by_name([*pups.values()], parentless, rows)
-    return tallies(pups, looks, litter.counts.all())[1].get(litter.pk, 0)
+    curves = in_force().parameters.curves
+    return tallies(pups, looks, litter.counts.all(), curves)[1].get(litter.pk, 0)
 
 
 def _written_sires() -> dict[int, tuple[tuple[int, float], ...]]:
@@ -171,7 +191,10 @@ def _looks_by_name(
 
 
 def _not_told_apart(
-    animals: Mapping[int, Animal], looks: Mapping[int, list[SeenLook]], place: dict[int, int]
+    animals: Mapping[int, Animal],
+    looks: Mapping[int, list[SeenLook]],
+    place: dict[int, int],
+    parameters: Parameters,
 ) -> tuple[dict[int, tuple[MixUp, ...]], dict[int, Tally]]:
     """Of each litter, the pups that may have been taken for each other, and those counted
     together; both by row."""
@@ -186,7 +209,7 @@ def _not_told_apart(
         )
         for litter, littermates in pups.items()
     }
-    counted, _ = tallies(animals, looks, LitterCount.objects.all())
+    counted, _ = tallies(animals, looks, LitterCount.objects.all(), parameters.curves)
     return mix_ups, {litter: _by_row(tally, place) for litter, tally in counted.items()}
 
 
@@ -196,14 +219,26 @@ def _by_row(tally: Tally, place: dict[int, int]) -> Tally:
 
 
 def _likelihood(
-    place: dict[int, int], looks: Mapping[int, list[SeenLook]], mixed: set[int]
+    place: dict[int, int],
+    looks: Mapping[int, list[SeenLook]],
+    mixed: set[int],
+    parameters: Parameters,
 ) -> NDArray[np.float64]:
     """Of a pup that may have been taken for a littermate (`mixed`, by row) that is weighed with
     its litter; any other animal may have been taken for one that nobody thinks of."""
     table = np.ones((len(place), 3))
     for key, row in place.items():
         if looks[key]:
-            table[row] = looks_likelihood(looks[key], mixed_up=0.0 if row in mixed else MIXED_UP)
+            table[row] = looks_likelihood(
+                looks[key],
+                mixed_up=0.0 if row in mixed else MIXED_UP,
+                curves=parameters.curves,
+            )
+    return table
+
+
+def _given(place: dict[int, int]) -> NDArray[np.float64]:
+    table = np.ones((len(place), 3))
     for given in GivenEvidence.objects.all():
         table[place[given.animal_id]] *= [given.like0, given.like1, given.like2]
     return table

@@ -13,6 +13,7 @@ from itertools import combinations
 
 from django.db.models import QuerySet
 
+from genetics.core.curves import Curves
 from genetics.core.littermates import MixUp, Tally, exchange_chances
 from genetics.core.seen import SeenLook
 from genetics.core.tallies import SeenTogether, tally_of
@@ -53,16 +54,17 @@ def told_apart_by(pup: Animal, looks: Sequence[SeenLook]) -> str:
 
 
 def tallies(
-    animals: Mapping[int, Animal], looks: Looks, rows: QuerySet[LitterCount]
+    animals: Mapping[int, Animal], looks: Looks, rows: QuerySet[LitterCount], curves: Curves
 ) -> tuple[dict[int, Tally], dict[int, int]]:
     """The counts of each litter as one tally, its pups by key; and of how many counts it takes no
-    notice, where a litter has too many of them: the oldest. `looks` are by name, of `animals`."""
+    notice, where a litter has too many of them: the oldest. `looks` are by name, of `animals`;
+    `curves` are those that looks are weighed by."""
     counts: dict[int, list[LitterCount]] = defaultdict(list)
     for count in rows.select_related("litter").prefetch_related("among"):
         counts[count.litter_id].append(count)
     found, left_out = {}, {}
     for litter, own in counts.items():
-        tally, dropped = _tally(own, animals, looks)
+        tally, dropped = _tally(own, animals, looks, curves)
         if tally is not None:
             found[litter] = tally
         if dropped:
@@ -71,12 +73,12 @@ def tallies(
 
 
 def _tally(
-    counts: Iterable[LitterCount], animals: Mapping[int, Animal], looks: Looks
+    counts: Iterable[LitterCount], animals: Mapping[int, Animal], looks: Looks, curves: Curves
 ) -> tuple[Tally | None, int]:
     seen = [_as_seen(count, animals) for count in counts if count.litter.born is not None]
     pups = {pup for one in seen for pup in one.pups}
     silent = [pup for pup in pups if not animals[pup].shows_points]
-    return tally_of(seen, looks, silent=silent)
+    return tally_of(seen, looks, silent=silent, curves=curves)
 
 
 def _as_seen(count: LitterCount, animals: Mapping[int, Animal]) -> SeenTogether:

@@ -72,7 +72,7 @@ def doubts(
     for first, second, chance in _pairs(dose):
         taken[first] += chance
         taken[second] += chance
-    rates = _mix_up_rates(pedigree, looks, mixed_up)
+    rates = mix_up_rates(pedigree, looks, mixed_up)
     found = [
         Doubt("sire", litter, -1, float(shares[-1]))
         for litter, shares in dose.sire_shares.items()
@@ -96,7 +96,7 @@ def _pairs(dose: Dose) -> list[MixUp]:
     return [pair for pairs in dose.mix_ups.values() for pair in pairs]
 
 
-def _mix_up_rates(pedigree: Pedigree, looks: Sequence[Sequence[Seen]], mixed_up: float) -> Table:
+def mix_up_rates(pedigree: Pedigree, looks: Sequence[Sequence[Seen]], mixed_up: float) -> Table:
     """The chance (n,) that an animal was taken for another that was not seen to be just the same,
     before any record."""
     rates = np.full(len(pedigree), mixed_up)

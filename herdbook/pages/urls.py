@@ -12,6 +12,7 @@ from . import (
     photos,
     signing,
     take_in,
+    taught,
 )
 from .ahead.urls import urls as ahead
 from .animals.urls import urls as animals
@@ -27,6 +28,7 @@ urlpatterns: list = [
     *doubts.urls,
     *came_true.urls,
     *as_expected.urls,
+    *taught.urls,
     *signing.urls,
     *photos.urls,
     *take_in.urls,

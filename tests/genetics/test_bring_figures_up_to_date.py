@@ -6,6 +6,7 @@ import pytest
 
 from genetics import conception, figures
 from genetics.figures import bring_up_to_date
+from genetics.in_force import FREQUENCY
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.observations import record_look
@@ -90,7 +91,7 @@ def test_no_one_here_sired_the_litter_of_a_sow_bought_in_pig(cast):
 
     bring_up_to_date()
 
-    assert chances(pup)[1] == pytest.approx(figures.FREQUENCY, abs=0.05)
+    assert chances(pup)[1] == pytest.approx(FREQUENCY, abs=0.05)
 
 
 def test_evidence_that_came_with_an_animal_is_used_as_given(cast):
@@ -149,4 +150,4 @@ def test_a_crowd_of_boars_without_dates_names_none(cast, monkeypatch):
 
     bring_up_to_date()
 
-    assert chances(pup)[1] == pytest.approx(figures.FREQUENCY, abs=0.05)
+    assert chances(pup)[1] == pytest.approx(FREQUENCY, abs=0.05)

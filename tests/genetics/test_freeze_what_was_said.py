@@ -6,7 +6,8 @@ import pytest
 
 from genetics import freezing
 from genetics.core.version import engine_version
-from genetics.figures import ERRORS, FREQUENCY, bring_up_to_date, reckon_book
+from genetics.figures import ERRORS, bring_up_to_date, reckon_book
+from genetics.in_force import FREQUENCY
 from genetics.models import Figure, Said
 from herdbook.book.desk.observations import record_look
 from herdbook.book.entries import LookEntry
@@ -63,10 +64,10 @@ def test_small_moves_do_not_count_but_add_up(cast, step, kept):
     figure = Figure.objects.get(animal=cast.flint)
     chances = figure.chances
     figure.dose0, figure.dose1 = chances[0] - step, chances[1] + step
-    freezing.freeze([figure], "another")
+    freezing.freeze([figure], "another", None)
     assert cast.flint.said.count() == kept
     figure.dose0, figure.dose1 = chances[0] - 2 * step, chances[1] + 2 * step
-    freezing.freeze([figure], "another")
+    freezing.freeze([figure], "another", None)
     assert cast.flint.said.count() == kept + 1
 
 
@@ -88,6 +89,6 @@ def test_more_animals_cost_no_more_queries(cast, django_assert_num_queries):
         figure.dose0, figure.dose1, figure.dose2 = 0.2, 0.3, 0.5
     for some in (figures[:1], figures):
         with django_assert_num_queries(2):
-            freezing.freeze(some, "another")
+            freezing.freeze(some, "another", None)
         for figure in figures:
             figure.dose0, figure.dose2 = figure.dose2, figure.dose0

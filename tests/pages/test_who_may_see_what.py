@@ -33,6 +33,7 @@ OWN_HERD = {
     "doubts",
     "came-true",
     "as-expected",
+    "taught",
     "mating",
     "lines",
     "ahead",

@@ -1,0 +1,45 @@
+"""The parameters that every figure is made with: the one place that says which are in force.
+
+They are those of the common-practice table until a breeder uses what the book has taught.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from genetics.core.curves import CURVES
+from genetics.core.fitting import STANDING
+from genetics.core.fitting_evidence import Parameters
+from genetics.models import Fit, FitUse
+
+# Share of the points allele among founders of whom nothing is said: an assumption of the trade's
+# kind (common practice, no source) until a herd's own book says better.
+FREQUENCY = 0.25
+
+TABLE = Parameters(FREQUENCY, CURVES)
+
+
+@dataclass(frozen=True)
+class InForce:
+    """The parameters in force and the key of the fit that they are from, None for the table."""
+
+    parameters: Parameters = TABLE
+    fit: int | None = None
+
+
+def in_force() -> InForce:
+    """What figures are to be made with now."""
+    use = FitUse.objects.select_related("fit").first()
+    if use is None or use.fit is None or not _fits_the_table(use.fit):
+        return InForce()
+    return InForce(parameters_of(use.fit), use.fit.pk)
+
+
+def parameters_of(fit: Fit) -> Parameters:
+    """The parameters that a fit came to."""
+    return Parameters(fit.frequency, CURVES.with_medians(fit.medians, STANDING))
+
+
+def _fits_the_table(fit: Fit) -> bool:
+    """A fit of another version's milestones cannot be used."""
+    return len(fit.medians) == len(CURVES.milestones)

@@ -1,0 +1,156 @@
+"""What this herd has taught: the gene's share and the ages of points, fitted to the book."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from genetics import taught
+from genetics.core.fitting_evidence import Parameters
+from genetics.figures import book_revision
+from genetics.in_force import InForce, in_force
+from genetics.models import Fit, FitUse
+from herdbook.book.models import Animal
+
+from .who import herd_of
+from .wording import chance, rounded
+
+MOST_USES = 20
+
+
+@dataclass(frozen=True)
+class Line:
+    """One parameter in words: what it is, now, by the table, fitted, and what that rests on."""
+
+    what: str
+    now: str
+    fitted: str
+    error: str
+    rests_on: str
+
+
+@login_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def show_what_was_taught(request: HttpRequest) -> HttpResponse:
+    """What the book says of its own points: worked out, looked at, used, and put back."""
+    herd = herd_of(request)
+    if request.method == "POST":
+        return _do(request)
+    newest = Fit.objects.select_related("user").first()
+    current = in_force()
+    context = {
+        "herd": herd,
+        "may_use": taught.may_use(request.user),
+        "job": taught.under_way(),
+        "in_use": taught.in_use(),
+        "fit": newest,
+        "uses": FitUse.objects.select_related("fit", "user")[:MOST_USES],
+    }
+    if newest is not None:
+        context |= {
+            "lines": fit_lines(newest, current.parameters),
+            "is_used": current.fit == newest.pk,
+            "is_old": newest.revision != book_revision(),
+            "moves": moves(newest, request.user) if _stands(newest, current) else "",
+        }
+    return render(request, "taught.html", context)
+
+
+def fit_lines(fit: Fit, now: Parameters) -> list[Line]:
+    """The parameters of a fit, beside what figures are made with now."""
+    values = [now.frequency, *(one.median_days for one in now.curves.milestones)]
+    return [_line(row, value) for row, value in zip(fit.lines, values, strict=True)]
+
+
+def moves(fit: Fit, user) -> str:
+    """How many doses the fit would have moved when it was made, and by how much at most."""
+    effect = fit.effect
+    if not effect["moved"]:
+        return _("No dose would move by more than one in a hundred.")
+    words = {"n": effect["moved"], "most": rounded(100 * effect["most"], 0)}
+    says = ngettext(
+        "The dose of %(n)d animal would move by more than one in a hundred, by %(most)s in a "
+        "hundred at most",
+        "The doses of %(n)d animals would move by more than one in a hundred, by %(most)s in a "
+        "hundred at most",
+        effect["moved"],
+    )
+    animal = Animal.objects.for_user(user).filter(pk=effect["animal"]).first()
+    if animal is None:
+        return _("%(says)s.") % {"says": says % words}
+    return _("%(says)s (%(animal)s).") % {"says": says % words, "animal": animal.label}
+
+
+def _stands(fit: Fit, current: InForce) -> bool:
+    """Whether what the fit would move is still against what is in force."""
+    return fit.effect["against"] == current.fit
+
+
+def _line(row: dict, now: float) -> Line:
+    if row["dose"] is None:
+        rests_on = ngettext(
+            "%(n)d founder or unknown parent",
+            "%(n)d founders and unknown parents",
+            row["rests_on"],
+        )
+        error = "" if row["error"] is None else f"{rounded(100 * row['error'], 1)}%"
+        words = (chance(now), chance(row["fitted"]), error)
+        what = _("Share of the points gene among founders")
+    else:
+        rests_on = ngettext("%(n)d look", "%(n)d looks", row["rests_on"])
+        error = "" if row["error"] is None else _days(row["error"])
+        words = (_days(now), _days(row["fitted"]), error)
+        what = _milestone(row["dose"], row["stage"])
+    return Line(what, *words, rests_on % {"n": row["rests_on"]})
+
+
+def _milestone(dose: int, stage: str) -> str:
+    names = {
+        (1, "coming"): _("One dose: half show points by"),
+        (1, "full"): _("One dose: half are full by"),
+        (2, "coming"): _("Two doses: half show points by"),
+        (2, "full"): _("Two doses: half are full by"),
+        (2, "overmarked"): _("Two doses: half are overmarked by"),
+    }
+    return names[dose, stage]
+
+
+def _days(days: float) -> str:
+    return _("%(days)s days") % {"days": rounded(days, 1)}
+
+
+def _do(request: HttpRequest) -> HttpResponse:
+    """Work it out, use it, or go back; only an owner may."""
+    if not taught.may_use(request.user):
+        raise PermissionDenied(
+            _("Only the owner of a herd may say what doses are reckoned with. Ask one of them.")
+        )
+    wanted = request.POST.get("do", "")
+    if wanted == "learn":
+        taught.start(request.user)
+    elif wanted == "use":
+        taught.use(_fit_named(request.POST.get("fit", "")), request.user)
+        messages.success(request, _("Used from now on: doses are reckoned anew."))
+    elif wanted == "back" and FitUse.objects.exists():
+        taught.use(taught.earlier(), request.user)
+        messages.success(request, _("Put back as it was before: doses are reckoned anew."))
+    return redirect("taught")
+
+
+def _fit_named(public_id: str) -> Fit:
+    """The fit that a form names; raises Http404 where there is none."""
+    try:
+        return get_object_or_404(Fit, public_id=UUID(public_id))
+    except ValueError as error:
+        raise Http404 from error
+
+
+urls = [path("taught/", show_what_was_taught, name="taught")]

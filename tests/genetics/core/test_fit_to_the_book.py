@@ -1,0 +1,268 @@
+"""The gene's frequency and the ages of points, fitted to a book: what it may say and may not."""
+
+import math
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+
+from genetics.core import fitting_evidence
+from genetics.core.curves import CURVES
+from genetics.core.fitting import Prior, climb, fit
+from genetics.core.fitting_evidence import Evidence, Parameters, part_of
+from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.seen import SeenLook
+from tests.simulation.herd import Habits, make_herd
+from tests.simulation.reckoned import as_pedigree, as_seen
+
+ONLY_FREQUENCY = Prior(genes=2.0, animals=math.inf)
+HANDS_ON = (0.0, 0.5, 1.0)
+
+
+def founders(count):
+    return Pedigree(tuple(f"a{row}" for row in range(count)), ())
+
+
+def unseen(count):
+    return [[] for _ in range(count)]
+
+
+def simulated(seed, **habits):
+    herd = make_herd(Habits(**habits), np.random.default_rng(seed))
+    return as_pedigree(herd), as_seen(herd)
+
+
+def evidence_of(pedigree, looks, **values):
+    values = {"errors": 0.0, "given": None, "founder_prior": None, **values}
+    return Evidence.of(pedigree, looks, **values, frequency=0.25)
+
+
+def test_it_works():
+    found = fit(*simulated(5, animals=120, frequency=0.4, looked_at=0.9), errors=0.01)
+    assert found.settled
+    assert found.left_out == ()
+    assert abs(found.parameters.frequency - 0.4) < 3 * found.frequency_error
+    for true, fitted, error in zip(
+        CURVES.milestones, found.parameters.curves.milestones, found.median_errors, strict=True
+    ):
+        assert 0 < error < true.median_days / 10
+        assert abs(fitted.median_days - true.median_days) < 3 * error
+    assert found.founders >= 17
+    assert min(found.looks) > 5
+
+
+# ------------------------------------------------------------------------- against definitions
+
+TRIO = Pedigree(("sire", "dam", "one", "two"), (Litter((2, 3), sires=(0,), dams=(1,)),))
+HALF = Pedigree(("dam", "one", "two", "three"), (Litter((1, 2, 3), dams=(0,)),))
+SIBS = Pedigree(("one", "two"), (Litter((0, 1)),))
+
+
+def chance_of_all(pedigree, likelihood, frequency):
+    """By summing over every genotype of every animal and of every parent that nobody knows."""
+    pool = [(1 - frequency) ** 2, 2 * frequency * (1 - frequency), frequency**2]
+    (litter,) = pedigree.litters
+    count = len(pedigree)
+    parents = [*(litter.sires or (count,)), *(litter.dams or (count + 1 - bool(litter.sires),))]
+    total = 0.0
+    for doses in product(range(3), repeat=max(count, *(parent + 1 for parent in parents))):
+        weight = 1.0
+        a, b = (HANDS_ON[doses[parent]] for parent in parents)
+        for animal, dose in enumerate(doses):
+            if animal in litter.pups:
+                weight *= ((1 - a) * (1 - b), a + b - 2 * a * b, a * b)[dose]
+            else:
+                weight *= pool[dose]
+            if animal < count:
+                weight *= likelihood[animal][dose]
+        total += weight
+    return total
+
+
+@pytest.mark.parametrize("pedigree", [TRIO, HALF, SIBS])
+@settings(max_examples=10, phases=[Phase.generate])
+@given(data=st.data())
+def test_the_frequency_is_the_best_of_all_and_its_error_its_curvature(pedigree, data):
+    share = st.integers(1, 100).map(lambda part: part / 100)
+    rows = st.lists(st.tuples(share, share, share), min_size=len(pedigree), max_size=len(pedigree))
+    likelihood = np.array(data.draw(rows))
+    likelihood /= likelihood.max(axis=1, keepdims=True)
+    prior = ONLY_FREQUENCY
+    found = fit(pedigree, unseen(len(pedigree)), errors=0.0, given=likelihood, prior=prior)
+
+    def height(log_odds):
+        frequency = 1 / (1 + math.exp(-log_odds))
+        chance = chance_of_all(pedigree, likelihood, frequency)
+        return math.log(chance) + prior.of_frequency(frequency)
+
+    best = found.parameters.frequency
+    top = math.log(best / (1 - best))
+    grid = [height(log_odds) for log_odds in np.linspace(-6, 6, 121)]
+    assert height(top) >= max(grid) - 2e-3
+    step = 0.1
+    curvature = (height(top + step) + height(top - step) - 2 * height(top)) / step**2
+    expected = best * (1 - best) / math.sqrt(-curvature)
+    assert found.frequency_error == pytest.approx(expected, rel=1e-5)
+    assert found.median_errors == (0.0,) * 5
+    assert found.rounds[-1] == pytest.approx(height(top), abs=1e-9)
+
+
+def test_genes_that_are_all_known_are_counted():
+    # Two of four founders have one dose, one two: 4 of 8 genes, and the prior's 40 at a quarter.
+    known = np.eye(3)[[0, 1, 1, 2]]
+    found = fit(founders(4), unseen(4), errors=0.0, given=known, prior=Prior(animals=math.inf))
+    assert found.parameters.frequency == pytest.approx((4 + 10) / (8 + 40), abs=1e-4)
+    assert found.founders == 4
+
+
+def test_ages_that_are_all_known_are_averaged():
+    # Twenty animals surely of one dose, seen to be full between 129 and 131 days, the prior's
+    # twenty at 120: in logarithms, halfway between.
+    looks = [[SeenLook("coming", 129, "mild"), SeenLook("full", 131, "mild")]] * 20
+    certain = np.tile([0.0, 1.0, 0.0], (20, 1))
+    found = fit(founders(20), looks, errors=0.0, given=certain)
+    full = found.parameters.curves.milestones[1]
+    assert full.median_days == pytest.approx(math.sqrt(120 * 130), rel=0.01)
+    assert found.median_errors[1] == pytest.approx(full.median_days * 0.16 / math.sqrt(40), rel=0.1)
+
+
+def test_slopes_are_those_of_the_exact_likelihood():
+    evidence = evidence_of(*simulated(7, animals=30), errors=0.01)
+    weights = evidence.weights(Parameters(0.3))
+    step = 1e-4
+    for place, one in enumerate(CURVES.milestones):
+        sides = []
+        for side in (1, -1):
+            days = [line.median_days for line in CURVES.milestones]
+            days[place] *= math.exp(side * step)
+            curves = CURVES.with_medians(days, "moved")
+            expected = evidence.expected_log_chance(curves, one.dose, weights[:, one.dose])
+            sides.append((expected, evidence.log_likelihood(Parameters(0.3, curves))))
+        by_identity, exact = np.subtract(*sides) / (2 * step)
+        assert by_identity == pytest.approx(exact, abs=1e-3)
+
+
+# -------------------------------------------------------------------------- what it may not do
+
+
+@settings(max_examples=12, phases=[Phase.generate])
+@given(
+    st.integers(0, 10**6),
+    st.sampled_from([Prior(), Prior(0.6, 2.0, CURVES, 1.0), Prior(0.05, 100.0, CURVES, 0.5)]),
+)
+def test_no_round_lowers_the_posterior(seed, prior):
+    found = fit(*simulated(seed, animals=14, looked_at=0.9), errors=0.01, prior=prior)
+    assert (np.diff(found.rounds) >= -1e-9).all()
+    assert found.settled
+
+
+def test_a_book_without_looks_stays_at_the_prior():
+    pedigree, looks = simulated(1, animals=30)
+    found = fit(pedigree, unseen(len(looks)), errors=0.01)
+    assert found.parameters.frequency == pytest.approx(0.25, abs=1e-9)
+    assert [one.median_days for one in found.parameters.curves.milestones] == pytest.approx(
+        [one.median_days for one in CURVES.milestones], rel=1e-9
+    )
+    # As sure as the prior: 40 genes, and 20 animals at each milestone.
+    assert found.frequency_error == pytest.approx(math.sqrt(0.25 * 0.75 / 40), rel=0.01)
+    assert found.median_errors == pytest.approx(
+        [one.median_days * one.spread / math.sqrt(20) for one in CURVES.milestones], rel=0.01
+    )
+    assert (found.founders, found.looks) == (0, (0.0,) * 5)
+
+
+def test_an_empty_book_stays_at_the_prior():
+    found = fit(founders(0), [], errors=0.01)
+    assert found.parameters.frequency == pytest.approx(0.25)
+
+
+def test_a_small_herd_cannot_overrule_the_prior():
+    # Four founders, all overmarked at two years, and five pups that were full at half the age.
+    looks = [[SeenLook("overmarked", 700, "mild")] for _ in range(4)]
+    looks += [[SeenLook("full", 60, "mild")] for _ in range(5)]
+    certain = np.ones((9, 3))
+    certain[4:] = (0, 1, 0)
+    found = fit(founders(9), looks, errors=0.01, given=certain)
+    assert 0.25 < found.parameters.frequency < 0.45
+    assert 100 < found.parameters.curves.milestones[1].median_days < 120
+
+
+@pytest.mark.parametrize("together", [False, True])
+def test_what_was_bought_for_its_looks_says_nothing_of_the_frequency(together):
+    pedigree = Pedigree(("a", "b", "c"), (Litter((0, 1, 2)),)) if together else founders(3)
+    bought = np.tile([0.02, 0.9, 0.08], (3, 1))
+    found = fit(pedigree, unseen(3), errors=0.01, founder_prior=bought)
+    assert found.parameters.frequency == pytest.approx(0.25, abs=1e-6)
+
+
+def test_the_order_of_rows_is_irrelevant():
+    pedigree, looks = simulated(3, animals=25)
+    order = np.random.default_rng(1).permutation(len(looks))
+    shuffled = fit(part_of(pedigree, order.tolist()), [looks[row] for row in order], errors=0.01)
+    straight = fit(pedigree, looks, errors=0.01)
+    assert shuffled.parameters.frequency == pytest.approx(straight.parameters.frequency, rel=1e-6)
+    assert shuffled.median_errors == pytest.approx(straight.median_errors, rel=1e-4)
+
+
+def test_a_family_that_contradicts_itself_is_left_out():
+    pedigree, looks = simulated(3, animals=25)
+    alone = fit(pedigree, looks, errors=0.01)
+    size = len(looks)
+    both = Pedigree(
+        (*pedigree.ids, "x", "y", "z"),
+        (*pedigree.litters, Litter((size + 2,), sires=(size,), dams=(size + 1,))),
+    )
+    odd = np.ones((size + 3, 3))
+    # Two sure selfs have a pup with two doses: not even another sire explains it.
+    odd[size:] = [(1, 0, 0), (1, 0, 0), (0, 0, 1)]
+    found = fit(both, [*looks, [], [], []], errors=0.01, given=odd)
+    assert found.left_out == (size, size + 1, size + 2)
+    assert found.parameters.frequency == pytest.approx(alone.parameters.frequency, rel=1e-9)
+
+
+def test_a_family_that_is_too_tangled_is_left_out(monkeypatch):
+    whole = fitting_evidence.reckon_dose
+    monkeypatch.setattr(
+        fitting_evidence,
+        "reckon_dose",
+        lambda *arguments, **values: whole(*arguments, **values, budget=200.0),
+    )
+    pedigree, looks = simulated(3, animals=25)
+    size = len(looks)
+    both = Pedigree((*pedigree.ids, "x", "y"), (*pedigree.litters, Litter((size, size + 1))))
+    found = fit(both, [*looks, [], []], errors=0.01)
+    assert found.left_out
+    assert set(found.left_out) <= set(range(size))
+
+
+@pytest.mark.parametrize("values", [{"frequency": 0.0}, {"genes": 0}, {"animals": -1}])
+def test_it_refuses_a_prior_that_cannot_be(values):
+    with pytest.raises(ValueError, match="a prior has"):
+        Prior(**values)
+
+
+def test_it_refuses_ages_that_cannot_be():
+    with pytest.raises(ValueError, match="median age"):
+        CURVES.with_medians([0, 1, 1, 1, 1], "odd")
+
+
+# ------------------------------------------------------------------------------------ climbing
+
+
+def test_a_step_on_a_hill_reaches_its_top():
+    top = np.array([1.0, -0.5])
+    there = climb(lambda x: float(-((x - top) ** 2).sum()), np.zeros(2))
+    np.testing.assert_allclose(there, top, atol=1e-9)
+
+
+def test_a_step_leaves_a_saddle():
+    def saddle(x):
+        return float(x[0] ** 2 - x[1] ** 2)
+
+    assert saddle(climb(saddle, np.zeros(2))) > 0
+
+
+def test_there_is_no_step_from_the_top():
+    assert climb(lambda x: float(-(x**2).sum()), np.zeros(2)).tolist() == [0, 0]

@@ -1,0 +1,159 @@
+"""What the book has taught is kept when worked out, used when told to, and put back."""
+
+import numpy as np
+import pytest
+
+from genetics import taught
+from genetics.asking import proof_of, weeks_of, why
+from genetics.core.curves import CURVES
+from genetics.figures import bring_up_to_date, reckon_book
+from genetics.in_force import TABLE, in_force
+from genetics.mating import look_up
+from genetics.models import Figure, Fit, FitUse, Job, Reckoning, Said
+from genetics.reading import read_book
+from herdbook.book.dates import PartialDate
+from tests.factories import AnimalFactory, LitterFactory, LookFactory
+
+
+@pytest.fixture
+def pup(cast, today):
+    """An unmarked pup of eight weeks, of a boar and a sow of whom nothing is known."""
+    boar = AnimalFactory(herd=cast.herd, sex="boar", name="Teal")
+    sow = AnimalFactory(herd=cast.herd, sex="sow", name="Plover")
+    litter = LitterFactory(herd=cast.herd, dam=sow, boars=[boar], born=PartialDate(2026, 9, 30))
+    pup = AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Dunlin")
+    LookFactory(animal=pup, on="2026-11-24", stage="none", warmth="mild")
+    return pup
+
+
+def a_fit(frequency=0.5, later=2.0):
+    return Fit.objects.create(
+        made_at="2026-11-25T12:00Z",
+        revision=0,
+        engine="1-00000000",
+        frequency=frequency,
+        medians=[later * one.median_days for one in CURVES.milestones],
+        lines=[],
+        effect={"moved": 0, "most": 0.0, "animal": None, "against": None},
+        settled=True,
+        animals=0,
+        left_out=0,
+    )
+
+
+def figure(animal):
+    bring_up_to_date()
+    return Figure.objects.get(animal=animal).chances
+
+
+def test_it_works(cast, pup):
+    fit = taught.learn(cast.owner)
+    assert fit.settled
+    assert fit.user == cast.owner
+    assert (fit.animals, fit.left_out) == (9, 0)
+    assert [line["table"] for line in fit.lines] == [
+        0.25,
+        *(one.median_days for one in CURVES.milestones),
+    ]
+    assert fit.lines[0]["fitted"] == fit.frequency
+    assert all(line["error"] > 0 for line in fit.lines)
+    assert fit.lines[0]["rests_on"] > 0
+    # One unmarked pup says a little, and moves nothing.
+    assert fit.frequency == pytest.approx(0.25, abs=0.01)
+    assert 0 < fit.effect["most"] < 0.02
+    assert in_force().parameters == TABLE
+
+
+def test_a_job_is_told_how_far_it_has_come(cast, pup):
+    job = Job.objects.create(kind=taught.JOB)
+    taught.learn(cast.owner, job)
+    assert 0.5 < job.progress < 1
+    assert job.note
+
+
+def test_every_figure_is_made_with_what_is_used(cast, pup, today):
+    before = figure(pup)
+    boar, sow = pup.litter.sires.get().boar, pup.litter.dam
+    matings = look_up(sow, boar).mating.chances
+    prior, weeks, proof = why(pup).prior, weeks_of(pup, today), proof_of(boar)
+
+    fit = a_fit()
+    taught.use(fit, cast.owner)
+
+    after = figure(pup)
+    # The gene is commoner, and points come later: an unmarked pup of eight weeks is less sure.
+    assert after[0] < before[0] - 0.1
+    assert read_book().parameters.frequency == 0.5
+    assert look_up(sow, boar).mating.chances[0] < matings[0] - 0.1
+    assert why(pup).prior[0] < prior[0] - 0.1
+    new = weeks_of(pup, today)
+    np.testing.assert_allclose(new.chances[0], after, rtol=1e-9)
+    assert new.still_unmarked[3] < weeks.still_unmarked[3] - 0.1
+    assert [one.proof.proved.tolist() for one in proof_of(boar)] != [
+        one.proof.proved.tolist() for one in proof
+    ]
+
+
+def test_figures_follow_a_use_and_going_back(cast, pup):
+    before = figure(pup)
+    first, second = a_fit(), a_fit(frequency=0.6)
+    taught.use(first, cast.owner)
+    with_first = figure(pup)
+    taught.use(second, cast.owner)
+    with_second = figure(pup)
+    assert len({before, with_first, with_second}) == 3
+
+    assert taught.earlier() == first
+    taught.use(taught.earlier(), cast.owner)
+    assert figure(pup) == pytest.approx(with_first, abs=1e-12)
+
+    taught.use(None, cast.owner)
+    assert figure(pup) == pytest.approx(before, abs=1e-12)
+    assert [use.fit for use in FitUse.objects.order_by("pk")] == [first, second, first, None]
+
+
+def test_without_an_earlier_one_it_goes_back_to_the_table(cast, pup):
+    taught.use(a_fit(), cast.owner)
+    assert taught.earlier() is None
+
+
+def test_what_was_said_names_the_fit(cast, pup):
+    bring_up_to_date()
+    fit = a_fit()
+    taught.use(fit, cast.owner)
+    bring_up_to_date()
+    newest, oldest = pup.said.all()
+    assert (oldest.fit, newest.fit) == (None, fit)
+    assert Said.objects.filter(fit=fit).count() < Said.objects.count()
+
+
+def test_figures_that_were_begun_before_a_use_are_made_again(cast, pup, monkeypatch):
+    bring_up_to_date()
+    before = figure(pup)
+    fit = a_fit()
+
+    def meanwhile():
+        reading = read_book()
+        FitUse.objects.create(fit=fit, used_at="2026-11-25T12:00Z")
+        return reading
+
+    monkeypatch.setattr("genetics.figures.read_book", meanwhile)
+    reckon_book()
+    monkeypatch.undo()
+    assert Figure.objects.get(animal=pup).chances == pytest.approx(before, abs=1e-12)
+    assert str(Reckoning.objects.get().engine).endswith("table")
+    assert figure(pup) != pytest.approx(before, abs=1e-3)
+
+
+def test_a_fit_of_other_milestones_is_not_used(cast, pup):
+    fit = a_fit()
+    fit.medians = fit.medians[:3]
+    fit.save()
+    taught.use(fit, cast.owner)
+    assert in_force().parameters == TABLE
+
+
+def test_only_an_owner_may_use_it(cast, other_herd, django_user_model):
+    assert taught.may_use(cast.owner)
+    assert taught.may_use(other_herd[0])
+    assert not taught.may_use(django_user_model.objects.create(username="guest"))

@@ -1,0 +1,136 @@
+"""What this herd has taught: shown before it is used, and undone in one click."""
+
+import html
+import re
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from genetics import taught
+from genetics.in_force import in_force
+from genetics.models import Fit, FitUse, Job
+from herdbook.book.models import Membership
+from tests.factories import AnimalFactory, LookFactory
+
+
+def text(response):
+    plain = re.sub(r"<[^>]+>", " ", response.content.decode())
+    return html.unescape(re.sub(r"\s+", " ", plain))
+
+
+def see(client):
+    return text(client.get(reverse("taught")))
+
+
+def do(client, **sent):
+    return client.post(reverse("taught"), sent, follow=True)
+
+
+@pytest.fixture
+def fit(cast, today):
+    """A dozen grown selfs of unknown descent: the gene is rarer than common practice has it."""
+    for _ in range(12):
+        LookFactory(
+            animal=AnimalFactory(herd=cast.herd), on="2026-08-01", stage="none", warmth="mild"
+        )
+    return taught.learn(cast.owner)
+
+
+def test_it_works(owner_client, fit, cast):
+    page = see(owner_client)
+    assert "Common practice , as the book starts from." in page
+    share = round(100 * fit.frequency)
+    error = f"{100 * fit.lines[0]['error']:.1f}%"
+    assert f"Share of the points gene among founders 25% {share}% {error} 12 founders" in page
+    assert share < 20
+    assert "One dose: half show points by 42.0 days" in page
+    moved = fit.effect["moved"]
+    # Of Flint nothing at all is known.
+    assert moved == 1
+    most = round(100 * fit.effect["most"])
+    says = f"The dose of 1 animal would move by more than one in a hundred, by {most} in a hundred"
+    assert f"{says} at most ({cast.flint.label})." in page
+    assert in_force().fit is None
+
+
+def test_it_is_used_and_undone_in_one_click(owner_client, fit, cast):
+    page = text(do(owner_client, do="use", fit=fit.public_id))
+    assert in_force().fit == fit.pk
+    assert "In use." in page
+    assert "would move" not in page  # it was said against what was in force then
+    assert "Used from now on: doses are reckoned anew." in page
+    assert "What was learned on 25 November 2026" in page
+    assert cast.owner.username in page
+
+    page = text(do(owner_client, do="back"))
+    assert in_force().fit is None
+    assert "Put back as it was before: doses are reckoned anew." in page
+    assert [use.fit for use in FitUse.objects.all()] == [None, fit]
+    assert {use.user for use in FitUse.objects.all()} == {cast.owner}
+
+
+def test_work_is_a_job(owner_client, cast):
+    page = do(owner_client, do="learn").content.decode()
+    job = Job.objects.get(kind=taught.JOB)
+    assert reverse("job", args=[job.public_id]) in page
+    do(owner_client, do="learn")
+    assert Job.objects.filter(kind=taught.JOB).count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_job_keeps_what_it_found(transactional_db, owner_client, cast):
+    do(owner_client, do="learn")
+    job = Job.objects.get(kind=taught.JOB)
+    for thread in taught.jobs.threading.enumerate():
+        if thread.name == f"job {job.pk}":
+            thread.join(60)
+    job.refresh_from_db()
+    assert (job.state, Fit.objects.count()) == (Job.State.DONE, 1)
+    assert "Use it for every dose" in see(owner_client)
+
+
+def test_an_old_one_says_so(owner_client, fit):
+    Fit.objects.update(revision=fit.revision + 1)
+    assert "Work it out anew before you use it" in see(owner_client)
+
+
+def test_one_that_did_not_settle_says_so(owner_client, fit):
+    Fit.objects.update(settled=False)
+    assert "It did not come to rest" in see(owner_client)
+
+
+def test_an_error_that_cannot_be_said_is_not_made_up(owner_client, fit):
+    fit.lines[0]["error"] = None
+    fit.save()
+    assert "cannot be said" in see(owner_client)
+
+
+def test_it_refuses_one_who_owns_no_herd(client, fit, cast, django_user_model):
+    guest = django_user_model.objects.create(username="guest")
+    membership = Membership.objects.create(user=guest, herd=cast.herd)
+    Membership.objects.filter(pk=membership.pk).update(role="reader")
+    client.force_login(guest)
+    page = see(client)
+    assert "Only the owner of a herd may change it." in page
+    assert "Use it for every dose" not in page
+    assert do(client, do="use", fit=fit.public_id).status_code == 403
+    assert not FitUse.objects.exists()
+
+
+def test_it_refuses_a_fit_that_is_not_there(owner_client, fit):
+    assert do(owner_client, do="use", fit=uuid.uuid4()).status_code == 404
+    assert do(owner_client, do="use", fit="nonsense").status_code == 404
+    assert not FitUse.objects.exists()
+
+
+def test_there_is_nothing_to_put_back_at_first(owner_client, fit):
+    do(owner_client, do="back")
+    assert not FitUse.objects.exists()
+
+
+def test_another_breeder_is_not_told_which_animal(client, other_herd, fit, cast):
+    client.force_login(other_herd[0])
+    page = see(client)
+    assert "would move" in page
+    assert "Thornmoor" not in page
