@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('genetics', '0008_look_ahead'),
+        ('genetics', '0009_season_plan'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
