@@ -41,5 +41,5 @@ def find_benchmarks() -> list[str]:
 
 def page_of(name: str) -> str:
     module = import_module(f"benchmarks.{name}")
-    text = f"Made by `python manage.py measure {name}`. {module.__doc__}"
+    text = f"Made by `python manage.py measure {name}`.\n\n{module.__doc__}"
     return report(name.capitalize(), text, module.PEER, module.measure())
