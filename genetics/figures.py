@@ -103,7 +103,7 @@ def _mark(current: InForce) -> str:
 def _reckon(reading: Reading, revision: int) -> Reckoned:
     if not len(reading):
         return Reckoned(in_force=reading.in_force)
-    dose, lost, troubles = _doses(reading)
+    dose, lost, troubles = reckon_doses(reading)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
     coefficients = inbreeding(reading.recorded)
@@ -131,11 +131,11 @@ Floats = NDArray[np.float64]
 
 def doses_of(reading: Reading) -> Floats:
     """Chances (n, 3) of each animal's dose, as figures have them; NaN without one."""
-    dose, lost, _troubles = _doses(reading)
+    dose, lost, _troubles = reckon_doses(reading)
     return _without(dose, lost)[0]
 
 
-def _doses(reading: Reading) -> tuple[Dose, set[int], list[dict]]:
+def reckon_doses(reading: Reading) -> tuple[Dose, set[int], list[dict]]:
     """The doses, the rows whose records contradict each other, reckoned as if nothing had been
     seen in their families, and what to tell of those without a figure."""
     impossible: list[int] = []

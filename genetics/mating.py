@@ -1,28 +1,35 @@
 """A mating looked up before it is made: what the litter will hold, and how inbred it will be.
 
-The dam's dose is reckoned together with that of every boar at once, so a look at one boar and a
-ranking of them all cost the same: one reckoning of the book.
+One pair is reckoned through the joint chance of both parents' doses. Many pairs at once share one
+reckoning of the book, one table of kinship, and a few animals held at each of their doses.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from django.db.models import Avg, Count
 from numpy.typing import NDArray
 
-from genetics.core.dose import Impossible, joint_doses
+from genetics.core.dose import joint_doses
 from genetics.core.forecast import at_least, litter_forecast
-from genetics.core.kinship import KnownGenerations, kinship, kinship_between, known_generations
+from genetics.core.kinship import (
+    KnownGenerations,
+    kinship,
+    kinship_between,
+    known_generations,
+    mean_kinship,
+)
+from genetics.core.pairs import forecast_pairs
 from genetics.core.paths import Related, recent, related
-from genetics.core.pedigree import PedigreeFault
-from genetics.figures import ERRORS, GENERATIONS
-from genetics.models import Figure
-from genetics.reading import Reading, read_book
+from genetics.figures import GENERATIONS
+from genetics.parents import Parents, doubted, read_parents
+from genetics.reading import Reading
+from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal, Litter
-from herdbook.book.models.animal import Sex
+from herdbook.book.models.animal import State
 from herdbook.book.models.litter import Source
 
 # Pups of a sow of whom no litter is in the book: litters hold 3 on average (1 to 6; vetpedia.it,
@@ -35,10 +42,17 @@ Table = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class LitterSize:
-    """How many pups to reckon with, and how many litters of the sow's own that rests on."""
+    """How many pups to reckon with, and how many litters of the sow's own that rests on.
+
+    Her own mean is of pups born alive; a usual litter counts all that are born.
+    """
 
     pups: int
     litters: int
+
+    @property
+    def counts_stillborn(self) -> bool:
+        return self.litters == 0
 
 
 @dataclass(frozen=True)
@@ -70,24 +84,22 @@ class Way:
 class Mating:
     """What is to be expected of a sow and a boar.
 
-    ``joint`` (3, 3) is the chance of the boar's dose (rows) with the sow's, None where it could
-    not be made: then ``why_none`` is 'tangled' or 'impossible', as a figure's method.
+    ``chances``: for each pup, of no, one and two doses; None where it could not be reckoned: then
+    ``why_none`` is 'tangled' or 'impossible', as a figure's method. ``may_be_off``: what the chance
+    of one dose may be off by, 0 where exact. ``joint`` (3, 3): the chance of the boar's dose (rows)
+    with the sow's, for one pair looked up alone. ``kinship``: the litter's mean kinship to the
+    animals living in the herd, those of its parents among them.
     """
 
     sow: Animal
     boar: Animal
     size: LitterSize
-    joint: Table | None
+    chances: Chances | None
     why_none: str
     inbreeding: float
-
-    @property
-    def chances(self) -> Chances | None:
-        """For each pup, the chance of no, one and two doses."""
-        if self.joint is None:
-            return None
-        none, one, two = litter_forecast(self.joint).tolist()
-        return none, one, two
+    kinship: float
+    may_be_off: float = 0.0
+    joint: Table | None = field(default=None, compare=False)
 
     @property
     def one_dose_pups(self) -> float | None:
@@ -96,9 +108,17 @@ class Mating:
 
     def at_least(self, pups: int, dose: int = 1) -> tuple[float, ...]:
         """Chance of at least 0, 1, 2 ... pups of this dose in a litter of so many."""
-        if self.joint is None:
+        if self.joint is None or self.chances is None:
             return ()
         return tuple(at_least(self.joint, pups)[dose].tolist())
+
+
+@dataclass(frozen=True)
+class Matings:
+    """Each of some sows with each of some boars, a row a sow; what is doubtful of any, by key."""
+
+    rows: tuple[tuple[Mating, ...], ...]
+    doubted: dict[int, Doubted]
 
 
 @dataclass(frozen=True)
@@ -106,7 +126,8 @@ class LookUp:
     """A mating with how its parents are related.
 
     ``recent_inbreeding`` counts the last five generations alone, the parents being the first.
-    ``rest`` is what paths beyond those listed add to the inbreeding.
+    ``rest`` is what paths beyond those listed add to the inbreeding. ``doubted`` says what other
+    records say against the papers of either, by key.
     """
 
     mating: Mating
@@ -115,38 +136,65 @@ class LookUp:
     rest: float
     sire_known: Known
     dam_known: Known
+    doubted: dict[int, Doubted] = field(default_factory=dict)
 
 
 def look_up(sow: Animal, boar: Animal) -> LookUp | None:
     """All that can be said of a mating; None where the pedigree in the book contradicts itself."""
-    reading = _reading()
-    if reading is None:
+    parents = read_parents()
+    if parents is None:
         return None
-    (mating,) = _matings(reading, sow, [boar])
-    sire, dam = reading.place[boar.pk], reading.place[sow.pk]
+    reading = parents.reading
+    sire, dam = parents.row(boar), parents.row(sow)
     found = related(reading.recorded, sire, dam)
     short = recent(reading.recorded, (sire, dam), GENERATIONS)
     known = known_generations(reading.recorded, GENERATIONS)
     return LookUp(
-        mating,
+        _alone(parents, sow, boar),
         recent_inbreeding=float(kinship(short, [sire, dam])[0, 1]),
         ways=_ways(reading, found),
         rest=found.rest,
         sire_known=_known(known, sire),
         dam_known=_known(known, dam),
+        doubted=doubted(parents, (sow, boar)),
     )
 
 
-def rank(animal: Animal, mates: Sequence[Animal]) -> tuple[Mating, ...] | None:
-    """A sow with each of these boars, or a boar with each of these sows, the best first.
+def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
+    """Each sow with each boar; None where the pedigree in the book contradicts itself.
 
-    The best has the most pups of one dose to expect, then the least inbreeding; those without a
-    figure come last. None where the pedigree in the book contradicts itself.
+    Their herd is that of the first sow, whose living animals are what kinship is a mean over.
     """
-    reading = _reading()
-    if reading is None:
+    parents = read_parents()
+    if parents is None:
         return None
-    return tuple(sorted(_matings(reading, animal, mates), key=_from_the_best))
+    if not sows or not boars:
+        return Matings(tuple(() for _ in sows), {})
+    dams, sires = ([parents.row(one) for one in animals] for animals in (sows, boars))
+    found = forecast_pairs(
+        first=dams,
+        second=sires,
+        most_held=None if parents.dose else 0,
+        **parents.arguments,
+    )
+    off = found.bound + parents.error[dams][:, None] + parents.error[sires][None, :]
+    between, to_herd = _kinship(parents.reading, sows, boars)
+    sizes = litter_sizes(sows)
+    rows = tuple(
+        tuple(
+            _mating(
+                (sow, boar, sizes[sow.pk]),
+                parents.why_none(dams[one], sires[other]),
+                found.forecast[one, other],
+                float(off[one, other]),
+                float(between[one, other]),
+                float(to_herd[one, other]),
+            )
+            for other, boar in enumerate(boars)
+        )
+        for one, sow in enumerate(sows)
+    )
+    return Matings(rows, doubted(parents, (*sows, *boars)))
 
 
 def litter_sizes(sows: Sequence[Animal]) -> dict[int, LitterSize]:
@@ -163,66 +211,66 @@ def litter_sizes(sows: Sequence[Animal]) -> dict[int, LitterSize]:
     return {sow.pk: known.get(sow.pk, usual) for sow in sows}
 
 
-def _reading() -> Reading | None:
-    try:
-        return read_book()
-    except PedigreeFault:
-        return None
+def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:
+    """One pair through the joint chance of both doses.
 
-
-def _matings(reading: Reading, animal: Animal, mates: Sequence[Animal]) -> list[Mating]:
-    rows = [reading.place[mate.pk] for mate in mates]
-    here = reading.place[animal.pk]
-    joint, lost = _joint(reading, here)
-    inbreedings = kinship_between(reading.recorded, rows, [here])[:, 0]
-    is_sow = animal.sex == Sex.SOW
-    sizes = litter_sizes([animal] if is_sow else mates)
-    made = []
-    for mate, row, inbreeding in zip(mates, rows, inbreedings.tolist(), strict=True):
-        sow, boar = (animal, mate) if is_sow else (mate, animal)
-        both = joint[row].T if is_sow else joint[row]
-        why_none = _why_none(both, impossible=bool({here, row} & lost))
-        made.append(
-            Mating(sow, boar, sizes[sow.pk], None if why_none else both, why_none, inbreeding)
-        )
-    return made
-
-
-def _why_none(joint: Table, *, impossible: bool) -> str:
-    if impossible:
-        return str(Figure.Method.IMPOSSIBLE)
-    return str(Figure.Method.TANGLED) if np.isnan(joint).any() else ""
-
-
-def _joint(reading: Reading, row: int) -> tuple[Table, set[int]]:
-    """One animal's dose with each other's (n, 3, 3), and the rows whose records cannot be true.
-
-    Those families have no figures, and say nothing of any other.
+    Where that cannot be made, by their chances apart, with what that may be off by.
     """
-    lost = _lost_families(reading)
-    likelihood = reading.likelihood.copy()
-    likelihood[list(lost)] = 1.0
-    try:
-        joint = joint_doses(
-            reading.assumed,
-            likelihood,
-            row,
-            frequency=reading.parameters.frequency,
-            errors=ERRORS,
-            founder_prior=reading.founder_prior,
-        )
-    except Impossible as error:
-        # The figures are older than the book: whatever they say, this cannot be reckoned.
-        joint = np.full((len(reading), 3, 3), np.nan)
-        lost = lost | {*error.animals, row}
-    return joint, lost
+    dam, sire = parents.row(sow), parents.row(boar)
+    why_none = parents.why_none(dam, sire)
+    joint, off = None, 0.0
+    if not why_none:
+        joint = _joint(parents, sire, dam)
+        if np.isnan(joint).any():
+            joint = np.outer(parents.chances[sire], parents.chances[dam])
+            apart = forecast_pairs(first=[dam], second=[sire], most_held=0, **parents.arguments)
+            off = float(apart.bound[0, 0])
+        off += float(parents.error[[dam, sire]].sum())
+    between, to_herd = _kinship(parents.reading, [sow], [boar])
+    forecast = np.full(3, np.nan) if joint is None else litter_forecast(joint)
+    size = litter_sizes([sow])[sow.pk]
+    mating = _mating(
+        (sow, boar, size), why_none, forecast, off, float(between[0, 0]), float(to_herd[0, 0])
+    )
+    return replace(mating, joint=joint)
 
 
-def _lost_families(reading: Reading) -> set[int]:
-    keys = Figure.objects.filter(method=Figure.Method.IMPOSSIBLE).values_list("pk", flat=True)
-    named = {reading.place[key] for key in keys if key in reading.place}
-    families = [set(family) for family in reading.assumed.families()] if named else []
-    return set().union(*(family for family in families if family & named))
+def _joint(parents: Parents, sire: int, dam: int) -> Table:
+    """The boar's dose with the sow's; NaN where a family is too tangled or too large to hold."""
+    if parents.dose is None:
+        return np.full((3, 3), np.nan)
+    return np.asarray(joint_doses(animal=sire, **parents.arguments)[dam])
+
+
+def _mating(
+    pair: tuple[Animal, Animal, LitterSize],
+    why_none: str,
+    forecast: Table,
+    off: float,
+    inbreeding: float,
+    to_herd: float,
+) -> Mating:
+    none, one, two = forecast.tolist()
+    chances = None if why_none else (none, one, two)
+    return Mating(*pair, chances, why_none, inbreeding, to_herd, 0.0 if why_none else off)
+
+
+def _kinship(
+    reading: Reading, sows: Sequence[Animal], boars: Sequence[Animal]
+) -> tuple[Table, Table]:
+    """The kinship of each pair, and the mean kinship of its litter to the living herd.
+
+    A litter's kinship to anyone is the mean of its parents'. Mean kinship counts each animal with
+    itself too (Ballou and Lacy 1995, from memory).
+    """
+    living = Animal.objects.filter(herd=sows[0].herd_id, state=State.IN_HERD)
+    here = [reading.place[key] for key in living.values_list("pk", flat=True)]
+    dams, sires = ([reading.place[one.pk] for one in animals] for animals in (sows, boars))
+    between = kinship_between(reading.recorded, dams, sires)
+    if not here:
+        return between, np.zeros_like(between)
+    mean = mean_kinship(reading.recorded, [*dams, *sires], here)
+    return between, (mean[: len(dams)][:, None] + mean[len(dams) :][None, :]) / 2
 
 
 def _ways(reading: Reading, found: Related) -> tuple[Way, ...]:
@@ -243,14 +291,4 @@ def _known(known: KnownGenerations, row: int) -> Known:
         int(known.complete[row]),
         int(known.deepest[row]),
         float(known.shares[row] @ weights / weights.sum()),
-    )
-
-
-def _from_the_best(mating: Mating) -> tuple[bool, float, float, int]:
-    expected = mating.one_dose_pups
-    return (
-        expected is None,
-        -round(expected or 0.0, 6),
-        mating.inbreeding,
-        mating.sow.pk + mating.boar.pk,
     )

@@ -7,6 +7,7 @@ from herdbook.book.models import (
     Animal,
     CandidateSire,
     Herd,
+    Judgement,
     Litter,
     Look,
     Membership,
@@ -75,6 +76,13 @@ class AnimalFactory(factory.django.DjangoModelFactory):
 class WeighingFactory(factory.django.DjangoModelFactory):
     class Meta:
         model = Weighing
+
+    herd = factory.SelfAttribute("animal.herd")
+
+
+class JudgementFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Judgement
 
     herd = factory.SelfAttribute("animal.herd")
 

@@ -171,15 +171,17 @@ def joint_doses(
     errors: float = 0.0,
     founder_prior: Table | None = None,
     budget: float = BUDGET,
+    chances: Table | None = None,
 ) -> Table:
     """Joint posterior (n, 3, 3) of one animal's dose (rows) with each other animal's (columns).
 
     The animal is held at each of its possible doses in turn and the rest reckoned anew:
-    P(a, b) = P(a) P(b | a). Its own entry is diagonal. Arguments and errors raised are those of
+    P(a, b) = P(a) P(b | a). Its own entry is diagonal. `chances` (n, 3), where the caller has
+    them, are each animal's by `reckon_dose`. Arguments and errors raised are those of
     `reckon_dose`.
     """
     case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
-    base = reckon_case(case).chances
+    base = reckon_case(case).chances if chances is None else chances
     joint: Table = base[animal][None, :, None] * base[:, None, :]
     family = next(family for family in pedigree.families() if animal in family)
     for dose, chance in enumerate(base[animal].tolist()):

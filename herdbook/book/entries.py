@@ -65,6 +65,17 @@ class LookEntry:
 
 
 @dataclass(frozen=True)
+class JudgementEntry:
+    """What a person made of an animal."""
+
+    animal: Animal
+    on: date
+    verdict: str
+    by: str = ""
+    remarks: str = ""
+
+
+@dataclass(frozen=True)
 class WeighingEntry:
     """A weighing, in grams."""
 

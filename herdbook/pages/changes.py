@@ -17,6 +17,7 @@ from herdbook.book.models import (
     CandidateSire,
     ChangeSet,
     CountedPup,
+    Judgement,
     Litter,
     LitterCount,
     Look,
@@ -27,6 +28,8 @@ from .wording import counted_words
 
 _NOT_TOLD = {"id", "count", "public_id", "herd", "version", "litter", "source"}
 _NOTHING = "–"
+# What is seen of an animal on a day: it goes over to a littermate where two were mixed up.
+_SEEN = (Look, Weighing, Judgement)
 _ACTIONS = {
     "record animal": gettext_lazy("Written down"),
     "correct animal": gettext_lazy("Animal corrected"),
@@ -40,6 +43,8 @@ _ACTIONS = {
     "correct look": gettext_lazy("Look corrected"),
     "record count": gettext_lazy("Pups counted together"),
     "correct count": gettext_lazy("Count corrected"),
+    "record judgement": gettext_lazy("Judged"),
+    "correct judgement": gettext_lazy("Judgement corrected"),
     "remove observation": gettext_lazy("Taken out"),
     "load the demo herd": gettext_lazy("Demo herd written"),
     "take in a pedigree file": gettext_lazy("Taken in from a spreadsheet"),
@@ -68,10 +73,10 @@ class ShownChange:
 
 
 def changes_of(animal: Animal) -> list[ShownChange]:
-    """Every change of an animal, its litter, its looks and its weighings, the latest first.
+    """Every change of an animal, its litter, and all that was seen of it, the latest first.
 
-    A look or a weighing is told of only where it was changed or taken out: as first written it
-    stands on the animal's page.
+    A look, a weighing or a judgement is told of only where it was changed or taken out: as first
+    written it stands on the animal's page.
     """
     return _told(list(_steps(animal)))
 
@@ -79,7 +84,7 @@ def changes_of(animal: Animal) -> list[ShownChange]:
 def changes_of_litter(litter: Litter) -> list[ShownChange]:
     """Every change of a litter, its sires and its pups, the latest first.
 
-    Of looks and weighings only those are told that went over to a littermate.
+    Of what was seen only that is told that went over to a littermate.
     """
     return _told(list(_litter_steps(litter)), which_pup=True)
 
@@ -104,7 +109,7 @@ def _steps(animal: Animal) -> Iterator[tuple[type[models.Model], Any, Any]]:
     yield from _pairs(Animal, Animal.history.filter(id=animal.pk))
     yield from _pairs(Litter, Litter.history.filter(id=animal.litter_id))
     yield from _pairs(CandidateSire, CandidateSire.history.filter(litter_id=animal.litter_id))
-    for model in (Look, Weighing):
+    for model in _SEEN:
         ever = model.history.filter(animal_id=animal.pk).values("id")
         for kind, before, after in _pairs(model, model.history.filter(id__in=ever)):
             if before and animal.pk in (before.animal_id, after and after.animal_id):
@@ -122,7 +127,7 @@ def _litter_steps(litter: Litter) -> Iterator[tuple[type[models.Model], Any, Any
             yield kind, before, after
     yield from _pairs(Animal, Animal.history.filter(litter_id=litter.pk))
     pups = Animal.history.filter(litter_id=litter.pk).values("id")
-    for model in (Look, Weighing):
+    for model in _SEEN:
         for kind, before, after in _pairs(model, model.history.filter(animal_id__in=pups)):
             if before and after and before.animal_id != after.animal_id:
                 yield kind, before, after
@@ -214,7 +219,7 @@ def _sire_lines(before, after, names: dict[int, str]) -> Iterator[Line]:
 
 def _label(model, column, row) -> str:
     name = str(column.verbose_name).capitalize()
-    dated = model in (Look, Weighing, LitterCount)
+    dated = model in (*_SEEN, LitterCount)
     return f"{_what(model, row)}: {name}" if dated else name
 
 
@@ -223,6 +228,8 @@ def _what(model, row) -> str:
         return _("Look of %(date)s") % {"date": date_format(row.on, "j F Y")}
     if model is LitterCount:
         return _("Count of %(date)s") % {"date": date_format(row.on, "j F Y")}
+    if model is Judgement:
+        return _("Judgement of %(date)s") % {"date": date_format(row.on, "j F Y")}
     if model is Weighing:
         return _("Weighing of %(date)s") % {"date": date_format(row.on, "j F Y")}
     return str(model._meta.verbose_name).capitalize()
@@ -235,6 +242,8 @@ def _summary(model, row, names: dict[int, str]) -> str:
         return counted_words(row)
     if model is Look:
         return _said(Look._meta.get_field("stage"), row.stage, names)
+    if model is Judgement:
+        return _said(Judgement._meta.get_field("verdict"), row.verdict, names)
     return pgettext("a record in the book", "written")
 
 

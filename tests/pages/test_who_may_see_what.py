@@ -15,7 +15,7 @@ from genetics.ahead import Asked
 from genetics.models import Job, LookAhead, SeasonPlan
 from genetics.season_wishes import Wishes
 from herdbook.book.models import LitterCount, Photo
-from tests.factories import LookFactory, WeighingFactory
+from tests.factories import JudgementFactory, LookFactory, WeighingFactory
 
 # Who sees the page does not depend on whose herd it shows.
 OPEN = {"sign-in", "sign-out"}
@@ -38,6 +38,8 @@ OWN_HERD = {
     "lines",
     "ahead",
     "season",
+    "mating-grid",
+    "ranking-weights",
 }
 # Each is about one row: another breeder must not learn that there is one.
 OF_AN_ANIMAL = {
@@ -50,6 +52,7 @@ OF_AN_ANIMAL = {
     "animal-sheet-pdf",
     "record-weighing",
     "record-look",
+    "record-judgement",
 }
 OF_A_LITTER = {
     "litter",
@@ -62,6 +65,7 @@ OF_A_LITTER = {
 }
 OF_A_WEIGHING = {"correct-weighing", "remove-weighing"}
 OF_A_COUNT = {"correct-count", "remove-count"}
+OF_A_JUDGEMENT = {"correct-judgement", "remove-judgement"}
 OF_A_LOOK = {"correct-look", "remove-look"}
 OF_A_PHOTO = {"photo"}
 OF_A_JOB = {"job"}
@@ -73,6 +77,7 @@ OF_A_ROW = (
     | OF_A_WEIGHING
     | OF_A_COUNT
     | OF_A_LOOK
+    | OF_A_JUDGEMENT
     | OF_A_PHOTO
     | OF_A_JOB
     | OF_A_LOOK_AHEAD
@@ -97,6 +102,7 @@ def rows(cast, today):
     count = LitterCount.objects.create(
         herd=cast.herd, litter=cast.march_litter, on=today, none=1, coming=1
     )
+    judgement = JudgementFactory(animal=cast.rook, on=today, verdict="pet")
     photo = Photo(herd=cast.herd)
     photo.image = ContentFile(SMALL_GIF, name=f"{photo.public_id}.jpg")
     photo.save()
@@ -110,6 +116,7 @@ def rows(cast, today):
         **dict.fromkeys(OF_A_WEIGHING, weighing.public_id),
         **dict.fromkeys(OF_A_COUNT, count.public_id),
         **dict.fromkeys(OF_A_LOOK, look.public_id),
+        **dict.fromkeys(OF_A_JUDGEMENT, judgement.public_id),
         **dict.fromkeys(OF_A_PHOTO, photo.public_id),
         **dict.fromkeys(OF_A_JOB, Job.objects.create(kind="count", user=cast.owner).public_id),
         **dict.fromkeys(OF_A_LOOK_AHEAD, ahead.public_id),

@@ -125,8 +125,8 @@ def exchange_records(
 ) -> Litter:
     """Put a mix-up of two littermates right.
 
-    From the day ``since`` on, what was looked at and weighed as the first was the second, and the
-    other way round. Each moved row keeps its history. Gives their litter. Raises
+    From the day ``since`` on, what was looked at, weighed and judged as the first was the second,
+    and the other way round. Each moved row keeps its history. Gives their litter. Raises
     Refused, Asked or AlreadyWritten.
     """
     with change(
@@ -136,7 +136,8 @@ def exchange_records(
         moved = [
             (row, now)
             for was, now in ((first, second), (second, first))
-            for row in (*was.looks.filter(on__gte=since), *was.weighings.filter(on__gte=since))
+            for seen in (was.looks, was.weighings, was.judgements)
+            for row in seen.filter(on__gte=since)
         ]
         for row, now in moved:
             writing.update(row, {"animal": now}, version=None)

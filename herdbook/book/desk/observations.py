@@ -6,7 +6,7 @@ from datetime import date
 
 from ..entries import LookEntry, WeighingEntry
 from ..findings import Finding
-from ..models import Herd, Look, Weighing
+from ..models import Herd, Judgement, Look, Weighing
 from ..rules.observations import look_findings, weighing_findings
 from .writing import Change, change, hear, keep_answers
 
@@ -143,9 +143,9 @@ def correct_look(
 
 
 def remove_observation(
-    *, user, row: Look | Weighing, version: int, submission_key: str = ""
+    *, user, row: Look | Weighing | Judgement, version: int, submission_key: str = ""
 ) -> None:
-    """Take out a look or a weighing that never was; its history stays.
+    """Take out a look, a weighing or a judgement that never was; its history stays.
 
     Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
     """

@@ -1,6 +1,6 @@
-"""What a breeder sets for the herd at the desk: the limits that the book asks at."""
+"""What a breeder sets for the herd at the desk: its limits, and what weighs in a ranking."""
 
-from ..models import Herd, Limits
+from ..models import Herd, Limits, RankingWeights
 from ..models.base import HerdRow
 from .writing import Change, change
 
@@ -14,6 +14,19 @@ def set_limits(*, user, herd: Herd, values: dict, version: int, submission_key: 
         user=user, herd=herd, action="set limits", submission_key=submission_key
     ) as writing:
         return _set(writing, Limits, herd, values, version)
+
+
+def set_ranking_weights(
+    *, user, herd: Herd, values: dict, version: int, submission_key: str = ""
+) -> RankingWeights:
+    """Keep what weighs in a herd's rankings; ``version`` is as in :func:`set_limits`.
+
+    Raises Refused, AlreadyWritten or ChangedMeanwhile.
+    """
+    with change(
+        user=user, herd=herd, action="set ranking weights", submission_key=submission_key
+    ) as writing:
+        return _set(writing, RankingWeights, herd, values, version)
 
 
 def _set(writing: Change, model: type[HerdRow], herd: Herd, values: dict, version: int) -> HerdRow:

@@ -20,13 +20,15 @@ def mix_up_findings(
         yield refuse("future", _("That day is still to come. Put in the day it was."), "since")
     pups = (first, second)
     if not any(
-        rows.filter(on__gte=since).exists() for pup in pups for rows in (pup.looks, pup.weighings)
+        rows.filter(on__gte=since).exists()
+        for pup in pups
+        for rows in (pup.looks, pup.weighings, pup.judgements)
     ):
         yield refuse(
             "nothing-since",
             _(
-                "Nothing was looked at or weighed of these two since then: there is nothing to put "
-                "right. Choose an earlier day."
+                "Nothing was looked at, weighed or judged of these two since then: nothing is "
+                "to put right. Choose an earlier day."
             ),
             "since",
         )

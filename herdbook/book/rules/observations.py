@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from ..entries import LookEntry, WeighingEntry
+from ..entries import JudgementEntry, LookEntry, WeighingEntry
 from ..findings import Finding, ask, refuse
 from ..models import Animal, Look, Weighing
 from ..models.animal import State
@@ -63,6 +63,11 @@ def _weight_jump(entry: WeighingEntry, others: QuerySet[Weighing]) -> Iterator[F
             },
             "weight_g",
         )
+
+
+def judgement_findings(entry: JudgementEntry, *, today: date) -> Iterator[Finding]:
+    """What is found of a judgement: its day alone, for the verdict is the judge's."""
+    yield from _day(entry.animal, entry.on, today)
 
 
 def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) -> Iterator[Finding]:

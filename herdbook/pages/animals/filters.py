@@ -4,17 +4,19 @@ from datetime import date, timedelta
 
 import django_filters
 from django import forms
-from django.db.models import Case, CharField, F, Q, QuerySet, Value, When
+from django.db.models import Case, CharField, F, OuterRef, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Concat, Length
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Judgement
 from herdbook.book.models.animal import Coat, Sex, State
+from herdbook.book.models.judgement import Verdict
 
 ANYWHERE = "any"
 UNSEXED = "unsexed"
 UNWRITTEN = "unwritten"
+UNJUDGED = "unjudged"
 
 # A dose is called proved from this chance on, records that may be wrong allowed for.
 PROVED = 0.99
@@ -49,6 +51,12 @@ def with_birth_day(animals: QuerySet) -> QuerySet:
             output_field=CharField(),
         ),
     )
+
+
+def with_verdict(animals: QuerySet) -> QuerySet:
+    """Add ``verdict``: what the latest judgement said, None where there is none."""
+    latest = Judgement.objects.filter(animal=OuterRef("pk")).order_by("-on", "-pk")
+    return animals.annotate(verdict=Subquery(latest.values("verdict")[:1]))
 
 
 class AnimalFilter(django_filters.FilterSet):
@@ -87,6 +95,13 @@ class AnimalFilter(django_filters.FilterSet):
         empty_label=_("any age"),
     )
 
+    judged = django_filters.ChoiceFilter(
+        method="of_judgement",
+        label=_("Judged"),
+        choices=[*Verdict.choices, (UNJUDGED, _("not judged yet"))],
+        empty_label=_("either way"),
+    )
+
     class Meta:
         model = Animal
         fields: list[str] = []
@@ -122,13 +137,17 @@ class AnimalFilter(django_filters.FilterSet):
             born &= Q(born_about__gt=_days_ago(today, most))
         return animals.filter(born).exclude(state=State.DIED)
 
+    def of_judgement(self, animals, name, verdict):
+        animals = with_verdict(animals)
+        return animals.filter(verdict=None if verdict == UNJUDGED else verdict)
+
     @property
     def chosen(self) -> list[str]:
         """What is chosen beside the words, as the page says it."""
         form = self.form
         return [
             str(dict(form.fields[name].choices)[form.cleaned_data[name]])
-            for name in ("state", "sex", "coat", "dose", "age")
+            for name in ("state", "sex", "coat", "dose", "age", "judged")
             if form.is_valid() and form.cleaned_data[name]
         ]
 

@@ -51,6 +51,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "weights": weights[::-1],
         "plot": plot_weights(weights),
         "looks": looks_of(animal),
+        "judgements": animal.judgements.order_by("-on", "-pk"),
         **_ancestors(request, animal),
     }
     return render(request, "animals/animal.html", context)

@@ -53,7 +53,8 @@ class PairCautions:
     """The same for many pairs, roughly: each parent by itself, as if they were no kin."""
 
     def __init__(self, animals: Sequence[Animal]) -> None:
-        may_carry(animals[0])  # which brings up to date what is kept of all
+        if animals:
+            may_carry(animals[0])  # which brings up to date what is kept of all
         self.roan, self.satin = (hands_on(animals, gene) for gene in ("roan", "satin"))
 
     def of(self, sow: Animal, boar: Animal) -> Iterator[Caution]:

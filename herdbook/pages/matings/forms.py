@@ -20,11 +20,9 @@ from ..plain_words import PlainForm
 CHOICES = ("sow", "boar")
 
 
-class MatingForm(PlainForm):
-    """A sow, a boar or both. An address may name them by public id instead of by name."""
+class TimeForm(PlainForm):
+    """When the boar is with the sow. Nothing typed is an answer too."""
 
-    sow = AnimalField(sex="sow", label=_("Sow"), required=False)
-    boar = AnimalField(sex="boar", label=_("Boar"), required=False)
     boar_in = DayField(
         label=_("Boar goes in"), required=False, help_text=_("Empty counts as today.")
     )
@@ -32,6 +30,45 @@ class MatingForm(PlainForm):
     show_on = DayField(
         label=_("Show on"), required=False, help_text=_("To see which class pups could enter.")
     )
+
+    def __init__(self, data: QueryDict | None, *, limits: Limits, today: date, **kwargs):
+        self.today = today
+        self.limits = limits
+        super().__init__(data, **kwargs)
+        self.fields["boar_out"].help_text = _(
+            "Empty counts as %(days)d days later, so that no heat is missed."
+        ) % {"days": limits.boar_stays_days}
+
+    def clean(self):
+        cleaned = super().clean()
+        if not self.errors and self.together.last < self.together.first:
+            self.add_error("boar_out", _now("The boar comes out before he goes in."))
+        return cleaned
+
+    @property
+    def together(self) -> TimeTogether:
+        """When the boar is with the sow, as written or as taken for granted."""
+        first = self.cleaned_data.get("boar_in") or self.today
+        stays = timedelta(days=self.limits.boar_stays_days)
+        return TimeTogether(first, self.cleaned_data.get("boar_out") or first + stays)
+
+    @property
+    def days_written(self) -> dict[str, str]:
+        """The days that were put in, as an address carries them on."""
+        return {
+            name: self.cleaned_data[name].isoformat()
+            for name in ("boar_in", "boar_out", "show_on")
+            if self.cleaned_data.get(name)
+        }
+
+
+class MatingForm(TimeForm):
+    """A sow, a boar or both. An address may name them by public id instead of by name."""
+
+    sow = AnimalField(sex="sow", label=_("Sow"), required=False)
+    boar = AnimalField(sex="boar", label=_("Boar"), required=False)
+
+    field_order = ("sow", "boar", "boar_in", "boar_out", "show_on")
 
     def __init__(
         self,
@@ -42,18 +79,15 @@ class MatingForm(PlainForm):
         today: date,
         days: TimeTogether | None = None,
     ):
-        self.today = today
-        self.limits = limits
         animals = Animal.objects.filter(herd=herd)
         asked = "show_class" not in data and any(name in data for name in self.base_fields)
         initial = {"boar_in": days.first, "boar_out": days.last} if days else {}
         super().__init__(
             _by_name(data, animals) if asked else None,
+            limits=limits,
+            today=today,
             initial=initial | {"show_on": data.get("show_on", "")},
         )
-        self.fields["boar_out"].help_text = _(
-            "Empty counts as %(days)d days later, so that no heat is missed."
-        ) % {"days": limits.boar_stays_days}
         for name in CHOICES:
             self.fields[name].animals = with_mating_records(animals).select_related("figure")
 
@@ -75,25 +109,7 @@ class MatingForm(PlainForm):
         cleaned = super().clean()
         if not self.errors and not cleaned["sow"] and not cleaned["boar"]:
             raise ValidationError(_now("Choose a sow, a boar or both."))
-        if not self.errors and self.together.last < self.together.first:
-            self.add_error("boar_out", _now("The boar comes out before he goes in."))
         return cleaned
-
-    @property
-    def together(self) -> TimeTogether:
-        """When the boar is with the sow, as written or as taken for granted."""
-        first = self.cleaned_data.get("boar_in") or self.today
-        stays = timedelta(days=self.limits.boar_stays_days)
-        return TimeTogether(first, self.cleaned_data.get("boar_out") or first + stays)
-
-    @property
-    def days_written(self) -> dict[str, str]:
-        """The days that were put in, as an address carries them on."""
-        return {
-            name: self.cleaned_data[name].isoformat()
-            for name in ("boar_in", "boar_out", "show_on")
-            if self.cleaned_data.get(name)
-        }
 
 
 def _by_name(data: QueryDict, animals) -> QueryDict:

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
 from genetics.mating import LookUp, Way
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Limits
 from herdbook.charts import (
     MOST_PATHS,
     Ancestor,
@@ -74,6 +75,20 @@ def tell_kinship(found: LookUp) -> Kinship:
         chart,
         why_no_chart,
     )
+
+
+def inbreeding_line(inbreeding: float, limits: Limits) -> str:
+    """Which of the herd's lines a litter's inbreeding lies above, in words."""
+    percent = Decimal(str(round(inbreeding * 100, 6)))
+    for line, words in (
+        (limits.inbreeding_exceptional, _("at or above %(line)s%%: exceptional")),
+        (limits.inbreeding_deliberate, _("at or above %(line)s%%: bred so on purpose only")),
+        (limits.inbreeding_comfortable, _("at or above %(line)s%%, where you are at ease no more")),
+    ):
+        if percent >= line:
+            return words % {"line": f"{line.normalize():f}"}
+    line = f"{limits.inbreeding_comfortable.normalize():f}"
+    return _("under %(line)s%%, where you are at ease") % {"line": line}
 
 
 def litter_to_be(inbreeding: float) -> Drawn:

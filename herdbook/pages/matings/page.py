@@ -9,9 +9,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
+from genetics.expecting import outlook_of
 from genetics.figures import bring_up_to_date
+from genetics.growing import growth_of_sows
 from genetics.litter_colours import litter_colours
 from genetics.mating import LookUp, Mating, look_up
+from genetics.ranking import showable_pups
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.matings import mating_cautions
 
@@ -20,9 +23,10 @@ from ..animals.dose import dose_bar
 from ..who import herd_of
 from .colours import colour_cautions, tell_colours
 from .forms import MatingForm
-from .kinship import draw_litters_ancestors, tell_kinship
+from .kinship import draw_litters_ancestors, inbreeding_line, tell_kinship
 from .ranking import RankingTable, rank_mates
 from .shows import ShowForm, class_rows, classes_at
+from .weighing import WeightsForm
 
 A_PAGE = 100
 MOST_COUNTED = 3
@@ -50,8 +54,7 @@ def show_mating(request: HttpRequest) -> HttpResponse:
 
 
 def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> dict:
-    found = look_up(sow, boar)
-    inbreeding = found.mating.inbreeding if found else None
+    found, growth = look_up(sow, boar), growth_of_sows(sow.herd)
     show_on = form.cleaned_data["show_on"]
     colours = litter_colours(sow, boar)
     context = {
@@ -60,21 +63,34 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
         "show_on": show_on,
         "at_the_show": classes_at(form.together, show_on, form.limits) if show_on else "",
         "cautions": (
-            *mating_cautions(sow, boar, form.together, form.limits, inbreeding=inbreeding),
+            *mating_cautions(
+                sow,
+                boar,
+                form.together,
+                form.limits,
+                inbreeding=found.mating.inbreeding if found else None,
+                lightest=growth and growth.lightest(sow, form.together),
+                doubted=found.doubted if found else None,
+            ),
             *(colour_cautions(colours) if colours else ()),
         ),
         "colours": colours,
         "colour_parts": tell_colours(colours) if colours else [],
     }
-    return context | _reckoned(request, found) if found else context
+    return context | _reckoned(request, form, found) if found else context
 
 
-def _reckoned(request: HttpRequest, found: LookUp) -> dict:
+def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp) -> dict:
     asked = request.GET.get("generations", "")
     generations = int(asked) if asked in map(str, GENERATIONS) else GENERATIONS[0]
     chart, why_no_chart = draw_litters_ancestors(found, generations)
+    outlook = outlook_of(found.mating.sow.herd, on=form.today)
     return {
         "mating": found.mating,
+        "outlook": outlook,
+        "lost": outlook.lost(counts_stillborn=found.mating.size.counts_stillborn),
+        "showable": showable_pups(found.mating, outlook),
+        "inbreeding_line": inbreeding_line(found.mating.inbreeding, form.limits),
         "dose_bar": dose_bar(found.mating),
         "counts": counts(found.mating),
         "kinship": tell_kinship(found),
@@ -87,12 +103,26 @@ def _reckoned(request: HttpRequest, found: LookUp) -> dict:
 
 
 def _ranking(request: HttpRequest, form: MatingForm, animal: Animal) -> dict:
-    ranking = rank_mates(animal, form.together, form.limits, form.days_written)
+    weights_form = WeightsForm(request, animal.herd)
+    ranking = rank_mates(
+        animal,
+        form.together,
+        form.limits,
+        weights_form.weights,
+        form.days_written,
+        on=form.today,
+    )
+    context = {"animal": animal, "weights_form": weights_form}
     if ranking is None:
-        return {"animal": animal}
+        return context
     table = RankingTable(ranking.rows)
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
-    return {"animal": animal, "table": table, "cautions": ranking.of_all}
+    return context | {
+        "table": table,
+        "cautions": ranking.of_all,
+        "best": ranking.best,
+        "outlook": ranking.outlook,
+    }
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """All that are available for one animal, the most promising first."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -10,14 +10,16 @@ from django.utils.html import format_html
 from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
 
-from genetics.mating import Mating, rank
-from herdbook.book.cautions import BOAR, PAIR, SOW, Caution, TimeTogether
-from herdbook.book.models import Animal, Limits
+from genetics.expecting import Outlook
+from genetics.ranking import Prospect, prospects
+from herdbook.book.cautions import Caution, TimeTogether
+from herdbook.book.models import Animal, Herd, Limits, RankingWeights
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules import limits
-from herdbook.book.rules.matings import mating_cautions, with_mating_records
+from herdbook.book.rules.matings import with_mating_records
 
 from ..wording import chance, coefficient, likeliest_dose, rounded
+from .best import SHOWN, Best, why_best
 from .colours import PairCautions
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
@@ -25,11 +27,12 @@ _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 
 @dataclass(frozen=True)
 class Ranked:
-    """One mate, what the litter would hold and what speaks against it beside the chosen one."""
+    """One mating in a list: the mate beside the chosen one, its points, what speaks against it."""
 
-    mating: Mating
+    prospect: Prospect
     mate: Animal
     address: str
+    points: float
     cautions: tuple[Caution, ...]
 
     @property
@@ -39,58 +42,74 @@ class Ranked:
 
 @dataclass(frozen=True)
 class Ranking:
-    """The mates from the best, and what is to be said of the chosen animal whoever it goes to."""
+    """The mates from the best, what is to be said of the chosen animal whoever it goes to, why
+    the best are the best, and the herd's shares behind the showable pups."""
 
     rows: list[Ranked]
     of_all: tuple[Caution, ...]
+    best: list[Best]
+    outlook: Outlook
 
 
-def available(animal: Animal, together: TimeTogether) -> Iterable[Animal]:
-    """Those of the other sex in the herd that are old enough by the last day together."""
-    sow_wanted = animal.sex == Sex.BOAR
-    least = limits.SOW_CONCEIVES_FROM_DAYS if sow_wanted else limits.BOAR_SIRES_FROM_DAYS
-    others = Animal.objects.filter(
-        herd=animal.herd, state=State.IN_HERD, sex=Sex.SOW if sow_wanted else Sex.BOAR
-    )
+def available(herd: Herd, sex: str, together: TimeTogether) -> list[Animal]:
+    """Those of a sex in the herd that are old enough by the last day together."""
+    least = limits.SOW_CONCEIVES_FROM_DAYS if sex == Sex.SOW else limits.BOAR_SIRES_FROM_DAYS
     grown_by = together.last - timedelta(days=least)
-    for mate in with_mating_records(others).select_related("figure"):
-        if mate.born is None or mate.born.earliest <= grown_by:
-            yield mate
+    here = Animal.objects.filter(herd=herd, state=State.IN_HERD, sex=sex)
+    return [
+        mate
+        for mate in with_mating_records(here).select_related("figure")
+        if mate.born is None or mate.born.earliest <= grown_by
+    ]
 
 
 def rank_mates(
-    animal: Animal, together: TimeTogether, going_by: Limits, days: dict[str, str]
+    animal: Animal,
+    together: TimeTogether,
+    going_by: Limits,
+    weights: RankingWeights,
+    days: dict[str, str],
+    *,
+    on: date,
 ) -> Ranking | None:
     """Every available mate; ``days`` go on into the address of each pair.
 
     None where the pedigree in the book contradicts itself.
     """
-    own = SOW if animal.sex == Sex.SOW else BOAR
-    other = BOAR if own == SOW else SOW
-    mates = list(available(animal, together))
-    matings = rank(animal, mates)
-    if matings is None:
-        return None
+    of_sow = animal.sex == Sex.SOW
+    mates = available(animal.herd, Sex.BOAR if of_sow else Sex.SOW, together)
+    sows, boars = ([animal], mates) if of_sow else (mates, [animal])
     by_genes = PairCautions([animal, *mates])
-    rows: list[Ranked] = []
-    of_all: tuple[Caution, ...] = ()
-    for mating in matings:
-        found = mating_cautions(
-            mating.sow, mating.boar, together, going_by, inbreeding=mating.inbreeding
-        )
-        of_all = tuple(caution for caution in found if caution.about == own)
-        rows.append(
-            Ranked(
-                mating,
-                mating.boar if own == SOW else mating.sow,
-                pair_address(mating.sow, mating.boar, days),
-                (
-                    *(caution for caution in found if caution.about in (other, PAIR)),
-                    *by_genes.of(mating.sow, mating.boar),
-                ),
-            )
-        )
-    return Ranking(rows, of_all)
+    found = prospects(animal.herd, sows, boars, together, going_by, on=on, besides=by_genes.of)
+    if found is None:
+        return None
+    ranked = found.ranked(weights)
+    rows = [_ranked(prospect, of_sow, weights, days) for prospect in ranked]
+    of_all = (ranked[0].of_sow if of_sow else ranked[0].of_boar) if ranked else ()
+    return Ranking(rows, of_all, best_of(rows, ranked), found.outlook)
+
+
+def _ranked(
+    prospect: Prospect, of_sow: bool, weights: RankingWeights, days: dict[str, str]
+) -> Ranked:
+    mating = prospect.mating
+    others = prospect.of_boar if of_sow else prospect.of_sow
+    return Ranked(
+        prospect,
+        mating.boar if of_sow else mating.sow,
+        pair_address(mating.sow, mating.boar, days),
+        prospect.points(weights),
+        (*others, *prospect.of_pair),
+    )
+
+
+def best_of(rows: Sequence[Ranked], ranked: Sequence[Prospect]) -> list[Best]:
+    """The first few of a ranking with why, those with a figure alone."""
+    return [
+        Best(row.mate.full_name, row.address, why_best(row.prospect, row.cautions, ranked))
+        for row in rows[:SHOWN]
+        if row.prospect.showable is not None
+    ]
 
 
 def pair_address(sow: Animal, boar: Animal, days: dict[str, str]) -> str:
@@ -99,22 +118,33 @@ def pair_address(sow: Animal, boar: Animal, days: dict[str, str]) -> str:
 
 
 class RankingTable(tables.Table):
-    """Mates, one a row; a card on a phone."""
+    """Matings, one a row; a card on a phone."""
 
     mate = tables.Column(accessor="mate__full_name", verbose_name=_("Mate"))
     dose = tables.Column(accessor="mate", verbose_name=_("Dose"), orderable=False)
+    showable = tables.Column(
+        accessor="prospect__showable",
+        verbose_name=_("Showable"),
+        attrs=_NUMBER,
+        initial_sort_descending=True,
+    )
     expected = tables.Column(
-        accessor="mating__one_dose_pups",
+        accessor="prospect__mating__one_dose_pups",
         verbose_name=_("One-dose pups"),
         attrs=_NUMBER,
         initial_sort_descending=True,
     )
-    none = tables.Column(accessor="mating__chances__0", verbose_name=_("Selfs"), attrs=_NUMBER)
-    two = tables.Column(accessor="mating__chances__2", verbose_name=_("Two doses"), attrs=_NUMBER)
+    two = tables.Column(
+        accessor="prospect__mating__chances__2", verbose_name=_("Two doses"), attrs=_NUMBER
+    )
     inbreeding = tables.Column(
-        accessor="mating__inbreeding", verbose_name=_("Inbreeding"), attrs=_NUMBER
+        accessor="prospect__mating__inbreeding", verbose_name=_("Inbreeding"), attrs=_NUMBER
+    )
+    kinship = tables.Column(
+        accessor="prospect__mating__kinship", verbose_name=_("Kin to herd"), attrs=_NUMBER
     )
     cautions = tables.Column(accessor="count", verbose_name=_("Cautions"), empty_values=())
+    points = tables.Column(verbose_name=_("Points"), attrs=_NUMBER, initial_sort_descending=True)
 
     class Meta:
         empty_text = _("Nobody is available: none of the other sex in the herd is old enough.")
@@ -126,14 +156,14 @@ class RankingTable(tables.Table):
     def render_dose(self, value):
         return likeliest_dose(getattr(value, "figure", None)) or "–"
 
+    def render_showable(self, value):
+        return rounded(value, 1)
+
     def render_expected(self, value, record):
         return _("%(pups)s of %(size)d") % {
             "pups": rounded(value, 1),
-            "size": record.mating.size.pups,
+            "size": record.prospect.mating.size.pups,
         }
-
-    def render_none(self, value):
-        return chance(value)
 
     def render_two(self, value):
         return chance(value)
@@ -141,5 +171,27 @@ class RankingTable(tables.Table):
     def render_inbreeding(self, value):
         return coefficient(value)
 
+    def render_kinship(self, value):
+        return coefficient(value)
+
     def render_cautions(self, record):
         return ", ".join(caution.short for caution in record.cautions) or "–"
+
+    def render_points(self, record):
+        return "–" if record.prospect.showable is None else rounded(record.points, 2)
+
+
+class PairTable(RankingTable):
+    """The same for all pairs: each row names both."""
+
+    mate = tables.Column(accessor="prospect__mating__sow__full_name", verbose_name=_("Sow"))
+    boar = tables.Column(accessor="prospect__mating__boar__full_name", verbose_name=_("Boar"))
+
+    class Meta(RankingTable.Meta):
+        empty_text = _("There is no pair: no sow or no boar in the herd is old enough.")
+        sequence = ("mate", "boar", "...")
+        exclude = ("dose",)
+
+    def render_mate(self, record):
+        sow = record.prospect.mating.sow.full_name
+        return format_html('<a href="{}">{}</a>', record.address, sow)

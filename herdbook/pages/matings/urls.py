@@ -1,7 +1,11 @@
-"""Where the page of matings stands."""
+"""Where the pages of matings stand."""
 
 from django.urls import path
 
-from . import page
+from . import grid, page, weighing
 
-urls = [path("matings/", page.show_mating, name="mating")]
+urls = [
+    path("matings/", page.show_mating, name="mating"),
+    path("matings/grid/", grid.show_grid, name="mating-grid"),
+    path("matings/weights/", weighing.keep_weights, name="ranking-weights"),
+]

@@ -1,12 +1,13 @@
-"""Forms for what is seen of an animal: its weight, its points."""
+"""Forms for what is seen of an animal: its weight, its points; what a person makes of it."""
 
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from herdbook.book.entries import LookEntry, WeighingEntry
+from herdbook.book.entries import JudgementEntry, LookEntry, WeighingEntry
 from herdbook.book.models import Animal, Herd, Look
+from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.look import Density, Stage
 
 from ..desk_form import DeskForm
@@ -44,6 +45,21 @@ class WeighingForm(DeskForm):
     def entry(self, animal: Animal) -> WeighingEntry:
         cleaned = self.cleaned_data
         return WeighingEntry(animal, cleaned["on"], cleaned["weight_g"], cleaned["remarks"])
+
+
+class JudgementForm(DeskForm):
+    """What a person makes of an animal."""
+
+    verdict = forms.ChoiceField(label=_("It is"), choices=Verdict.choices, widget=forms.RadioSelect)
+    on = DayField(label=_("Date"))
+    by = forms.CharField(label=_("Judged by"), max_length=80, required=False)
+    remarks = forms.CharField(label=_("Remarks"), max_length=200, required=False)
+
+    def entry(self, animal: Animal) -> JudgementEntry:
+        cleaned = self.cleaned_data
+        return JudgementEntry(
+            animal, cleaned["on"], cleaned["verdict"], cleaned["by"], cleaned["remarks"]
+        )
 
 
 class LookForm(PhotoFields, DeskForm):

@@ -1,4 +1,4 @@
-"""Taking out a weighing or a look that never was: asked first, then done."""
+"""Taking out a weighing, a look or a judgement that never was: asked first, then done."""
 
 from uuid import UUID
 
@@ -9,14 +9,14 @@ from django.utils.translation import gettext as _
 
 from herdbook.book.desk.observations import REMOVE, remove_observation
 from herdbook.book.desk.writing import taken_before
-from herdbook.book.models import ChangeSet, Look, Weighing
+from herdbook.book.models import ChangeSet, Judgement, Look, Weighing
 
 from ..desk_form import DeskForm, submit
 from ..who import herd_of, own_or_404
 
 
 def remove_row(
-    request: HttpRequest, model: type[Look] | type[Weighing], public_id: UUID
+    request: HttpRequest, model: type[Look] | type[Weighing] | type[Judgement], public_id: UUID
 ) -> HttpResponse:
     """Show what would go, and take it out when told to."""
     again = _done_before(request)
@@ -30,11 +30,11 @@ def remove_row(
         if done:
             messages.success(request, _("Taken out."))
             return redirect("animal", row.animal.public_id)
-    context = {"form": form, "animal": row.animal, "row": row, "is_look": model is Look}
+    context = {"form": form, "animal": row.animal, "row": row, "kind": model._meta.model_name}
     return render(request, "observations/remove.html", context)
 
 
-def _remove(request: HttpRequest, row: Look | Weighing, form: DeskForm) -> bool:
+def _remove(request: HttpRequest, row: Look | Weighing | Judgement, form: DeskForm) -> bool:
     remove_observation(
         user=request.user,
         row=row,

@@ -53,6 +53,12 @@ def how_exact(figure) -> str:
 
 
 @register.filter
+def pups(number) -> str:
+    """Pups to expect, to one place."""
+    return wording.rounded(number, 1)
+
+
+@register.filter
 def unlocalized(number) -> str:
     """A number as SVG wants it, whatever the language."""
     return f"{number:g}"

@@ -1,0 +1,123 @@
+"""How many of a litter's one-dose pups come to be shown in this herd: found good enough, and alive.
+
+One dose is needed to be showable and not enough, and some pups are lost. Both shares are the
+herd's own, drawn towards what is known elsewhere while the herd has few of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import OuterRef, Subquery
+
+from herdbook.book.models import Animal, Herd, Judgement, Litter
+from herdbook.book.models.animal import State
+from herdbook.book.models.judgement import Verdict
+from herdbook.book.models.litter import Source
+
+# An animal counts as one of one dose when that is likelier than not.
+LIKELY = 0.5
+
+# The share good enough, before any is judged: a half, worth four judged animals, as a Beta(2, 2)
+# prior (common practice, no source).
+GOOD_PRIOR, GOOD_WORTH = 0.5, 4
+
+# Losses to 28 days: 27 per cent of all pups born, more than 80 per cent of them stillborn (abstract
+# on long-haired guinea pigs, litter size and birthweight). So of those born alive at most
+# 0.27 x 0.2 / (1 - 0.27 x 0.8) = 6.9 per cent.
+LOST_BORN = 0.27
+STILLBORN_OF_LOST = 0.8
+LOST_ALIVE = LOST_BORN * (1 - STILLBORN_OF_LOST) / (1 - LOST_BORN * STILLBORN_OF_LOST)
+# What those are worth beside the herd's own, in pups (common practice, no source).
+LOST_WORTH = 20
+
+LOSS_DAYS = 28
+
+
+@dataclass(frozen=True)
+class Share:
+    """A share with what it rests on: ``count`` of ``of`` in this herd, and the prior."""
+
+    value: float
+    count: int
+    of: int
+
+    @classmethod
+    def drawn(cls, count: int, of: int, *, prior: float, worth: float) -> Share:
+        """The mean of a Beta with a prior of this mean that is worth so many cases."""
+        return cls((count + prior * worth) / (of + worth), count, of)
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What becomes of one-dose pups in a herd.
+
+    ``good``: the share of judged one-dose animals found good enough. ``lost_alive``: of pups born
+    alive, those dead by 28 days; ``lost_born``: of all pups born, those and the stillborn.
+    """
+
+    good: Share
+    lost_alive: Share
+    lost_born: Share
+
+    def lost(self, *, counts_stillborn: bool) -> Share:
+        """The losses that go with a litter's size: one that counts stillborn pups, or not."""
+        return self.lost_born if counts_stillborn else self.lost_alive
+
+    def showable(self, one_dose_pups: float, *, counts_stillborn: bool) -> float:
+        """Of so many one-dose pups, how many to expect alive at 28 days and good enough."""
+        lost = self.lost(counts_stillborn=counts_stillborn)
+        return one_dose_pups * self.good.value * (1 - lost.value)
+
+
+def outlook_of(herd: Herd, *, on: date) -> Outlook:
+    """The shares of a herd as its book stands on a day, in a few queries."""
+    good, judged = _judged(herd)
+    died, alive, dead = _lost(herd, on)
+    return Outlook(
+        Share.drawn(good, judged, prior=GOOD_PRIOR, worth=GOOD_WORTH),
+        Share.drawn(died, alive, prior=LOST_ALIVE, worth=LOST_WORTH),
+        Share.drawn(died + dead, alive + dead, prior=LOST_BORN, worth=LOST_WORTH),
+    )
+
+
+def _judged(herd: Herd) -> tuple[int, int]:
+    """How many judged animals of one dose are good enough, by the latest judgement, of how many."""
+    latest = Judgement.objects.filter(animal=OuterRef("pk")).order_by("-on", "-pk")
+    verdicts = (
+        Animal.objects.filter(herd=herd, figure__dose1__gt=LIKELY)
+        .annotate(verdict=Subquery(latest.values("verdict")[:1]))
+        .exclude(verdict=None)
+        .values_list("verdict", flat=True)
+    )
+    found = list(verdicts)
+    return found.count(Verdict.SHOWABLE), len(found)
+
+
+def _lost(herd: Herd, on: date) -> tuple[int, int, int]:
+    """Of litters born at home 28 days ago or longer: pups dead by 28 days, pups written down
+    alive, and pups born dead."""
+    litters = Litter.objects.filter(herd=herd, source=Source.HOME).exclude(born=None)
+    old = [
+        litter
+        for litter in litters.prefetch_related("pups")
+        if litter.born.latest + timedelta(days=LOSS_DAYS) <= on
+    ]
+    pups = [(litter, pup) for litter in old for pup in litter.pups.all()]
+    return (
+        sum(_died_young(litter, pup) for litter, pup in pups),
+        len(pups),
+        sum(_numbers(litter.born_dead for litter in old)),
+    )
+
+
+def _numbers(values: Iterable[int | None]) -> Iterable[int]:
+    return (value for value in values if value is not None)
+
+
+def _died_young(litter: Litter, pup: Animal) -> bool:
+    if pup.state != State.DIED or pup.left_on is None:
+        return False
+    return (pup.left_on.middle - litter.born.middle).days <= LOSS_DAYS

@@ -1,0 +1,132 @@
+"""All pairs of the herd at once: sows by boars, and the same as a list from the best."""
+
+from dataclasses import dataclass
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+from django_tables2 import RequestConfig
+
+from genetics.figures import bring_up_to_date
+from genetics.ranking import Prospect, prospects
+from herdbook.book.models import Animal, Limits, RankingWeights
+from herdbook.book.models.animal import Sex
+
+from ..who import herd_of
+from .best import SHOWN, Best, why_best
+from .colours import PairCautions
+from .forms import TimeForm
+from .ranking import PairTable, Ranked, available, pair_address
+from .weighing import WeightsForm
+
+# A wider or longer grid cannot be read; the list below it holds all pairs.
+MOST_SOWS, MOST_BOARS = 60, 24
+A_PAGE = 50
+# Cells are shaded in so many steps, by their points; the figures in them say the same.
+STEPS = 4
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One pair: showable pups, inbreeding, how many cautions, and how dark it is shaded."""
+
+    prospect: Prospect
+    address: str
+    shade: int
+
+
+@dataclass(frozen=True)
+class GridRow:
+    sow: Animal
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """The best sows by the best boars; ``left_out`` tells what is in the list alone."""
+
+    boars: tuple[Animal, ...]
+    rows: tuple[GridRow, ...]
+    left_out: bool
+
+
+@require_safe
+@login_required
+def show_grid(request: HttpRequest) -> HttpResponse:
+    """Every available sow with every available boar."""
+    standing = bring_up_to_date()
+    herd, today = herd_of(request), timezone.localdate()
+    limits = Limits.of(herd)
+    form = TimeForm(request.GET, limits=limits, today=today)
+    weights_form = WeightsForm(request, herd)
+    context = {"standing": standing, "form": form, "weights_form": weights_form}
+    if form.is_valid():
+        sows, boars = (available(herd, sex, form.together) for sex in (Sex.SOW, Sex.BOAR))
+        by_genes = PairCautions([*sows, *boars])
+        found = prospects(herd, sows, boars, form.together, limits, on=today, besides=by_genes.of)
+        context |= {"together": form.together, "found": found}
+        if found:
+            context |= _shown(request, found, weights_form.weights, form.days_written)
+    return render(request, "matings/grid.html", context)
+
+
+def _shown(request: HttpRequest, found, weights: RankingWeights, days: dict[str, str]) -> dict:
+    ranked = found.ranked(weights)
+    rows = [
+        Ranked(
+            prospect,
+            prospect.mating.boar,
+            pair_address(prospect.mating.sow, prospect.mating.boar, days),
+            prospect.points(weights),
+            prospect.cautions,
+        )
+        for prospect in ranked
+    ]
+    table = PairTable(rows)
+    RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
+    return {
+        "table": table,
+        "grid": lay_out(rows),
+        "best": _best(rows, ranked),
+        "outlook": found.outlook,
+    }
+
+
+def _best(rows: list[Ranked], ranked: list[Prospect]) -> list[Best]:
+    return [
+        Best(
+            _("%(sow)s to %(boar)s")
+            % {
+                "sow": row.prospect.mating.sow.full_name,
+                "boar": row.prospect.mating.boar.full_name,
+            },
+            row.address,
+            why_best(row.prospect, row.cautions, ranked),
+        )
+        for row in rows[:SHOWN]
+        if row.prospect.showable is not None
+    ]
+
+
+def lay_out(rows: list[Ranked]) -> Grid:
+    """Sows and boars in the order of their best pair, each pair in its cell."""
+    sows = list({row.prospect.mating.sow.pk: row.prospect.mating.sow for row in rows}.values())
+    boars = list({row.prospect.mating.boar.pk: row.prospect.mating.boar for row in rows}.values())
+    cells = {
+        (row.prospect.mating.sow.pk, row.prospect.mating.boar.pk): Cell(
+            row.prospect, row.address, STEPS - 1 - STEPS * place // len(rows)
+        )
+        for place, row in enumerate(rows)
+    }
+    shown = tuple(boars[:MOST_BOARS])
+    return Grid(
+        shown,
+        tuple(
+            GridRow(sow, tuple(cells[sow.pk, boar.pk] for boar in shown))
+            for sow in sows[:MOST_SOWS]
+        ),
+        len(sows) > MOST_SOWS or len(boars) > MOST_BOARS,
+    )

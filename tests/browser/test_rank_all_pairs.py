@@ -1,0 +1,84 @@
+"""The grid of all pairs and its weights in a real browser, wide and on a phone."""
+
+import pytest
+
+from herdbook.book.models import GivenEvidence, RankingWeights
+from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
+from tests.factories import AnimalFactory, JudgementFactory
+
+
+@pytest.fixture(params=["desktop", "phone"])
+def screen(request, transactional_db, today):
+    """Each test runs on both screens."""
+    return request.getfixturevalue(request.param)
+
+
+@pytest.fixture
+def alder(cast):
+    """A stranger of one dose; Bramble, sire of Sorrel, has two."""
+    alder = AnimalFactory(herd=cast.herd, sex="boar", name="Alder")
+    for animal, dose in ((alder, 1), (cast.bramble, 2), (cast.sorrel, 0)):
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    return alder
+
+
+def test_all_pairs_are_seen_and_one_is_opened(screen, live_server, cast, alder):
+    screen.goto(f"{live_server.url}/matings/")
+    screen.get_by_role("link", name="All pairs of the herd at once").click()
+    screen.get_by_role("heading", level=1, name="All pairs").wait_for()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    row = screen.locator("table.pairs tbody tr", has_text="Sorrel")
+    row.locator("a").first.click()
+    screen.get_by_role("heading", level=1, name="Thornmoor Sorrel to").wait_for()
+
+
+def test_other_weights_re_rank_in_place_and_are_kept(screen, live_server, cast, alder):
+    screen.goto(f"{live_server.url}/matings/?sow=Sorrel")
+    first = screen.locator("#ranked ol.best li").first
+    first.get_by_text("Thornmoor Alder").wait_for()
+    screen.get_by_text("What weighs in the order").click()
+    screen.evaluate("window.stays = true")
+    for name in ("inbreeding", "kinship to the herd"):
+        screen.get_by_label(f"Pups for each 10% of {name}").fill("0")
+    screen.get_by_label("Pups for each caution").fill("0")
+    first.get_by_text("Thornmoor Bramble").wait_for()
+    assert screen.evaluate("window.stays"), "the page was not loaded anew"
+    assert "per_caution=0" in screen.url
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.get_by_role("button", name="Keep these weights").click()
+    screen.get_by_role("status").get_by_text("Saved.").wait_for()
+    assert RankingWeights.of(cast.herd).per_inbreeding == 0
+
+
+def test_without_the_script_the_button_re_ranks(live_server, browser, cast, client, alder, today):
+    context = browser.new_context(java_script_enabled=False)
+    client.force_login(cast.owner)
+    for name, cookie in client.cookies.items():
+        context.add_cookies([{"name": name, "value": cookie.value, "url": live_server.url}])
+    page = context.new_page()
+    page.goto(f"{live_server.url}/matings/?sow=Sorrel")
+    page.get_by_text("What weighs in the order").click()
+    for label in ("Pups for each 10% of inbreeding", "Pups for each caution"):
+        page.get_by_label(label).fill("0")
+    page.get_by_role("button", name="Rank again").click()
+    page.locator("#ranked ol.best li").first.get_by_text("Thornmoor Bramble").wait_for()
+    context.close()
+
+
+def test_an_animal_is_judged(screen, live_server, cast):
+    JudgementFactory(animal=cast.rook, on="2026-10-01", verdict="pet")
+    screen.goto(live_server.url + cast.rook.get_absolute_url())
+    screen.get_by_role("link", name="Judge", exact=True).click()
+    screen.get_by_role("heading", level=1, name="Judge Thornmoor Rook").wait_for()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    screen.get_by_label("good enough to show").check()
+    screen.get_by_role("button", name="Save").click()
+    screen.get_by_role("status").get_by_text("Saved.").wait_for()
+    shown = screen.get_by_role("region", name="Good enough to show")
+    assert shown.get_by_text("Ansel Quillby").is_visible()
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)

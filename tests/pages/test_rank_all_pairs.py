@@ -1,0 +1,164 @@
+"""The grid of all pairs, what weighs in a ranking, and why the best are the best."""
+
+import re
+from decimal import Decimal
+
+import pytest
+
+from herdbook.book.models import Animal, GivenEvidence, Litter, RankingWeights
+from tests.factories import AnimalFactory
+
+GRID, PAIR = "/matings/grid/", "/matings/"
+
+
+@pytest.fixture(autouse=True)
+def _day(today):
+    """It is the day of the cast."""
+
+
+@pytest.fixture
+def two_boars(cast):
+    """Alder has two doses and stands alone; Rook is brother to Sorrel and a self."""
+    alder = AnimalFactory(herd=cast.herd, sex="boar", name="Alder", number="90")
+    for animal, dose in ((alder, 2), (cast.rook, 0), (cast.sorrel, 0)):
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    return alder, cast.rook
+
+
+def content(client, address=GRID, **asked):
+    response = client.get(address, asked)
+    assert response.status_code == 200
+    return response.content.decode()
+
+
+def text(client, address=GRID, **asked):
+    return re.sub(r"(<[^>]+>|\s)+", " ", content(client, address, **asked))
+
+
+def test_it_works(owner_client, cast, two_boars):
+    page = text(owner_client)
+    for name in ("Wren", "Tansy", "Sorrel", "Bramble", "Rook", "Alder"):
+        assert f"Thornmoor {name}" in page
+    assert "Flint" not in page, "he is on loan"
+    assert "Litters would be due 23 January 2027 to 23 February 2027." in page
+    # three pups of a usual litter, all of one dose; half good enough, 27 per cent lost
+    assert "1.1 showable pups to expect" in page
+    cell = content(owner_client).split(f"boar={two_boars[1].public_id}")
+    assert any("25.0%" in part.split("</td>")[0] for part in cell)
+
+
+def test_each_cell_leads_to_its_pair_with_the_days(owner_client, cast):
+    page = content(owner_client, boar_in="2026-12-01")
+    assert (
+        f"?sow={cast.wren.public_id}&amp;boar={cast.bramble.public_id}&amp;boar_in=2026-12-01"
+        in page
+    )
+
+
+def test_the_best_three_say_why(owner_client, cast, two_boars):
+    page = text(owner_client, PAIR, sow="Sorrel")
+    best = page.split("The best, and why")[1].split("Showable:")[0]
+    assert best.index("Thornmoor Alder") < best.index("Thornmoor Rook")
+    assert "the most of all" in best
+    assert "not inbred as far as is known" in best
+    assert "the litter 25.0% inbred" in best
+    assert "but mind 1 caution: closest kin" in best
+
+
+def test_weights_in_the_address_re_rank(owner_client, cast):
+    # Bramble is Sorrel's sire and has two doses; Alder is a stranger of one
+    alder = AnimalFactory(herd=cast.herd, sex="boar", name="Alder")
+    Animal.objects.filter(sex="boar").exclude(pk__in=[alder.pk, cast.bramble.pk]).delete()
+    for animal, dose in ((alder, 1), (cast.bramble, 2), (cast.sorrel, 0)):
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+
+    def order(per_inbreeding):
+        asked = {"per_inbreeding": per_inbreeding, "per_kinship": "0", "per_caution": "0"}
+        page = content(owner_client, PAIR, sow="Sorrel", **asked)
+        return re.findall(r'<th scope="row"[^>]*><a href="[^"]*">Thornmoor (\w+)', page)
+
+    assert order("0") == ["Bramble", "Alder"]
+    assert order("5") == ["Alder", "Bramble"]
+
+
+def test_a_weight_that_is_no_number_is_told_and_those_kept_are_used(owner_client, cast):
+    page = text(owner_client, per_inbreeding="lots", per_kinship="0", per_caution="0")
+    assert "One of the weights is no number from 0 to 10" in page
+    assert "Write a number." in page
+    assert "Keep these weights" not in page
+
+
+def test_weights_are_kept(owner_client, cast):
+    asked = {"per_inbreeding": "2", "per_kinship": "1", "per_caution": "0.1"}
+    response = owner_client.get(GRID, asked)
+    keep = response.context["weights_form"].to_keep
+    sent = {name: keep[name].value() for name in keep.fields}
+    answer = owner_client.post("/matings/weights/", sent | {"next": f"{GRID}?per_inbreeding=2"})
+    assert (answer.status_code, answer["Location"]) == (302, f"{GRID}?per_inbreeding=2")
+    kept = RankingWeights.of(cast.herd)
+    assert (kept.per_inbreeding, kept.per_kinship, kept.per_caution) == (2, 1, Decimal("0.1"))
+    assert kept.history.get().history_user == cast.owner
+    assert owner_client.get(GRID).context["weights_form"]["per_inbreeding"].value() == "2"
+    assert "Keep these weights" not in text(owner_client)
+
+
+@pytest.mark.parametrize(
+    "away", ["https://elsewhere.example/", "//elsewhere.example", "/animals/", ""]
+)
+def test_keeping_leads_back_to_a_ranking_and_nowhere_else(owner_client, cast, away):
+    form = owner_client.get("/matings/weights/").context["form"]
+    sent = {name: form[name].value() for name in form.fields}
+    assert owner_client.post("/matings/weights/", sent | {"next": away})["Location"] == GRID
+
+
+def test_it_refuses_weights_that_cannot_be(owner_client, cast):
+    form = owner_client.get("/matings/weights/").context["form"]
+    sent = {name: form[name].value() for name in form.fields} | {"per_caution": "11"}
+    answer = owner_client.post("/matings/weights/", sent)
+    assert "Write 10 or less." in answer.content.decode()
+    assert not RankingWeights.objects.exists()
+
+
+def test_the_list_of_all_pairs_sorts_by_each_column(owner_client, cast, two_boars):
+    def first(sort):
+        page = content(owner_client, sort=sort)
+        row = page.split('<table class="stacked"')[1].split("<tbody>")[1].split("</tr>")[0]
+        return re.sub(r"(<[^>]+>|\s)+", " ", row)
+
+    assert "25.0%" in first("-inbreeding")
+    assert "Bramble" in first("boar") or "Alder" in first("boar")
+    assert "Sorrel" in first("mate")
+    for column in ("showable", "expected", "two", "kinship", "cautions", "points"):
+        assert first(column) != first(f"-{column}")
+
+
+def test_days_that_cannot_be(owner_client, cast):
+    page = text(owner_client, boar_in="2026-12-02", boar_out="2026-12-01")
+    assert "The boar comes out before he goes in." in page
+    assert "Sows by boars" not in page
+
+
+def test_a_herd_without_a_boar(owner_client, cast):
+    Animal.objects.filter(sex="boar").update(state="sold")
+    assert "There is no pair" in text(owner_client)
+
+
+def test_a_pedigree_that_contradicts_itself(owner_client, cast):
+    Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
+    assert "The pedigree in the book contradicts itself" in text(owner_client)
+
+
+def test_a_grid_too_large_to_read_shows_the_best_and_says_so(owner_client, cast, monkeypatch):
+    monkeypatch.setattr("herdbook.pages.matings.grid.MOST_SOWS", 2)
+    page = text(owner_client)
+    assert "Too many to show them all: the list below has every pair." in page
+
+
+def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
+    AnimalFactory.create_batch(5, herd=cast.herd, sex="boar")
+    AnimalFactory.create_batch(5, herd=cast.herd, sex="sow")
+    content(owner_client)
+    with django_assert_max_num_queries(34):
+        content(owner_client)
