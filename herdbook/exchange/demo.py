@@ -20,7 +20,16 @@ from herdbook.book.desk.litters import correct_litter, entry_of, record_litter
 from herdbook.book.desk.observations import record_look
 from herdbook.book.desk.writing import Change, change
 from herdbook.book.entries import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
-from herdbook.book.models import Animal, CandidateSire, Herd, Litter, Look, User, Weighing
+from herdbook.book.models import (
+    Animal,
+    CandidateSire,
+    Herd,
+    Judgement,
+    Litter,
+    Look,
+    User,
+    Weighing,
+)
 from herdbook.book.models.litter_count import COUNTED
 
 DEMO_HERD = settings.BASE / "fixtures" / "demo_herd.json"
@@ -70,6 +79,7 @@ class _Loading:
             writing.add_all([self._weighing(row) for row in self.told["weighings"]])
             plain = [row for row in self.told["looks"] if "at_the_desk" not in row]
             writing.add_all([self._look(row) for row in plain])
+            writing.add_all([self._judgement(row) for row in self.told["judgements"]])
         for row in self.told["looks"]:
             if "at_the_desk" in row:
                 self._record_look(row)
@@ -158,6 +168,9 @@ class _Loading:
 
     def _look(self, row: dict) -> Look:
         return Look(herd=self.herd, **self._observation(row))
+
+    def _judgement(self, row: dict) -> Judgement:
+        return Judgement(herd=self.herd, **self._observation(row))
 
     def _observation(self, row: dict) -> dict:
         known = {"animal": self.animals[row["animal"]], "on": self._day(row["on"])}

@@ -24,6 +24,7 @@ from herdbook.book.models import (
     ChangeSet,
     CountedPup,
     Herd,
+    Judgement,
     Litter,
     LitterCount,
     Look,
@@ -303,6 +304,15 @@ def test_the_points_decide_between_two_sires_where_the_dates_do_not(herd):
     assert animal("Hubbub").figure.dose0 >= 0.99
 
 
+def test_grown_animals_were_judged_and_only_clean_ones_are_good_enough(herd):
+    judged = Judgement.objects.select_related("animal__litter", "animal__figure")
+    good = [one for one in judged if one.verdict == "showable"]
+    assert len(good) >= 8
+    assert len(judged) > len(good)
+    assert all(one.animal.age_days(one.on) >= 150 for one in judged if one.animal.born)
+    assert all(one.animal.figure.dose1 > 0.5 for one in good)
+
+
 def test_close_matings_show_as_inbreeding(herd):
     assert animal("Midnight Oil").figure.inbreeding >= 0.25  # father to daughter
     assert animal("Ditto").figure.inbreeding >= 0.125  # half-brother to half-sister
@@ -323,6 +333,8 @@ def test_the_file_holds_only_what_a_breeder_would_know():
     assert set().union(*told["animals"]) - columns == {"key", "first_written"}
     columns = {field.name for field in Look._meta.fields}
     assert set().union(*told["looks"]) - columns == {"at_the_desk"}
+    columns = {field.name for field in Judgement._meta.fields}
+    assert set().union(*told["judgements"]) <= columns
     columns = {field.name for field in LitterCount._meta.fields}
     assert set().union(*told["counts"]) - columns == {"pups"}
 

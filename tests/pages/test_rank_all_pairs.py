@@ -160,5 +160,5 @@ def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max
     AnimalFactory.create_batch(5, herd=cast.herd, sex="boar")
     AnimalFactory.create_batch(5, herd=cast.herd, sex="sow")
     content(owner_client)
-    with django_assert_max_num_queries(34):
+    with django_assert_max_num_queries(40):
         content(owner_client)

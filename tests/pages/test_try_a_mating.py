@@ -152,7 +152,7 @@ def test_more_boars_cost_no_more_queries(owner_client, cast, django_assert_max_n
     text(owner_client, sow="Wren")
     AnimalFactory.create_batch(15, herd=cast.herd, sex="boar")
     text(owner_client, sow="Wren")
-    with django_assert_max_num_queries(34):
+    with django_assert_max_num_queries(40):
         text(owner_client, sow="Wren")
 
 
