@@ -13,7 +13,7 @@ from genetics.core.kinship import kinship
 from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd as CoreHerd
 from genetics.core.season import Limits as CoreLimits
-from genetics.figures import ERRORS, FREQUENCY
+from genetics.figures import ERRORS
 from genetics.mating import litter_sizes
 from genetics.models import Figure
 from genetics.reading import Reading, read_book
@@ -150,7 +150,7 @@ def _forecast(reading: Reading, hers: Sequence[int], his: Sequence[int]) -> tupl
         hers,
         his,
         doses,
-        frequency=FREQUENCY,
+        frequency=reading.parameters.frequency,
         errors=ERRORS,
         founder_prior=reading.founder_prior,
         most_held=MOST_HELD,

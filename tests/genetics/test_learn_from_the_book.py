@@ -1,5 +1,8 @@
 """What the book has taught is kept when worked out, used when told to, and put back."""
 
+import ast
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -143,6 +146,19 @@ def test_figures_that_were_begun_before_a_use_are_made_again(cast, pup, monkeypa
     assert Figure.objects.get(animal=pup).chances == pytest.approx(before, abs=1e-12)
     assert str(Reckoning.objects.get().engine).endswith("table")
     assert figure(pup) != pytest.approx(before, abs=1e-3)
+
+
+def test_nothing_goes_past_the_one_door():
+    """Only what names the table or starts from it may know the table's own frequency."""
+    may = {"in_force.py", "figures.py", "taught.py"}
+    there = Path(taught.__file__).parent
+    for module in sorted(there.glob("*.py")):
+        names = {
+            node.id
+            for node in ast.walk(ast.parse(module.read_text()))
+            if isinstance(node, ast.Name)
+        }
+        assert module.name in may or "FREQUENCY" not in names, module.name
 
 
 def test_a_fit_of_other_milestones_is_not_used(cast, pup):
