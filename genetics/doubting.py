@@ -95,7 +95,7 @@ def _keep(herd: Herd) -> Doubts:
 def weigh(herd: Herd) -> Doubts:
     """The doubtful records of a herd, weighed by the whole book."""
     try:
-        reading = read_book()
+        reading = read_book(colours={})
     except PedigreeFault as fault:
         return Doubts(faults=tuple(one.message for one in fault.faults))
     if not len(reading):

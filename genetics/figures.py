@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics import jobs
+from genetics.colour_odds import colour_odds
 from genetics.core.dose import Dose, Impossible, reckon_dose
 from genetics.core.kinship import inbreeding, known_generations
 from genetics.core.pedigree import PedigreeFault
@@ -24,8 +25,8 @@ from genetics.core.version import engine_version
 from genetics.freezing import freeze
 from genetics.in_force import FREQUENCY, InForce, in_force
 from genetics.models import Figure, Job, Reckoning, SireShare
-from genetics.reading import Reading, read_book
-from herdbook.book.models import Animal, Book, Litter
+from genetics.reading import ColourOdds, Reading, book_revision, read_book
+from herdbook.book.models import Animal, Litter
 
 # How often a written sire is another boar: a small rate, so that no one slip makes a book
 # impossible (common practice, no source).
@@ -57,6 +58,7 @@ class Reckoned:
     shares: list[SireShare] = field(default_factory=list)
     troubles: list[dict] = field(default_factory=list)
     in_force: InForce = field(default_factory=in_force)
+    colour_odds: ColourOdds = field(default_factory=dict)
 
 
 def bring_up_to_date() -> Standing:
@@ -80,14 +82,16 @@ def reckon_book(job: Job | None = None) -> None:
     revision = book_revision()
     jobs.tell(job, 0.05)
     try:
-        reading = read_book()
+        reading = read_book(colours={})
     except PedigreeFault as fault:
         _store(Reckoned(troubles=[{"kind": "pedigree", "message": str(fault)}]), revision)
         return
     jobs.tell(job, 0.2)
-    reckoned = _reckon(reading, revision)
+    odds = colour_odds(reading, errors=ERRORS)
+    jobs.tell(job, 0.3)
+    reckoned = _reckon(reading.weighed_by_colours(odds), revision)
     jobs.tell(job, 0.9)
-    _store(reckoned, revision)
+    _store(replace(reckoned, colour_odds=odds), revision)
 
 
 def engine() -> str:
@@ -233,12 +237,12 @@ def _store(reckoned: Reckoned, revision: int) -> None:
     made.engine = _mark(reckoned.in_force)
     made.made_at = timezone.now()
     made.troubles = reckoned.troubles
+    made.colour_odds = [
+        [litter, boar, one]
+        for litter, boars in reckoned.colour_odds.items()
+        for boar, one in boars.items()
+    ]
     made.save()
-
-
-def book_revision() -> int:
-    """How often the book has been written to, by the desk's own count."""
-    return Book.objects.filter(pk=1).values_list("revision", flat=True).first() or 0
 
 
 def _reckoning() -> Reckoning:

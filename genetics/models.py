@@ -13,13 +13,15 @@ class Reckoning(models.Model):
     """The one row that says which revision of the book the figures rest on.
 
     ``engine`` names the tables and methods they were made with: others make them stale.
-    ``troubles`` lists what kept some families without figures, as plain data.
+    ``troubles`` lists what kept some families without figures, as plain data; ``colour_odds`` how
+    colours speak for each possible sire, as rows of litter, boar and odds.
     """
 
     revision = models.PositiveBigIntegerField(default=0)
     engine = models.CharField(max_length=40, blank=True)
     made_at = models.DateTimeField(null=True)
     troubles = models.JSONField(default=list)
+    colour_odds = models.JSONField(default=list)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="only_one_reckoning")]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from types import MappingProxyType
 
@@ -24,8 +24,17 @@ from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import SeenLook
 from genetics.in_force import InForce, in_force
+from genetics.models import Reckoning
 from genetics.together import likely_mix_ups, tallies
-from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Litter, LitterCount, Look
+from herdbook.book.models import (
+    Animal,
+    Book,
+    CandidateSire,
+    GivenEvidence,
+    Litter,
+    LitterCount,
+    Look,
+)
 from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.look import Stage
 
@@ -41,6 +50,11 @@ _STAGE_OF = {
     BoughtAs.MARKED: Stage.FULL,
     BoughtAs.OVERMARKED: Stage.OVERMARKED,
 }
+
+
+# By keys of litter and boar: how many times likelier what is written of colours and coats makes a
+# possible sire than the likeliest of his litter.
+ColourOdds = Mapping[int, Mapping[int, float]]
 
 
 @dataclass(frozen=True)
@@ -75,11 +89,31 @@ class Reading:
     def __len__(self) -> int:
         return len(self.keys)
 
+    def weighed_by_colours(self, odds: ColourOdds) -> Reading:
+        """The same with the weights of possible sires times what their colours say of them."""
+        if not odds:
+            return self
+        litters = list(self.assumed.litters)
+        for number, key in enumerate(self.litter_keys):
+            litter, said = litters[number], odds.get(key, {})
+            pairs = zip(litter.sires, litter.sire_weights, strict=True)
+            weights = tuple(weight * said.get(self.keys[row], 1.0) for row, weight in pairs)
+            litters[number] = replace(litter, sire_weights=weights)
+        return replace(self, assumed=Pedigree(self.assumed.ids, tuple(litters)))
 
-def read_book(parameters: Parameters | None = None) -> Reading:
+
+def book_revision() -> int:
+    """How often the book has been written to, by the desk's own count."""
+    return Book.objects.filter(pk=1).values_list("revision", flat=True).first() or 0
+
+
+def read_book(
+    parameters: Parameters | None = None, *, colours: ColourOdds | None = None
+) -> Reading:
     """Read every animal of the book, under the parameters in force or others that are given.
 
-    Raises PedigreeFault where it contradicts itself.
+    `colours`: how they speak for each possible sire, by default as it was reckoned with the figures
+    of this revision. Raises PedigreeFault where it contradicts itself.
     """
     current = in_force() if parameters is None else InForce(parameters)
     animals = list(Animal.objects.select_related("litter").order_by("pk"))
@@ -107,7 +141,7 @@ def read_book(parameters: Parameters | None = None) -> Reading:
     telling = _core_litters(litters, pups, assumed, place, mix_ups, tally)
     given = _given(place)
     mixed = {pup for pairs in mix_ups.values() for pair in pairs for pup in pair[:2]}
-    return Reading(
+    reading = Reading(
         keys=tuple(place),
         place=place,
         litter_keys=tuple(telling),
@@ -119,6 +153,19 @@ def read_book(parameters: Parameters | None = None) -> Reading:
         given=given,
         in_force=current,
     )
+    if colours is None:
+        uncertain = any(len(litter.sires) > 1 for litter in reading.assumed.litters)
+        colours = _kept_colour_odds() if uncertain else {}
+    return reading.weighed_by_colours(colours)
+
+
+def _kept_colour_odds() -> ColourOdds:
+    """What was reckoned of colours with the figures, if the book has not moved on since."""
+    made = Reckoning.objects.filter(pk=1, revision=book_revision()).first()
+    odds: dict[int, dict[int, float]] = defaultdict(dict)
+    for litter, boar, one in made.colour_odds if made else ():
+        odds[litter][boar] = one
+    return odds
 
 
 def counts_left_out(litter: Litter) -> int:
