@@ -133,6 +133,7 @@ def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
                 "pups": float(stock.pups[row]),
                 "one": float(stock.expected(1)[row, column]),
                 "two": float(stock.expected(2)[row, column]),
+                "showable": float(stock.shown[row] * stock.expected(1)[row, column]),
                 "inbreeding": float(stock.inbreeding[row, column]),
             }
             for row, column in plan.pairs

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
+from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics.core.kinship import kinship
 from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd as CoreHerd
 from genetics.core.season import Limits as CoreLimits
+from genetics.expecting import outlook_of
 from genetics.figures import ERRORS
-from genetics.mating import litter_sizes
+from genetics.mating import LitterSize, litter_sizes
 from genetics.models import Figure
 from genetics.reading import Reading, read_book
 from genetics.season_wishes import Wishes
@@ -42,8 +44,9 @@ class Stock:
 
     ``chances`` (sows, boars, 3): of no, one and two doses, of each pup; ``off`` (sows, boars): what
     the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): in a
-    litter. ``why_not``: by the key of an animal, the code of the caution that leaves it out;
-    ``pairs_out``: of a pair's places, likewise.
+    litter; ``shown`` (sows,): of her one-dose pups, the share to expect alive at 28 days and good
+    enough to show. ``why_not``: by the key of an animal, the code of the caution that leaves it
+    out; ``pairs_out``: of a pair's places, likewise.
     """
 
     sows: tuple[Animal, ...]
@@ -51,6 +54,7 @@ class Stock:
     chances: Table
     off: Table
     pups: Table
+    shown: Table
     inbreeding: Table
     kinship: Table
     why_not: dict[int, str]
@@ -129,11 +133,19 @@ def stock_of(herd: Herd, wishes: Wishes) -> Stock:
         chances,
         off,
         np.array([sizes[sow.pk].pups for sow in sows], dtype=float),
+        _shown(herd, [sizes[sow.pk] for sow in sows]),
         inbreeding,
         table,
         _why_not(sows, boars, wishes, going_by),
         _pairs_out(sows, boars, inbreeding, wishes, going_by),
     )
+
+
+def _shown(herd: Herd, sizes: Sequence[LitterSize]) -> Table:
+    """By sow, the share of one-dose pups that come to be shown in this herd."""
+    outlook = outlook_of(herd, on=timezone.localdate())
+    shares = [outlook.showable(1.0, counts_stillborn=size.counts_stillborn) for size in sizes]
+    return np.array(shares, dtype=float)
 
 
 def _forecast(reading: Reading, hers: Sequence[int], his: Sequence[int]) -> tuple[Table, Table]:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from genetics import jobs
+from genetics.expecting import outlook_of
 from genetics.figures import bring_up_to_date
 from genetics.mating import look_up
 from genetics.models import SeasonPlan
@@ -69,6 +70,14 @@ def test_each_pair_promises_what_its_own_look_up_says(cast):
             assert stock.chances[row, column] == pytest.approx(alone.chances, abs=off)
             assert stock.inbreeding[row, column] == pytest.approx(alone.inbreeding)
             assert stock.pups[row] == alone.size.pups
+
+
+def test_those_to_be_shown_are_fewer_than_those_of_one_dose(cast):
+    # of a herd that judged none: a half of those that live (genetics.expecting)
+    outlook = outlook_of(cast.herd, on=date(2026, 11, 25))
+    for pair in planned(cast)["pairs"]:
+        lost = {outlook.lost_alive.value, outlook.lost_born.value}
+        assert any(pair["showable"] == pytest.approx(pair["one"] * 0.5 * (1 - one)) for one in lost)
 
 
 def test_inbreeding_coancestry_and_pens_are_kept(cast):

@@ -53,6 +53,7 @@ def test_it_works(owner_client, cast):
     assert "Thornmoor Wren" in page
     assert "Litters would be due 29 January 2027 to 1 March 2027." in page
     assert "What each limit costs" in page
+    assert re.search(r"Of them to be shown\s*\d\.\d", page)
     assert "One more pen" in page
     assert "Inbreeding of a litter up to 37.5%" in page
     assert "25.0% at most" in page

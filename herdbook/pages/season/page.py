@@ -86,6 +86,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "bound": words.bound(found, wishes),
         "pairs": rows.pair_rows(plan, wishes, limits, animals),
         "one": sum(pair["one"] for pair in found["pairs"]),
+        "showable": sum(pair["showable"] for pair in found["pairs"]),
         "two": sum(pair["two"] for pair in found["pairs"]),
         "rests": [
             (animals[one["sow"]], words.rest(one["why"]))
