@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from benchmarks.registers import Register
 from genetics.core.factors import Table
 from genetics.core.pedigree import Litter, Pedigree
 
@@ -69,6 +70,28 @@ def bred(chance: np.random.Generator, habits: Habits) -> Herd:
         seasons.append(born)
     pedigree = Pedigree(tuple(f"a{number}" for number in range(len(doses))), tuple(litters))
     return Herd(pedigree, _seen(chance, habits, doses), doses)
+
+
+def looked_at(chance: np.random.Generator, register: Register, unseen: float = 0.3) -> Herd:
+    """A register's animals, with doses by Mendel's law and looks, none of them beyond doubt."""
+    doses: list[int] = []
+    for sire, dam in zip(register.sires.tolist(), register.dams.tolist(), strict=True):
+        chances = [FREQUENCY if one == -1 else doses[one] / 2 for one in (sire, dam)]
+        doses.append(int((chance.random(2) < chances).sum()))
+    first = np.flatnonzero(np.diff(register.litters, prepend=-1) != 0)
+    pups = np.split(np.arange(len(doses)), first)[1:]
+    litters = tuple(
+        Litter(tuple(young), sires=(sire,), dams=(dam,))
+        for young, sire, dam in zip(
+            [one.tolist() for one in pups],
+            register.sires[first].tolist(),
+            register.dams[first].tolist(),
+            strict=True,
+        )
+    )
+    pedigree = Pedigree(tuple(f"a{number}" for number in range(len(doses))), litters)
+    seen = _seen(chance, Habits(len(doses), unseen=unseen, certain=0.0), doses)
+    return Herd(pedigree, seen, doses)
 
 
 def _seen(chance: np.random.Generator, habits: Habits, doses: list[int]) -> Table:

@@ -30,9 +30,9 @@ LEAST = 1e4  # table entries that a neighbourhood may cost, however many there a
 MOST = 2000  # neighbourhoods of a component; the animals left are approximate
 PROBES = 12  # neighbourhoods to measure belief propagation by, where not all are asked for
 # How the estimates were scaled: benchmarks/errors.md.
-BY_GROWTH = 0.5
-BY_REFINING = 0.1
-BY_FAMILY = 0.15
+BY_GROWTH = 0.65
+BY_REFINING = 0.13
+BY_FAMILY = 0.2
 UNREFINED = 2.0
 FAMILY_SHARE = 0.97  # the share of refined animals whose move stands for the family's
 LEANINGS = (3.0, -3.0)  # of the first messages, besides flat ones

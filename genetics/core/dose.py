@@ -24,6 +24,7 @@ from genetics.core.families import FamilyNetwork
 from genetics.core.impossible import Impossible, single_culprits
 from genetics.core.littermates import MixUp
 from genetics.core.pedigree import Pedigree
+from genetics.core.register import Register, explained, is_register, worth_an_exact_try
 from genetics.core.solving import Component, Solution, can_be, solve
 
 PATIENCE = 20  # budgets to spend, in all, on litters that say nothing
@@ -33,7 +34,8 @@ __all__ = ["BUDGET", "Dose", "Impossible", "Tangle", "joint_dose", "joint_doses"
 
 @dataclass(frozen=True)
 class Tangle:
-    """Animals that are too tangled for a figure, and the price of exact ones in table entries.
+    """Animals that are too tangled for a figure, and the least that exact ones would cost, in
+    table entries; infinite where that was not worth working out.
 
     `rounds`: how often messages were passed round, 0 where none were; `change`: of any message in
     the last round, NaN where none were. They did not settle, or not always in the same place.
@@ -98,7 +100,8 @@ def reckon_dose(
     mix-ups only where `errors` is above 0, and pup by pup where they would be dear (see `Case`).
     `budget`: table entries a component may cost. `approximate`: whether families that would cost
     more get approximate figures rather than none; those of `asked` (by default, of all) are then
-    refined.
+    refined. A family of COMPILED_FROM animals or more is then reckoned by compiled kernels, and
+    one that by its size can't but cost more is not tried exactly first.
 
     Raises ValueError for values that cannot be and Impossible where no genotypes explain the
     evidence; of evidence in a family that is approximate, that may go unnoticed.
@@ -261,14 +264,47 @@ def _reckon_family(
     case: Case, family: Sequence[int], found: _Found, asked: Collection[int] | None
 ) -> None:
     """All figures of one family. Raises Contradiction."""
+    large = asked is not None and is_register(case, family)
+    if large and not worth_an_exact_try(case, family):
+        _reckon_register(case, family, found, asked or ())
+        return
     built = case.network(family)
     whole = solve(built.network, case.budget)
     found.take(built, whole)
     core = _without_the_silent(case, family, found) if whole.tangled else None
     found.prices += whole.prices
     found.log_likelihood += (core or whole).log_weight
+    if large and any(found.missing(animal) for animal in family):
+        _reckon_register(case, family, found, asked or ())
+        return
     for part in whole.tangled:
         _untangle(case, built, part, found, asked)
+
+
+def _reckon_register(
+    case: Case, family: Sequence[int], found: _Found, asked: Collection[int]
+) -> None:
+    """Approximate figures for those of a large family that have none, by compiled kernels."""
+    register = Register(case, family)
+    place = {animal: number for number, animal in enumerate(family)}
+    missing = [animal for animal in family if found.missing(animal)]
+    wanted = set(missing).intersection(asked)
+    figures = register.figures([place[animal] for animal in wanted])
+    methods = np.where(figures.refined, "refined", "approximate")
+    told = figures.told
+    entered = [animal for animal in missing if told[place[animal]]]
+    at = [place[animal] for animal in entered]
+    found.chances[entered], found.error[entered] = figures.shares[at], figures.errors[at]
+    found.method[entered] = methods[at]
+    for choices, known in (
+        (register.choices(told, dams=False), found.sire_shares),
+        (register.choices(told, dams=True), found.dam_shares),
+    ):
+        known.update({litter: choices[litter] for litter in choices.keys() - known.keys()})
+    left = tuple(animal for animal in missing if found.missing(animal))
+    if left:
+        outcome = register.outcome
+        found.tangled.append(Tangle(left, math.inf, outcome.rounds, outcome.change))
 
 
 def _untangle(
@@ -350,8 +386,10 @@ def _blame(case: Case, family: Sequence[int]) -> list[tuple[int, bool]]:
 
     def possible(animals: Sequence[int]) -> bool | None:
         alone = case.with_evidence_of(animals)
-        network = alone.network(case.pedigree.ancestry(alone.telling(family))).network
-        return can_be(network, case.budget)
+        concerned = case.pedigree.ancestry(alone.telling(family))
+        if is_register(alone, concerned):
+            return explained(alone, concerned)
+        return can_be(alone.network(concerned).network, case.budget)
 
     culprits = single_culprits(hard, possible)
     if culprits:

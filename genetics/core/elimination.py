@@ -38,21 +38,24 @@ def plan(
 ) -> Plan:
     """The cheapest order found for variables 0..n-1 with `states`, coupled by `scopes`.
 
-    A price above `affordable` makes the search longer before it gives up. `tries`: how many
-    shaken orders a dear network is worth; none where a quick answer is wanted.
+    A price above `affordable` makes the search longer before it gives up; one that is hopelessly
+    above it ends the search, and is then no more than what the order cost so far. `tries`: how
+    many shaken orders a dear network is worth; none where a quick answer is wanted.
     """
     graph = _Graph([math.log(count) for count in states], _neighbours(len(states), scopes))
     start = graph.eliminate_joined()
-    best = graph.greedy(_fill, None)
+    hopeless = HOPELESS * affordable
+    best = graph.greedy(_fill, None, hopeless)
     if tries:
-        best = min(best, graph.greedy(_weight, None), key=_price)
+        best = min(best, graph.greedy(_weight, None, hopeless), key=_price)
     chance = Random(len(states))
     for number in range(tries + LAST_TRIES if tries else 0):
         whole = start.price + best.price
         enough = DEAR * (number + 1) if number < tries else affordable
-        if whole <= enough or whole > HOPELESS * affordable:
+        if whole <= enough or whole > hopeless:
             break
-        best = min(best, graph.greedy(_SHAKEN[number % len(_SHAKEN)], chance), key=_price)
+        shaken = graph.greedy(_SHAKEN[number % len(_SHAKEN)], chance, best.price)
+        best = min(best, shaken, key=_price)
     return Plan(start.order + best.order, start.price + best.price)
 
 
@@ -140,8 +143,9 @@ class _Graph:
                 waiting += _eliminate(variable, self.neighbours)
         return Plan(tuple(order), price)
 
-    def greedy(self, score: Score, chance: Random | None) -> Plan:
-        """An order for the variables left, the lowest score first, ties by weight."""
+    def greedy(self, score: Score, chance: Random | None, most: float) -> Plan:
+        """An order for the variables left, the lowest score first, ties by weight; cut short
+        when it costs more than `most`."""
         neighbours = list(self.neighbours)
         weights: dict[int, float] = {}
         rating: dict[int, tuple[float, float]] = {}
@@ -160,7 +164,7 @@ class _Graph:
         price = 0.0
         waiting = [(rated, variable) for variable, rated in rating.items()]
         heapify(waiting)
-        while waiting:
+        while waiting and price <= most:
             rated, variable = heappop(waiting)
             if rating.get(variable) != rated:
                 continue  # it was rated anew
