@@ -91,14 +91,6 @@ class Looks:
         )
 
     @cached_property
-    def families(self) -> NDArray[np.int32]:
-        """The number (n,) of each animal's family."""
-        numbers = np.zeros(len(self.reading), dtype=np.int32)
-        for number, family in enumerate(self.reading.assumed.families()):
-            numbers[family] = number
-        return numbers
-
-    @cached_property
     def pups(self) -> dict[int, list[int]]:
         """The pups of each animal that is their only possible parent of its sex."""
         found: dict[int, list[int]] = {}
@@ -192,9 +184,10 @@ def _carriers(looks: Looks, gene: Gene) -> Iterator[tuple[int, MayCarry]]:
         return
     dose = looks.reckon(gene)
     chances = merged(gene).carries(dose.chances)
-    in_question = set(looks.families[signs].tolist())
+    family = looks.reading.assumed.family_of
+    in_question = set(family[signs].tolist())
     for row in np.flatnonzero(~(chances < WORTH_TELLING) & ~signs):
-        if int(looks.families[row]) in in_question:
+        if int(family[row]) in in_question:
             kin = _kin(looks, int(row), signs, noted)
             key = looks.reading.keys[row]
             chance, error = (as_figure(table[row]) for table in (chances, dose.error))

@@ -119,9 +119,8 @@ def reckon_case(
 
     Approximate where `asked` names animals to refine, if only none; exact or nothing without it.
     """
-    families = case.pedigree.families()
-    if animal is not None:
-        families = [family for family in families if animal in family]
+    pedigree = case.pedigree
+    families = pedigree.families() if animal is None else [pedigree.family(animal)]
     found = _Found(case)
     blamed: list[tuple[int, bool]] = []
     for family in families:
@@ -186,7 +185,7 @@ def joint_doses(
     case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     base = reckon_case(case).chances if chances is None else chances
     joint: Table = base[animal][None, :, None] * base[:, None, :]
-    family = next(family for family in pedigree.families() if animal in family)
+    family = pedigree.family(animal)
     for dose, chance in enumerate(base[animal].tolist()):
         if chance == 0:
             joint[family, dose] = 0

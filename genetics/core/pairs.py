@@ -11,8 +11,9 @@ its doses in turn, which settles all its pairs at once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,19 +60,27 @@ def forecast_pairs(
 
     `chances` (n, 3): each animal's dose by all records, as `reckon_dose` gave it. `most_held`:
     how many animals may be held at most, all that are needed if None. Other arguments and the
-    errors raised are those of `reckon_dose`.
+    errors raised are those of `reckon_dose`; where nobody needs to be held, they are not looked at.
     """
-    case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
-    covariance, bound, held = _covariances(case, first, second, chances, tolerance, most_held)
-    mean = chances @ _DOSES
-    one, other = mean[list(first)][:, None], mean[list(second)][None, :]
+
+    @cache
+    def case() -> Case:
+        return Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+
+    family = pedigree.family_of
+    covariance, bound, held = _covariances(
+        case, family, first, second, chances, tolerance, most_held
+    )
+    one = (chances[list(first)] @ _DOSES)[:, None]
+    other = (chances[list(second)] @ _DOSES)[None, :]
     two = (one * other + covariance) / 4
     single = (one + other) / 2 - 2 * two
     return Pairs(np.stack([1 - single - two, single, two], axis=2), bound, held)
 
 
 def _covariances(
-    case: Case,
+    case: Callable[[], Case],
+    family: NDArray[np.int32],
     first: Sequence[int],
     second: Sequence[int],
     chances: Table,
@@ -80,10 +89,9 @@ def _covariances(
 ) -> tuple[Table, Table, int]:
     """The covariance of each pair's doses, 0 where it is within the bound; the bound; the count."""
     rows, columns = np.asarray(first, dtype=np.int64), np.asarray(second, dtype=np.int64)
-    spread = np.sqrt(chances @ _DOSES**2 - (chances @ _DOSES) ** 2)
-    family = _families(case.pedigree)
+    one, other = (_spread(chances[side]) for side in (rows, columns))
     related = family[rows][:, None] == family[columns][None, :]
-    bound = np.where(related, spread[rows][:, None] * spread[columns][None, :] / 2, 0.0)
+    bound = np.where(related, one[:, None] * other[None, :] / 2, 0.0)
     covariance = np.zeros_like(bound)
     worth = bound > tolerance  # the pairs that a reckoning would still serve
     held = 0
@@ -96,10 +104,16 @@ def _covariances(
         else:
             place, animal, others = int(in_columns.argmax()), columns[in_columns.argmax()], rows
             cells = (slice(None), place)
-        _enter(covariance[cells], bound[cells], _with_others(case, int(animal), chances)[others])
+        _enter(covariance[cells], bound[cells], _with_others(case(), int(animal), chances)[others])
         worth[cells] = False
         held += 1
     return covariance, bound, held
+
+
+def _spread(chances: Table) -> Table:
+    """The standard deviation of each dose."""
+    spread: Table = np.sqrt(chances @ _DOSES**2 - (chances @ _DOSES) ** 2)
+    return spread
 
 
 def _enter(covariance: Table, bound: Table, found: Table) -> None:
@@ -117,13 +131,5 @@ def _with_others(case: Case, animal: int, chances: Table) -> Table:
         if chances[animal, dose] > 0:
             held = reckon_case(case.holding(animal, dose), animal).chances
             product += chances[animal, dose] * dose * (held @ _DOSES)
-    family = _families(case.pedigree)
+    family = case.pedigree.family_of
     return np.where(family == family[animal], product - mean[animal] * mean, 0.0)
-
-
-def _families(pedigree: Pedigree) -> NDArray[np.int64]:
-    """The number (n,) of each animal's family."""
-    number = np.zeros(len(pedigree), dtype=np.int64)
-    for one, family in enumerate(pedigree.families()):
-        number[family] = one
-    return number

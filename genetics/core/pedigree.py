@@ -17,6 +17,8 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from genetics.core.lineage import Lineage
 from genetics.core.littermates import MixUp, Tally
@@ -173,24 +175,35 @@ class Pedigree:
                 waiting.extend(new)
         return np.array(sorted(found), dtype=np.int32)
 
-    def families(self) -> list[list[int]]:
-        """Animals that are connected by litters, each family ascending, in order of its first."""
-        leader = list(range(len(self.ids)))
-
-        def find(animal: int) -> int:
-            while leader[animal] != animal:
-                leader[animal] = leader[leader[animal]]
-                animal = leader[animal]
-            return animal
-
+    @cached_property
+    def family_of(self) -> Indices:
+        """The number (n,) of each animal's family: those connected by litters. Families are
+        numbered in the order of their first animals."""
+        first: list[int] = []
+        other: list[int] = []
         for litter in self.litters:
             joined = litter.pups + litter.candidates if litter.pups or litter.tally else ()
-            for other in joined[1:]:
-                leader[find(other)] = find(joined[0])
-        members: dict[int, list[int]] = {}
-        for animal in range(len(self.ids)):
-            members.setdefault(find(animal), []).append(animal)
-        return list(members.values())
+            first += [joined[0] for _ in joined[1:]]
+            other += joined[1:]
+        size = len(self.ids)
+        ties = coo_array((np.ones(len(first), dtype=np.int8), (first, other)), shape=(size, size))
+        label = connected_components(ties, directed=False)[1]
+        _, place, number = np.unique(label, return_index=True, return_inverse=True)
+        return _read_only(np.argsort(np.argsort(place))[number].astype(np.int32))
+
+    def families(self) -> list[list[int]]:
+        """Animals that are connected by litters, each family ascending, in order of its first."""
+        return [family.tolist() for family in self._members]
+
+    def family(self, animal: int) -> list[int]:
+        """The family of one animal, ascending."""
+        members: list[int] = self._members[self.family_of[animal]].tolist()
+        return members
+
+    @cached_property
+    def _members(self) -> list[Indices]:
+        order = np.argsort(self.family_of, kind="stable").astype(np.int32)
+        return np.split(order, np.cumsum(np.bincount(self.family_of))[:-1]) if len(order) else []
 
 
 def _shares(candidates: tuple[int, ...], weights: tuple[float, ...]) -> tuple[float, ...]:
