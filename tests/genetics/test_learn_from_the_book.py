@@ -135,8 +135,8 @@ def test_figures_that_were_begun_before_a_use_are_made_again(cast, pup, monkeypa
     before = figure(pup)
     fit = a_fit()
 
-    def meanwhile():
-        reading = read_book()
+    def meanwhile(**how):
+        reading = read_book(**how)
         FitUse.objects.create(fit=fit, used_at="2026-11-25T12:00Z")
         return reading
 
