@@ -58,14 +58,17 @@ class Kin:
 class MayCarry:
     """The chance that an animal carries what a gene shows when doubled, and what it rests on.
 
-    ``error`` is an estimate of how far the chance may be off, 0 where it is exact. Both are None
-    where the family is too tangled for a figure.
+    ``doubled``: the chance that it has it doubled and hidden, where its own looks say nothing of
+    the gene: the points of a self, whatever their colour, do not come. ``error`` is an estimate of
+    how far the chance may be off, 0 where it is exact. Chance and error are None where the family
+    is too tangled for a figure.
     """
 
     gene: str
     chance: float | None
     error: float | None
     kin: Kin
+    doubled: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -131,7 +134,7 @@ def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
         return None
     rows = kept.found.items()
     told = [MayCarry(gene, **{**row, "kin": Kin(**row["kin"])}) for gene, row in rows]
-    return tuple(sorted(told, key=lambda one: -(one.chance or 0)))
+    return tuple(sorted(told, key=lambda one: -((one.chance or 0) + one.doubled)))
 
 
 def hands_on(animals: Sequence[Animal], key: str) -> dict[int, float]:
@@ -149,9 +152,13 @@ def hands_on(animals: Sequence[Animal], key: str) -> dict[int, float]:
     return {
         one.pk: by_sign
         if gene.bears_sign(words_of(one))
-        else (kept.get(one.pk, {}).get(key, {}).get("chance") or 0.0) / 2
+        else _handed_on(kept.get(one.pk, {}).get(key, {}))
         for one in animals
     }
+
+
+def _handed_on(row: dict) -> float:
+    return (row.get("chance") or 0.0) / 2 + row.get("doubled", 0.0)
 
 
 def reckon_carried(job: Job | None = None) -> None:
@@ -184,14 +191,29 @@ def _carriers(looks: Looks, gene: Gene) -> Iterator[tuple[int, MayCarry]]:
         return
     dose = looks.reckon(gene)
     chances = merged(gene).carries(dose.chances)
+    doubled = _doubled(gene, dose, noted)
     family = looks.reading.assumed.family_of
     in_question = set(family[signs].tolist())
-    for row in np.flatnonzero(~(chances < WORTH_TELLING) & ~signs):
+    for row in np.flatnonzero(~(chances + doubled < WORTH_TELLING) & ~signs):
         if int(family[row]) in in_question:
             kin = _kin(looks, int(row), signs, noted)
             key = looks.reading.keys[row]
             chance, error = (as_figure(table[row]) for table in (chances, dose.error))
-            yield key, MayCarry(gene.key, chance, error, kin)
+            yield key, MayCarry(gene.key, chance, error, kin, float(doubled[row]))
+
+
+def _doubled(gene: Gene, dose: Dose, noted: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """The chance (n,) that each animal of whose looks nothing is noted hides what the gene shows.
+
+    Noughts where there is no figure, and where most bought animals show it anyway, as the red
+    series: that is no news.
+    """
+    fewer = merged(gene)
+    shown = [name == gene.shown for name in gene.classes]
+    if fewer.phenotypes(fewer.pool)[shown].sum() >= 0.5:
+        return np.zeros(len(noted))
+    hidden = fewer.phenotypes(dose.chances)[:, shown].sum(axis=1)
+    return np.where(noted, 0.0, np.nan_to_num(hidden))
 
 
 def _kin(looks: Looks, row: int, signs: NDArray[np.bool_], noted: NDArray[np.bool_]) -> Kin:

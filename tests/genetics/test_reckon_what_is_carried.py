@@ -53,6 +53,21 @@ def test_a_black_littermate_of_a_chocolate_carries_two_times_in_three(family):
     assert told(boar, "chocolate").kin == Kin(pups=1, pups_noted=2)
 
 
+def test_a_self_may_hide_it_doubled(family):
+    # Mendel: of a chocolate and a carrier half carry it, half are chocolate; a self shows neither
+    _boar, _sow, (plain, _chocolate) = family(BLACK, CHOCOLATE, {"coat": "cream"}, CHOCOLATE)
+    carried = told(plain, "chocolate")
+    assert carried.chance == pytest.approx(1 / 2, abs=0.03)
+    assert carried.doubled == pytest.approx(1 / 2, abs=0.03)
+    assert hands_on([plain], "chocolate")[plain.pk] == pytest.approx(3 / 4, abs=0.03)
+
+
+def test_a_self_of_two_chocolates_is_told_of(family):
+    _boar, _sow, (plain,) = family(CHOCOLATE, CHOCOLATE, {"coat": "cream"})
+    assert told(plain, "chocolate").doubled > 0.95
+    assert told(plain, "extension") is None, "the red series is no news"
+
+
 def test_pups_that_do_not_show_it_speak_against_it(family, cast):
     boar, _sow, _pups = family(BLACK, CHOCOLATE, *[BLACK] * 6)
     unproved = AnimalFactory(herd=cast.herd, **BLACK)

@@ -31,6 +31,13 @@ def test_it_works(owner_client, cast, chocolate_dam):
     assert re.search(r"May carry unseen Chocolate 9\d% its dam shows it", page)
 
 
+def test_what_a_self_hides_is_told(owner_client, cast, chocolate_dam):
+    Animal.objects.filter(pk=cast.bramble.pk).update(point_colour="chocolate")
+    Animal.objects.filter(pk=cast.rook.pk).update(point_colour="")
+    page = text(owner_client, cast.rook.get_absolute_url())
+    assert re.search(r"and 9\d(\.\d)?% that it has it doubled and hidden", page)
+
+
 def test_nothing_to_say(owner_client, cast):
     page = text(owner_client, cast.flint.get_absolute_url())
     assert "Nothing that its family shows a sign of." in page

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.colours import Kin, MayCarry, may_carry
+from genetics.colours import WORTH_TELLING, Kin, MayCarry, may_carry
 from herdbook.book.models import Animal
 
 from ..gene_words import CARRIED
@@ -31,7 +31,15 @@ def _line(one: MayCarry) -> CarriedLine:
     share = chance(one.chance) if one.chance is not None else _("too tangled to tell")
     if one.error:
         share = _("about %(share)s") % {"share": share}
-    return CarriedLine(str(CARRIED[one.gene]), share, rests_on(one.kin))
+    rests = [rests_on(one.kin)]
+    if one.doubled >= WORTH_TELLING:
+        rests.insert(0, _doubled(one.doubled))
+    return CarriedLine(str(CARRIED[one.gene]), share, "; ".join(rests))
+
+
+def _doubled(share: float) -> str:
+    words = _("and %(share)s that it has it doubled and hidden, as its own looks say nothing of it")
+    return words % {"share": chance(share)}
 
 
 def rests_on(kin: Kin) -> str:
