@@ -24,7 +24,10 @@ from genetics.core.kinship import (
 )
 from genetics.core.pairs import forecast_pairs
 from genetics.core.paths import Related, recent, related
+from genetics.core.pedigree import Litter as CoreLitter
+from genetics.core.pedigree import Pedigree
 from genetics.figures import GENERATIONS
+from genetics.models import SireShare
 from genetics.parents import Parents, doubted, read_parents
 from genetics.reading import Reading
 from herdbook.book.cautions import Doubted
@@ -35,6 +38,13 @@ from herdbook.book.models.litter import Source
 # Pups of a sow of whom no litter is in the book: litters hold 3 on average (1 to 6; vetpedia.it,
 # reproduction of the guinea pig), 2.7 in one study of long-haired cavies, 3 to 4 in another review.
 USUAL_LITTER = 3
+
+# More generations than any book holds: all ancestors.
+DEEPEST = 1000
+# A weight must be above nought, however little a boar's share is.
+LEAST_SHARE = 1e-12
+# Two coefficients that no page would tell apart.
+SAME = 0.0005
 
 Chances = tuple[float, float, float]
 Table = NDArray[np.float64]
@@ -125,12 +135,15 @@ class Matings:
 class LookUp:
     """A mating with how its parents are related.
 
+    ``inbreeding_by_records`` takes each possible sire of any litter by how likely all records make
+    him, where the mating takes him as written; None where that is the same figure.
     ``recent_inbreeding`` counts the last five generations alone, the parents being the first.
     ``rest`` is what paths beyond those listed add to the inbreeding. ``doubted`` says what other
     records say against the papers of either, by key.
     """
 
     mating: Mating
+    inbreeding_by_records: float | None
     recent_inbreeding: float
     ways: tuple[Way, ...]
     rest: float
@@ -151,6 +164,7 @@ def look_up(sow: Animal, boar: Animal) -> LookUp | None:
     known = known_generations(reading.recorded, GENERATIONS)
     return LookUp(
         _alone(parents, sow, boar),
+        inbreeding_by_records=_by_records(reading, sire, dam),
         recent_inbreeding=float(kinship(short, [sire, dam])[0, 1]),
         ways=_ways(reading, found),
         rest=found.rest,
@@ -158,6 +172,36 @@ def look_up(sow: Animal, boar: Animal) -> LookUp | None:
         dam_known=_known(known, dam),
         doubted=doubted(parents, (sow, boar)),
     )
+
+
+def _by_records(reading: Reading, sire: int, dam: int) -> float | None:
+    """Kinship of two with each possible sire that is written by his share in the figures; None
+    where that is the same as by his weight, or no figure tells."""
+    written = recent(reading.recorded, (sire, dam), DEEPEST)
+    shares = {
+        (pup, boar): share
+        for pup, boar, share in SireShare.objects.exclude(boar=None).values_list(
+            "litter__pups", "boar", "share"
+        )
+    }
+    litters = tuple(_weighed(litter, reading.keys, shares) for litter in written.litters)
+    if litters == written.litters:
+        return None
+    by_records = float(kinship(Pedigree(written.ids, litters), [sire, dam])[0, 1])
+    as_written = float(kinship(written, [sire, dam])[0, 1])
+    return None if abs(by_records - as_written) < SAME else by_records
+
+
+def _weighed(
+    litter: CoreLitter, keys: Sequence[int], shares: dict[tuple[int, int], float]
+) -> CoreLitter:
+    if len(litter.sires) < 2:
+        return litter
+    found = [shares.get((keys[litter.pups[0]], keys[boar])) for boar in litter.sires]
+    known = [share for share in found if share is not None]
+    if len(known) < len(found):
+        return litter
+    return replace(litter, sire_weights=tuple(max(share, LEAST_SHARE) for share in known))
 
 
 def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:

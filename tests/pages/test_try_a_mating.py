@@ -35,7 +35,10 @@ def test_it_works(owner_client, cast):
     assert "With the boar from 1 December 2026 to 20 December 2026:" in page
     assert "29 January 2027 to 3 March 2027" in page
     assert "One dose is needed to be showable, not enough" in page
-    assert "That size is a usual litter: none of her own is in the book." in page
+    assert (
+        "That size is a usual litter: of none of her own is it written how many were born alive."
+        in page
+    )
     assert "No ancestor that both have is known." in page
     assert "Thornmoor Tansy: no ancestor is known." in page
     assert "Ancestors of the litter" in page
@@ -190,7 +193,7 @@ def test_an_uncertain_sire_is_told_with_his_chance(owner_client, cast):
     litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
     AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
     page = text(owner_client, sow="Vetch", boar="Rook")
-    assert "adds 6.3%, there with a chance of 50%" in page
+    assert "adds 6.3%, there with a chance of 50% as written" in page
     assert "One of 2 boars is the sire of Thornmoor Vetch." in page
 
 

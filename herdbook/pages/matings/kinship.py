@@ -134,7 +134,7 @@ def _tell(way: Way, animals: dict[int, Drawn]) -> Told:
     down = [animals[key].known_as() for key in reversed(way.dam_side[:-1])]
     adds = _("adds %(percent)s") % {"percent": _percent(way.adds)}
     if way.chance < 1:
-        adds = _("%(adds)s, there with a chance of %(chance)s") % {
+        adds = _("%(adds)s, there with a chance of %(chance)s as written") % {
             "adds": adds,
             "chance": chance(way.chance),
         }
