@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
+from django.db.models import Q
 
 from genetics.core.effective_size import (
     equivalent_generations,
@@ -169,9 +170,11 @@ def _keepers(alive: list[Animal], has: np.ndarray, alone: np.ndarray) -> tuple[K
 
 
 def _bred_lately(herd: Herd, today: date) -> tuple[int, int]:
-    """How many boars and sows had a litter born at home lately; of several boars, the likeliest."""
+    """How many boars and sows have a litter of late, born to a sow of the herd, be it written at
+    its birth or taken in from paper; of several boars, the likeliest."""
     since = str(today - timedelta(days=LATELY_DAYS))
-    litters = Litter.objects.filter(herd=herd, source=Source.HOME, born__gte=since)
+    own = Q(source=Source.HOME) | Q(dam__herd=herd, dam__state__in=ALIVE)
+    litters = Litter.objects.filter(own, herd=herd, born__gte=since)
     sows = set(litters.exclude(dam=None).order_by().values_list("dam", flat=True))
     likeliest: dict[int, int] = {}
     for litter, boar in CandidateSire.objects.filter(litter__in=litters).values_list(

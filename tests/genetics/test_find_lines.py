@@ -85,6 +85,16 @@ def test_those_bred_from_lately_make_the_effective_size(cast):
     assert (later.boars, later.sows, later.size_by_parents) == (0, 0, None)
 
 
+def test_litters_taken_in_from_paper_count_where_their_dam_is_in_the_herd(cast):
+    taken_in = {"source": "paper", "born": PartialDate(2026, 5, 1), "born_dead": None}
+    LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.rook], **taken_in)
+    found = lines_of(cast.herd, TODAY)
+    assert (found.boars, found.sows) == (2, 2)
+    Animal.objects.filter(pk=cast.tansy.pk).update(state="sold")
+    found = lines_of(cast.herd, TODAY)
+    assert (found.boars, found.sows) == (1, 1), "a litter of a sow elsewhere is not the herd's"
+
+
 def test_the_size_by_kinship_needs_kin(cast):
     found = lines_of(cast.herd, TODAY)
     # one pair of six has a generation behind it: full sibs, kinship 1/4, in one generation
