@@ -50,7 +50,7 @@ def _doses() -> list[tuple[int | None, str]]:
         (0, _("empty: no dose, a self")),
         (1, _("half filled: one dose")),
         (2, _("filled: two doses")),
-        (None, _("dose not known")),
+        (None, _("dose not sure, or not known")),
     ]
 
 

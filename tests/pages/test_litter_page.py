@@ -106,7 +106,9 @@ def test_history_says_who_when_and_what(owner_client, cast, address):
 
 def test_a_litter_from_paper_is_corrected_on_its_animals_page(owner_client, cast):
     paper = cast.wren.litter
-    assert owner_client.get(f"/litters/{paper.public_id}/").status_code == 200
+    page = owner_client.get(f"/litters/{paper.public_id}/")
+    assert page.status_code == 200
+    assert 'id="birth"' not in page.content.decode(), "nothing is written of it"
     assert owner_client.get(f"/litters/{paper.public_id}/correct/").status_code == 404
 
 
