@@ -113,8 +113,12 @@ class Looks:
 
 
 def read_looks() -> Looks:
-    """Read the whole book. Raises PedigreeFault where its pedigree contradicts itself."""
-    reading = read_book()
+    """Read the whole book. Raises PedigreeFault where its pedigree contradicts itself.
+
+    Possible sires keep the weights that they have without colours: each gene weighs them by its own
+    words, which would else speak twice.
+    """
+    reading = read_book(colours={})
     return Looks(reading, *appearances(reading))
 
 
