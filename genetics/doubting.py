@@ -234,14 +234,16 @@ class _Weighed:
         if litter.source != Source.HOME or litter.born is None or litter.dam_id is None:
             return []
         near = timedelta(days=BESIDE_DAYS)
-        return [
+        # A sow of two litters, each born on a day known in part, littered beside it once.
+        beside = dict.fromkeys(
             other.dam_id
             for other in self.litters.values()
             if other.source == Source.HOME and other.dam_id not in (None, litter.dam_id)
             if other.born is not None
             and other.born.earliest - near <= litter.born.latest
             and litter.born.earliest <= other.born.latest + near
-        ]
+        )
+        return list(beside)
 
 
 def _worth_a_look(found: Iterable[WrongParent]) -> list[WrongParent]:

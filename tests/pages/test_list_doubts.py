@@ -210,6 +210,27 @@ def test_a_sow_that_littered_beside_the_dam_is_named(owner_client, cast, today):
     assert f"the dam is another sow than {sows[1].full_name}" in page
 
 
+def test_a_sow_of_two_litters_beside_the_dam_counts_once(owner_client, cast, today):
+    """Of the other sow's litters the year alone is known, so each may have been born beside it."""
+    dam, other = (bought(cast.herd, name, "sow") for name in ("Barley", "Oat"))
+    seen_grown(dam, "none")
+    seen_grown(other, "overmarked")
+    for _ in range(2):
+        LitterFactory(
+            herd=cast.herd, dam=other, boars=[cast.flint], born=PartialDate(2026), source="home"
+        )
+    litter = LitterFactory(
+        herd=cast.herd, dam=dam, boars=[cast.flint], born=PartialDate(2026, 1, 5), source="home"
+    )
+    for stage in ("full", "overmarked", "overmarked", "full"):
+        pup = AnimalFactory(herd=cast.herd, litter=litter)
+        LookFactory(animal=pup, on="2026-09-01", stage=stage, warmth="mild")
+    page = text(see(owner_client))
+    assert f"the dam is another sow than {dam.full_name}" in page
+    (doubt,) = (doubt for doubt in weigh(cast.herd).dams if doubt.litter == litter)
+    assert [sow for sow, _ in doubt.others].count(other) == 1
+
+
 def test_a_large_book_is_weighed_by_a_job(owner_client, cast, odd, monkeypatch):
     monkeypatch.setattr(doubting, "AT_ONCE", 2)
     page = see(owner_client).content.decode()
