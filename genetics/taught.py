@@ -87,9 +87,27 @@ def learn(user: Any = None, job: Job | None = None) -> Fit:
 
 
 @transaction.atomic
-def use(chosen: Fit | None, user: Any) -> FitUse:
-    """Make all figures with a fit from now on, or with the table again where it is None."""
+def use(chosen: Fit | None, user: Any) -> FitUse | None:
+    """Make all figures with a fit from now on, or with the table again where it is None.
+
+    None where they are made with that already: a second tap must not stand in the way of putting
+    back what was before.
+    """
+    if chosen == in_use():
+        return None
     return FitUse.objects.create(fit=chosen, user=user, used_at=timezone.now())
+
+
+@transaction.atomic
+def put_back(seen: str, user: Any) -> FitUse | None:
+    """Make all figures with what was in force before the use ``seen``, by its key as a page has it.
+
+    None where that is not the newest use any more: a second tap must not undo the first.
+    """
+    newest = FitUse.objects.first()
+    if newest is None or str(newest.pk) != seen:
+        return None
+    return FitUse.objects.create(fit=earlier(), user=user, used_at=timezone.now())
 
 
 def earlier() -> Fit | None:

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods
 
 from genetics import taught
 from genetics.core.fitting_evidence import Parameters
-from genetics.figures import book_revision
+from genetics.figures import book_revision, bring_up_to_date
 from genetics.in_force import InForce, in_force
 from genetics.models import Fit, FitUse
 from herdbook.book.models import Animal
@@ -49,6 +49,9 @@ def show_what_was_taught(request: HttpRequest) -> HttpResponse:
     context = {
         "herd": herd,
         "may_use": taught.may_use(request.user),
+        "contradiction": any(
+            trouble["kind"] == "pedigree" for trouble in bring_up_to_date().troubles
+        ),
         "job": taught.under_way(),
         "in_use": taught.in_use(),
         "fit": newest,
@@ -137,12 +140,20 @@ def _do(request: HttpRequest) -> HttpResponse:
     if wanted == "learn":
         taught.start(request.user)
     elif wanted == "use":
-        taught.use(_fit_named(request.POST.get("fit", "")), request.user)
-        messages.success(request, _("Used from now on: doses are reckoned anew."))
-    elif wanted == "back" and FitUse.objects.exists():
-        taught.use(taught.earlier(), request.user)
-        messages.success(request, _("Put back as it was before: doses are reckoned anew."))
+        used = taught.use(_fit_named(request.POST.get("fit", "")), request.user)
+        _say(request, used, _("Used from now on: doses are reckoned anew."))
+    elif wanted == "back":
+        used = taught.put_back(request.POST.get("seen", ""), request.user)
+        _say(request, used, _("Put back as it was before: doses are reckoned anew."))
     return redirect("taught")
+
+
+def _say(request: HttpRequest, used: FitUse | None, words: str) -> None:
+    """Say what came of a tap; of a second one, or of one on an old page, nothing does."""
+    if used is None:
+        messages.info(request, _("Nothing more was changed. What is used now stands below."))
+    else:
+        messages.success(request, words)
 
 
 def _fit_named(public_id: str) -> Fit:

@@ -27,6 +27,12 @@ def do(client, **sent):
     return client.post(reverse("taught"), sent, follow=True)
 
 
+def put_back(client):
+    """Tap what the page has for it."""
+    page = client.get(reverse("taught")).content.decode()
+    return do(client, do="back", seen=re.search(r'name="seen" value="(\d+)"', page)[1])
+
+
 @pytest.fixture
 def fit(cast, today):
     """A dozen grown selfs of unknown descent: the gene is rarer than common practice has it."""
@@ -63,11 +69,27 @@ def test_it_is_used_and_undone_in_one_click(owner_client, fit, cast):
     assert "What was learned on 25 November 2026" in page
     assert cast.owner.username in page
 
-    page = text(do(owner_client, do="back"))
+    page = text(put_back(owner_client))
     assert in_force().fit is None
     assert "Put back as it was before: doses are reckoned anew." in page
     assert [use.fit for use in FitUse.objects.all()] == [None, fit]
     assert {use.user for use in FitUse.objects.all()} == {cast.owner}
+
+
+def test_a_second_tap_on_use_leaves_it_to_be_put_back(owner_client, fit):
+    do(owner_client, do="use", fit=fit.public_id)
+    assert "Nothing more was changed." in text(do(owner_client, do="use", fit=fit.public_id))
+    put_back(owner_client)
+    assert in_force().fit is None
+
+
+def test_a_second_tap_on_put_back_does_not_undo_the_first(owner_client, fit):
+    do(owner_client, do="use", fit=fit.public_id)
+    seen = FitUse.objects.get().pk
+    for _ in range(2):
+        do(owner_client, do="back", seen=seen)
+    assert in_force().fit is None
+    assert FitUse.objects.count() == 2
 
 
 def test_work_is_a_job(owner_client, cast):
@@ -88,6 +110,14 @@ def test_the_job_keeps_what_it_found(transactional_db, owner_client, cast):
     job.refresh_from_db()
     assert (job.state, Fit.objects.count()) == (Job.State.DONE, 1)
     assert "Use it for every dose" in see(owner_client)
+
+
+def test_a_pedigree_that_contradicts_itself_is_to_be_put_right_first(owner_client, cast):
+    cast.wren.litter.dam = cast.sorrel
+    cast.wren.litter.save()
+    page = see(owner_client)
+    assert "an animal is its own ancestor" in page
+    assert "Work out what the book says" not in page
 
 
 def test_an_old_one_says_so(owner_client, fit):
@@ -125,6 +155,7 @@ def test_it_refuses_a_fit_that_is_not_there(owner_client, fit):
 
 
 def test_there_is_nothing_to_put_back_at_first(owner_client, fit):
+    do(owner_client, do="back", seen="1")
     do(owner_client, do="back")
     assert not FitUse.objects.exists()
 
