@@ -9,6 +9,7 @@ from django.utils.html import strip_tags
 from genetics.models import Job, SeasonPlan
 from genetics.season import work_out
 from genetics.season_wishes import Wishes
+from herdbook.book.models import Animal
 from tests.factories import AnimalFactory
 
 PAGE = "/season/"
@@ -71,6 +72,10 @@ def test_the_form_starts_from_the_herds_limits(owner_client):
         ({"pens": ""}, "Fill this in."),
         ({"pens": "0"}, "Write 1 or more."),
         ({"boar_out": "2026-11-30"}, "The boar comes out before he goes in."),
+        ({"boar_in": "9999-12-31", "boar_out": ""}, "Put the year right: 1900 to 2199."),
+        ({"boar_in": "0001-01-01"}, "Put the year right: 1900 to 2199."),
+        ({"boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),
+        ({"resting": "9" * 20}, "Put right what is marked."),
         ({"one": "0"}, "Let one-dose or two-dose pups count for something."),
         ({"coancestry": "0"}, "Write more than 0, or leave it empty."),
         ({"inbreeding": "101"}, "Write 100 or less."),
@@ -86,7 +91,7 @@ def test_it_refuses_what_cannot_be_and_keeps_the_form(owner_client, cast, values
 
 def test_another_herds_sow_cannot_be_put_to_rest(owner_client, cast, other_herd):
     stranger = AnimalFactory(herd=other_herd[1], sex="sow")
-    answer = owner_client.post(PAGE, ASKED | {"resting": str(stranger.pk)})
+    answer = owner_client.post(PAGE, ASKED | {"resting": str(stranger.public_id)})
     assert "not on the list" in words(answer)
 
 
@@ -98,6 +103,14 @@ def test_a_plan_under_way_says_how_far_it_is(owner_client, cast):
     assert "Round 1: so far so good." in words(page)
     assert reverse("job", args=[plan.job.public_id]) in page.content.decode()
     assert "Look again" in words(page)
+
+
+def test_one_that_failed_is_not_said_to_be_under_way(owner_client, cast):
+    owner_client.post(PAGE, ASKED)
+    Job.objects.update(state=Job.State.FAILED)
+    page = words(owner_client.get(PAGE))
+    assert "could not be worked out" in page
+    assert "being worked out" not in page
 
 
 def number_of(plan, sow):
@@ -130,6 +143,20 @@ def test_pairs_are_held_and_forbidden_and_solved_again(owner_client, cast):
     assert Wishes.of(SeasonPlan.objects.first().asked).forbidden == ()
 
 
+def test_a_held_pair_that_cannot_be_kept_is_told(owner_client, cast):
+    AnimalFactory(herd=cast.herd, sex="boar", name="Alder", number="7")
+    plan = ask(owner_client, inbreeding="")
+    held = plan.found["pairs"][0]
+    Animal.objects.filter(pk=held["boar"]).update(state="died")
+    owner_client.post(plan.get_absolute_url(), {"pair-0": "hold"})
+    again = SeasonPlan.objects.first()
+    work_out(again)
+    assert again.found["pairs"]
+    names = [Animal.objects.get(pk=held[name]).full_name for name in ("sow", "boar")]
+    page = shown(owner_client, again)
+    assert f"so the plan is without: {names[0]} to {names[1]}." in page
+
+
 def test_a_sow_is_let_rest(owner_client, cast):
     plan = ask(owner_client)
     owner_client.post(plan.get_absolute_url(), {f"pair-{number_of(plan, cast.wren)}": "rest"})
@@ -152,7 +179,7 @@ def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):
     owner_client.post(plan.get_absolute_url(), {f"pair-{number}": "hold"})
     before = SeasonPlan.objects.first()
     answer = owner_client.post(
-        f"{PAGE}?plan={before.public_id}", ASKED | {"resting": str(cast.wren.pk)}
+        f"{PAGE}?plan={before.public_id}", ASKED | {"resting": str(cast.wren.public_id)}
     )
     assert answer.status_code == 302
     stuck = SeasonPlan.objects.first()

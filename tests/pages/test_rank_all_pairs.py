@@ -138,6 +138,10 @@ def test_days_that_cannot_be(owner_client, cast):
     page = text(owner_client, boar_in="2026-12-02", boar_out="2026-12-01")
     assert "The boar comes out before he goes in." in page
     assert "Sows by boars" not in page
+    for day in ({"boar_in": "0001-01-01"}, {"boar_in": "9999-12-31"}, {"boar_out": "9999-12-31"}):
+        page = text(owner_client, **day)
+        assert "Put the year right: 1900 to 2199." in page
+        assert "Sows by boars" not in page
 
 
 def test_a_herd_without_a_boar(owner_client, cast):

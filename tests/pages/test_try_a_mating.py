@@ -82,6 +82,10 @@ def test_nothing_chosen_yet(owner_client):
             "The boar comes out before he goes in.",
         ),
         ({"sow": "Wren", "boar_in": "soon"}, "Write the day as 24/11/2026."),
+        ({"sow": "Wren", "boar_in": "0001-01-01"}, "Put the year right: 1900 to 2199."),
+        ({"sow": "Wren", "boar_in": "9999-12-31"}, "Put the year right: 1900 to 2199."),
+        ({"sow": "Wren", "boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),
+        ({"sow": "Wren", "show_on": "9999-12-31"}, "Put the year right: 1900 to 2199."),
         ({"sow": "00000000-0000-4000-8000-000000000000"}, "No sow in the book fits"),
     ],
 )

@@ -1,4 +1,4 @@
-"""Days of so long ago that no record can bear them."""
+"""Days of so long ago that no record can bear them, or further ahead than any plan."""
 
 from collections.abc import Iterator
 from datetime import date
@@ -11,6 +11,8 @@ from ..findings import Finding, refuse
 # A slip of the keys ('0206' for 2026) is no birth. No herd kept today is written from further back
 # (common practice, no source), and days reckoned back from the calendar's first do not exist.
 EARLIEST_YEAR = 1900
+# Nor does a plan reach further ahead; days counted on from the calendar's last do not exist.
+LATEST_YEAR = 2199
 
 
 def long_ago(day: PartialDate | date | None, field: str) -> Iterator[Finding]:

@@ -188,7 +188,8 @@ def _rest(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Cauti
 
 def _season(together: TimeTogether, limits: Limits) -> Iterator[Caution]:
     first, last = together.due
-    days = (first + timedelta(days=day) for day in range((last - first).days + 1))
+    # After a year the months come round again.
+    days = (first + timedelta(days=day) for day in range(min((last - first).days, 366) + 1))
     hot = dict.fromkeys(day.month for day in days if limits.is_hot(day))
     if hot:
         yield Caution(

@@ -14,7 +14,7 @@ from herdbook.book.models.animal import Sex
 from herdbook.book.rules.matings import with_mating_records
 
 from ..fields import AnimalField, as_choice
-from ..observations.forms import DayField
+from ..observations.forms import PlannedDayField
 from ..plain_words import PlainForm
 
 CHOICES = ("sow", "boar")
@@ -23,11 +23,11 @@ CHOICES = ("sow", "boar")
 class TimeForm(PlainForm):
     """When the boar is with the sow. Nothing typed is an answer too."""
 
-    boar_in = DayField(
+    boar_in = PlannedDayField(
         label=_("Boar goes in"), required=False, help_text=_("Empty counts as today.")
     )
-    boar_out = DayField(label=_("Boar comes out"), required=False)
-    show_on = DayField(
+    boar_out = PlannedDayField(label=_("Boar comes out"), required=False)
+    show_on = PlannedDayField(
         label=_("Show on"), required=False, help_text=_("To see which class pups could enter.")
     )
 

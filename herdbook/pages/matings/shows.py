@@ -21,14 +21,14 @@ from herdbook.book.rules.shows import (
     pairing_for,
 )
 
-from ..observations.forms import DayField
+from ..observations.forms import PlannedDayField
 from ..plain_words import PlainForm
 
 
 class ShowForm(PlainForm):
     """A show on a day and a class there, to be told when to pair."""
 
-    show_on = DayField(label=_("Show on"))
+    show_on = PlannedDayField(label=_("Show on"))
     show_class = forms.ChoiceField(label=_("Class"))
 
     def __init__(self, data: QueryDict, *, limits: Limits, today: date):

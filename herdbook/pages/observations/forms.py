@@ -1,14 +1,18 @@
 """Forms for what is seen of an animal: its weight, its points; what a person makes of it."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.entries import JudgementEntry, LookEntry, WeighingEntry
 from herdbook.book.models import Animal, Herd, Look
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.look import Density, Stage
+from herdbook.book.rules.days import EARLIEST_YEAR, LATEST_YEAR
 
 from ..desk_form import DeskForm
 from ..photos import PhotoFields
@@ -24,6 +28,17 @@ class DayField(forms.DateField):
     def __init__(self, **kwargs: Any):
         widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "short"})
         super().__init__(widget=widget, **kwargs)
+
+
+class PlannedDayField(DayField):
+    """A day that may lie ahead, of a year from which days can be counted on and back."""
+
+    def validate(self, value: date | None) -> None:
+        """Raises ValidationError where the year is a slip of the keys."""
+        super().validate(value)
+        if value is not None and not EARLIEST_YEAR <= value.year <= LATEST_YEAR:
+            years = {"first": EARLIEST_YEAR, "last": LATEST_YEAR}
+            raise ValidationError(_now("Put the year right: %(first)d to %(last)d.") % years)
 
 
 def weight_field(**kwargs: Any) -> forms.IntegerField:

@@ -14,7 +14,7 @@ from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
 
-from ..observations.forms import DayField
+from ..observations.forms import PlannedDayField
 from ..plain_words import PlainForm
 
 USUAL_PENS = 10
@@ -36,8 +36,8 @@ def _figure(**kwargs: Any) -> forms.DecimalField:
 class SeasonForm(PlainForm):
     """Limits and wants of a plan."""
 
-    boar_in = DayField(label=_("Boar goes in"))
-    boar_out = DayField(
+    boar_in = PlannedDayField(label=_("Boar goes in"))
+    boar_out = PlannedDayField(
         label=_("Boar comes out"),
         required=False,
         help_text=_("Empty counts as the days that your limits say."),
@@ -76,6 +76,7 @@ class SeasonForm(PlainForm):
     )
     resting = forms.ModelMultipleChoiceField(
         Animal.objects.none(),
+        to_field_name="public_id",
         label=_("Sows that rest"),
         required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -151,7 +152,7 @@ def values_of(wishes: Wishes) -> dict[str, Any]:
         "least_one": _plain(wishes.least_one) if wishes.least_one else "",
         "least_two": _plain(wishes.least_two) if wishes.least_two else "",
         "left_out": list(wishes.left_out),
-        "resting": list(wishes.resting),
+        "resting": Animal.objects.filter(pk__in=wishes.resting),
     }
 
 

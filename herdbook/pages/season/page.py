@@ -34,7 +34,7 @@ def ask(request: HttpRequest) -> HttpResponse:
     form = SeasonForm(request.POST or None, herd=herd, limits=limits, initial=initial)
     if form.is_valid():
         return redirect(ask_for_plan(user=request.user, herd=herd, wishes=form.wishes(before)))
-    kept = SeasonPlan.objects.filter(herd=herd)[:MOST_KEPT_SHOWN]
+    kept = SeasonPlan.objects.filter(herd=herd).select_related("job")[:MOST_KEPT_SHOWN]
     context = {"form": form, "kept": kept, "standing": standing, "before": before}
     return render(request, "season/ask.html", context)
 
@@ -82,6 +82,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
     limits = Limits.of(plan.herd)
     return context | {
         "found": found,
+        "not_kept": _not_kept(context["held"], found["pairs"]),
         "gives": words.worth(found["value"], wishes),
         "bound": words.bound(found, wishes),
         "pairs": rows.pair_rows(plan, wishes, limits, animals),
@@ -104,6 +105,12 @@ def _pairs(pairs: Any, animals: dict[int, Animal]) -> list[tuple[int, Animal, An
         for number, (sow, boar) in enumerate(pairs)
         if sow in animals and boar in animals
     ]
+
+
+def _not_kept(held: Any, pairs: list[dict[str, Any]]) -> list[tuple[int, Animal, Animal]]:
+    """The held pairs that the plan is without, since one of them is not to be mated any more."""
+    kept = {(pair["sow"], pair["boar"]) for pair in pairs}
+    return [one for one in held if (one[1].pk, one[2].pk) not in kept]
 
 
 def _as_ticked(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
