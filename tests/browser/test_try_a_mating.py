@@ -36,6 +36,9 @@ def test_a_pair_is_looked_up(screen, live_server, cast):
     assert screen.locator(".glance").get_by_text("25.0%").is_visible()
     assert screen.get_by_text("29 January 2027 to 1 March 2027").is_visible()
     assert screen.get_by_text("430 g").is_visible()
+    caption = screen.get_by_text("Show classes that the pups could enter, by age")
+    table = screen.locator("table", has=caption)
+    assert caption.bounding_box()["width"] == table.bounding_box()["width"], "not in a column"
     assert screen.locator("svg.chart path.path-1").count() == 2
     assert screen.locator("svg.chart path.path-2").count() == 2
     assert_accessible(screen)
