@@ -4,6 +4,7 @@ import re
 
 import pytest
 from django.conf import settings
+from playwright.sync_api import expect
 
 from herdbook.book.models import Animal
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
@@ -126,7 +127,7 @@ def test_a_refusal_is_seen_first_and_the_form_stays(screen, live_server, cast):
     screen.get_by_role("button", name="Save").click()
     faults = screen.locator(".faults")
     faults.wait_for()
-    assert faults.evaluate("box => box === document.activeElement")
+    expect(faults).to_be_focused()
     assert faults.evaluate("box => box.getBoundingClientRect().top >= 0")
     assert screen.get_by_label("Remarks").input_value() == "a long story"
     assert screen.get_by_label("sow", exact=True).is_checked()

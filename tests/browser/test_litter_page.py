@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from herdbook.book.models import Litter
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
@@ -129,7 +130,7 @@ def test_a_refusal_is_met_first_and_stands_in_words(screen, cast):
     screen.tap_it(screen.get_by_role("button", name="+ Sow"))
     screen.tap_it(screen.get_by_role("button", name="Save the litter"))
     screen.get_by_text("is a boar: choose a sow").wait_for()
-    assert screen.evaluate("document.activeElement.className") == "faults"
+    expect(screen.locator(".faults")).to_be_focused()
     assert screen.get_by_label("Dam", exact=True).get_attribute("aria-invalid") == "true"
     assert screen.locator(".pup").count() == 1
     assert_accessible(screen)

@@ -1,6 +1,7 @@
 """A mating looked up in a real browser, wide and on a phone."""
 
 import pytest
+from playwright.sync_api import expect
 
 from herdbook.book.models import Animal
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
@@ -72,7 +73,7 @@ def test_a_refusal_is_seen_first_and_the_form_stays(screen, live_server, cast):
     screen.get_by_role("button", name="Look it up").click()
     screen.get_by_text("is a boar: choose a sow").wait_for()
     assert screen.get_by_label("Sow", exact=True).input_value() == "Rook"
-    assert screen.locator(".faults").evaluate("box => box === document.activeElement")
+    expect(screen.locator(".faults")).to_be_focused()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
 
