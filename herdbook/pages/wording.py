@@ -1,5 +1,7 @@
 """Numbers as a breeder says them: ages, chances, inbreeding."""
 
+import math
+from collections.abc import Sequence
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -68,6 +70,14 @@ def chance(share: float | None) -> str:
     return f"{rounded(percent, places)}%"
 
 
+def uncertain(chances: Sequence[float]) -> tuple[float, ...]:
+    """The same chances, where none is 1 that only the machine's rounding made so: another is left,
+    however small."""
+    if sum(share > 0 for share in chances) < 2:
+        return tuple(chances)
+    return tuple(min(share, math.nextafter(1, 0)) for share in chances)
+
+
 def coefficient(share: float | None) -> str:
     """An inbreeding coefficient as a percentage with one place; '' where there is none."""
     return "" if share is None else f"{rounded(share * 100, 1)}%"
@@ -89,7 +99,7 @@ def likeliest_dose(figure) -> str:
         return ""
     if figure.likeliest is None:
         return str(figure.get_method_display())
-    share = chance(figure.chances[figure.likeliest])
+    share = chance(uncertain(figure.chances)[figure.likeliest])
     if figure.error:
         share = _("about %(share)s") % {"share": share}
     return f"{dose_name(figure.likeliest)} {share}"

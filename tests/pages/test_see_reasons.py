@@ -73,6 +73,7 @@ def test_without_a_figure_there_are_no_reasons(owner_client, looked, monkeypatch
         (0.25, "÷ 4.0"),
         (1.05, "hardly moved"),
         (0.95, "hardly moved"),
+        (1e-14, "÷ over 1000"),
         (0.0, "ruled out"),
     ],
 )

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Litter
-from herdbook.pages.wording import age_of, chance, coefficient, span
+from herdbook.pages.wording import age_of, chance, coefficient, span, uncertain
 
 TODAY = date(2026, 11, 25)
 
@@ -81,6 +81,15 @@ def test_a_chance_is_said_as_a_percentage(share, words):
 @given(st.floats(min_value=0, max_value=1, exclude_min=True, exclude_max=True))
 def test_what_is_not_certain_never_reads_as_certain(share):
     assert chance(share) not in ("0%", "0.0%", "100%", "100.0%")
+
+
+def test_what_the_machine_rounds_to_one_is_not_certain():
+    assert [chance(share) for share in uncertain((2e-20, 1.0, 1e-18))] == [
+        "under 0.1%",
+        "over 99.9%",
+        "under 0.1%",
+    ]
+    assert uncertain((0.0, 1.0, 0.0)) == (0.0, 1.0, 0.0)
 
 
 def test_inbreeding_has_one_place():

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Protocol
 
-from ..wording import dose_name
+from ..wording import dose_name, uncertain
 
 WIDE = 300
 
@@ -34,6 +34,7 @@ def dose_bar(figure: HasChances | None) -> tuple[Part, ...]:
     chances = figure.chances if figure else None
     if chances is None:
         return ()
+    chances = uncertain(chances)
     starts = (0.0, chances[0], chances[0] + chances[1])
     return tuple(
         Part(dose, chance, round(WIDE * start, 1), round(WIDE * chance, 1))

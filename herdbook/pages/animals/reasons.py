@@ -4,7 +4,7 @@ A likelihood ratio is not the odds: each line says how well its records fit each
 odds on two doses stand before and after.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -21,12 +21,11 @@ from genetics.figures import bring_up_to_date
 from herdbook.book.models import Animal, Litter
 
 from ..who import own_or_404
-from ..wording import chance, dose_name, rounded
+from ..wording import chance, dose_name, rounded, uncertain
 from .settling import what_would_settle
 
 # Ratios nearer to one than this are told as none.
 _NEXT_TO_NOTHING = 1.1
-_RULED_OUT = 1e-6
 _MANY = 1000
 
 
@@ -86,7 +85,7 @@ def times(factor: float) -> str:
     if 1 / _NEXT_TO_NOTHING < factor < _NEXT_TO_NOTHING:
         return _("hardly moved")
     if factor < 1:
-        return f"÷ {_round(1 / factor)}" if factor > _RULED_OUT else _("ruled out")
+        return f"÷ {_round(1 / factor)}" if factor > 0 else _("ruled out")
     return f"× {_round(factor)}"
 
 
@@ -159,7 +158,7 @@ def _fits(ratios: tuple[float, float, float]) -> str:
 
 def _than(dose: int, share: float) -> str:
     words = {"dose": _speaking_of(dose)}
-    if share <= _RULED_OUT:
+    if share <= 0:
         return _("%(dose)s is ruled out") % words
     return _("%(n)s times better than for %(dose)s") % {"n": _round(1 / share), **words}
 
@@ -175,5 +174,5 @@ def _round(number: float) -> str:
     return rounded(number, 0 if number >= 10 else 1)
 
 
-def _chances(chances: Iterable[float]) -> list[tuple[str, str]]:
-    return [(dose_name(dose), chance(share)) for dose, share in enumerate(chances)]
+def _chances(chances: Sequence[float]) -> list[tuple[str, str]]:
+    return [(dose_name(dose), chance(share)) for dose, share in enumerate(uncertain(chances))]
