@@ -9,6 +9,7 @@ from django.utils.translation import ngettext
 
 from genetics.asking import JUDGED_SELF_DAYS, JudgedYoung, Why, judged_young, proved_by_young, why
 from genetics.models import Figure
+from herdbook.book.coat_type import CoatType, coat_type_words
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import State
 from herdbook.book.models.look import Stage
@@ -43,7 +44,7 @@ def sheet_of(animal: Animal, *, today: date) -> Sheet:
             number=animal.number,
             tag=animal.tag,
             born=animal.born.words() if animal.born else "",
-            coat=animal.get_coat_display() if animal.coat else "",
+            coat=_coat(animal),
             points=animal.get_point_colour_display() if animal.point_colour else "",
             eyes=animal.get_eye_colour_display() if animal.eye_colour else "",
             told_apart=_told_apart(animal),
@@ -179,7 +180,7 @@ def _ancestors(animal: Animal, path: str) -> Iterator[tuple[str, Ancestor]]:
 def _ancestor(animal: Animal, others: list[Animal]) -> Ancestor:
     if others:
         return Ancestor(animal.label, or_names=tuple(other.label for other in others))
-    colours = (animal.get_coat_display() if animal.coat else "", _points(animal))
+    colours = (_coat(animal), _points(animal))
     figure = _figure(animal)
     known = figure is not None and figure.chances is not None and max(figure.chances) >= 0.5
     return Ancestor(
@@ -189,6 +190,15 @@ def _ancestor(animal: Animal, others: list[Animal]) -> Ancestor:
         colours=", ".join(colour for colour in colours if colour),
         dose=DoseStatement("probable", figure.likeliest, max(figure.chances)) if known else None,
     )
+
+
+def _coat(animal: Animal) -> str:
+    """'red', 'red, satin': a buyer is told of satin and roan, which can hurt the young."""
+    kind = "" if animal.coat_type == CoatType.PLAIN else coat_type_words(animal.coat_type)
+    colour = animal.get_coat_display() if animal.coat else ""
+    if kind and not colour:
+        colour = _("colour not known")
+    return ", ".join(word for word in (colour, kind) if word)
 
 
 def _points(animal: Animal) -> str:

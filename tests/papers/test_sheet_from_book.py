@@ -146,6 +146,16 @@ def test_ancestors_behind_a_choice_of_sires_are_left_out(cast, fresh):
     assert sheet.ancestors["sd"].name == "Thornmoor Wren"
 
 
+def test_a_buyer_is_told_of_satin_and_roan(cast, fresh):
+    Animal.objects.filter(pk=cast.rook.pk).update(coat="red", coat_type="satin")
+    Animal.objects.filter(pk=cast.wren.pk).update(coat="", coat_type="roan")
+    Animal.objects.filter(pk=cast.bramble.pk).update(coat="cream", coat_type="plain")
+    sheet = sheet_of(fresh(cast.rook), today=TODAY)
+    assert sheet.animal.coat == "red, satin"
+    assert sheet.ancestors["d"].colours.startswith("colour not known, roan or dalmatian")
+    assert "plain" not in sheet.ancestors["s"].colours
+
+
 def test_a_hidden_coat_says_so(cast, fresh):
     Animal.objects.filter(pk=cast.rook.pk).update(coat="black")
 
