@@ -167,7 +167,10 @@ def _cannot_be(misfit: CannotBe) -> str:
     if misfit.gene in CARRIED:
         words["what"] = str(CARRIED[misfit.gene])
         return _("does not show %(what)s, and two that show it (%(parents)s) give no other") % words
-    return _("shows points that %(parents)s cannot give, if every look was right") % words
+    said = _(
+        "looks, by its points or by none, as no young of %(parents)s can, if every look was right"
+    )
+    return said % words
 
 
 urls = [path("doubts/", list_doubts, name="doubts")]

@@ -39,6 +39,19 @@ def test_it_works(owner_client, cast):
     assert "Littermates Thornmoor Sorrel (6) sow" in page
 
 
+def test_a_litter_is_asked_for_of_a_sow_old_enough_to_have_one(owner_client, cast):
+    asks = "New litter Try a mating"
+    assert asks in text(owner_client, cast.sorrel)
+    assert asks not in text(owner_client, cast.rook)
+    # The youngest that a sow conceives at and the shortest that she carries, with a day to spare
+    for day, old_enough in ((PartialDate(2026, 8, 26), False), (PartialDate(2026, 8, 24), True)):
+        litter = LitterFactory(herd=cast.herd, dam=cast.wren, boars=[cast.bramble], born=day)
+        pup = AnimalFactory(herd=cast.herd, litter=litter, sex="sow")
+        page = text(owner_client, pup)
+        assert (asks in page) == old_enough
+        assert "Try a mating" in page
+
+
 @pytest.mark.parametrize(
     ("born", "said"),
     [

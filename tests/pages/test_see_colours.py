@@ -40,7 +40,7 @@ def test_what_a_self_hides_is_told(owner_client, cast, chocolate_dam):
 
 def test_nothing_to_say(owner_client, cast):
     page = text(owner_client, cast.flint.get_absolute_url())
-    assert "Nothing that its family shows a sign of." in page
+    assert "Nothing unseen that its family shows a sign of." in page
 
 
 def test_it_waits_for_a_large_book(owner_client, cast, monkeypatch):

@@ -11,7 +11,8 @@ from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
 from herdbook.book.models import Animal, Litter
-from herdbook.book.models.animal import State
+from herdbook.book.models.animal import Sex, State
+from herdbook.book.rules import limits
 
 from ..changes import changes_of
 from ..sires import sire_lines
@@ -39,6 +40,7 @@ def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
     context = {
         "animal": animal,
         "may_litter": animal.state in (State.IN_HERD, State.ON_LOAN),
+        "may_have_littered": _may_have_littered(animal),
         "told_apart": told_apart(animal, timezone.localdate()),
         "standing": standing,
         "figure": getattr(animal, "figure", None),
@@ -65,6 +67,13 @@ def show_changes(request: HttpRequest, public_id: UUID) -> HttpResponse:
     return render(
         request, "animals/changes.html", {"animal": animal, "changes": changes_of(animal)}
     )
+
+
+def _may_have_littered(animal: Animal) -> bool:
+    """A sow that is old enough, or of unknown age."""
+    grown = limits.SOW_CONCEIVES_FROM_DAYS + limits.GESTATION_SHORTEST_DAYS
+    age = animal.age_days(timezone.localdate())
+    return animal.sex == Sex.SOW and (age is None or age >= grown)
 
 
 def _litters(animal: Animal) -> list[LitterRow]:

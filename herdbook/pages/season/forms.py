@@ -55,8 +55,9 @@ class SeasonForm(PlainForm):
         label=_("Mean coancestry of the herd to come at most (%)"),
         max_value=100,
         help_text=_(
-            "How related two pups drawn from the plan would be on average: what keeps one boar "
-            "from siring all. Leave it empty at first; the plan says what it comes to."
+            "How related two pups drawn from the plan would be on average, each litter counting "
+            "alike: what keeps one boar from siring all. Leave it empty at first; the plan says "
+            "what it comes to."
         ),
     )
     one = _figure(label=_("A one-dose pup counts"), max_value=100)
