@@ -105,6 +105,14 @@ def test_a_plan_under_way_says_how_far_it_is(owner_client, cast):
     assert "Look again" in words(page)
 
 
+def test_a_second_tap_leads_to_the_plan_of_the_first(owner_client, cast):
+    first, second = (owner_client.post(PAGE, ASKED)["Location"] for _ in range(2))
+    assert first == second
+    assert owner_client.post(PAGE, ASKED | {"pens": "2"})["Location"] != first
+    Job.objects.update(state=Job.State.FAILED)
+    assert owner_client.post(PAGE, ASKED)["Location"] != first
+
+
 def test_one_that_failed_is_not_said_to_be_under_way(owner_client, cast):
     owner_client.post(PAGE, ASKED)
     Job.objects.update(state=Job.State.FAILED)
