@@ -15,7 +15,7 @@ from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd as CoreHerd
 from genetics.core.season import Limits as CoreLimits
 from genetics.expecting import outlook_of
-from genetics.figures import ERRORS
+from genetics.figures import AT_ONCE, ERRORS
 from genetics.mating import LitterSize, litter_sizes
 from genetics.models import Figure
 from genetics.reading import Reading, read_book
@@ -34,8 +34,10 @@ from herdbook.book.rules.matings import (
 Table = NDArray[np.float64]
 
 # Animals held at each of their doses to learn what their pairs share; past so many the rest rest
-# on each parent's own dose, and the plan says how far a chance may be off.
+# on each parent's own dose, and the plan says how far a chance may be off. Each is two reckonings
+# of its family, dearer in a large book, so the more animals the fewer are held.
 MOST_HELD = 60
+ROWS_HELD = 9_000
 
 
 @dataclass(frozen=True)
@@ -165,9 +167,14 @@ def _forecast(reading: Reading, hers: Sequence[int], his: Sequence[int]) -> tupl
         frequency=reading.parameters.frequency,
         errors=ERRORS,
         founder_prior=reading.founder_prior,
-        most_held=MOST_HELD,
+        most_held=_most_held(len(reading)),
     )
     return found.forecast, found.bound
+
+
+def _most_held(animals: int) -> int:
+    """How many animals of a book may be held; none where it is too large to reckon at once."""
+    return min(MOST_HELD, ROWS_HELD // animals) if animals <= AT_ONCE else 0
 
 
 def _figures(reading: Reading) -> tuple[Table, list[int]]:

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from genetics import jobs
+from genetics import jobs, season_stock
 from genetics.expecting import outlook_of
 from genetics.figures import bring_up_to_date
 from genetics.mating import look_up
@@ -70,6 +70,16 @@ def test_each_pair_promises_what_its_own_look_up_says(cast):
             assert stock.chances[row, column] == pytest.approx(alone.chances, abs=off)
             assert stock.inbreeding[row, column] == pytest.approx(alone.inbreeding)
             assert stock.pups[row] == alone.size.pups
+
+
+def test_a_large_book_holds_no_animal_and_says_how_far_off_a_pair_may_be(cast, monkeypatch):
+    """Each held animal is two reckonings of its family; Bramble's young by his daughter share."""
+    bring_up_to_date()
+    exact = stock_of(cast.herd, wishes())
+    monkeypatch.setattr(season_stock, "AT_ONCE", 2)
+    rough = stock_of(cast.herd, wishes())
+    assert exact.off.max() <= 0.002 < rough.off.max()
+    assert (abs(exact.chances - rough.chances).max(axis=2) <= rough.off + 0.002).all()
 
 
 def test_those_to_be_shown_are_fewer_than_those_of_one_dose(cast):
