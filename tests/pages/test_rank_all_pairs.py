@@ -166,3 +166,10 @@ def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max
     content(owner_client)
     with django_assert_max_num_queries(40):
         content(owner_client)
+
+
+def test_the_other_breeding_pages_are_a_step_away(owner_client, cast):
+    page = content(owner_client)
+    assert 'aria-label="Breeding"' in page
+    assert '<a href="/matings/" aria-current="true">' in page
+    assert 'href="/season/"' in page
