@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,6 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from genetics import jobs
-from genetics.core.pedigree import PedigreeFault
 from genetics.core.season import Limits, NoPlan, Plan, Round, plan_season
 from genetics.core.season_choices import Cost, Trouble, costs, other_plans, troubles
 from genetics.core.season_coancestry import mean_coancestry
@@ -48,9 +48,8 @@ def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
     wishes = Wishes.of(plan.asked)
     bring_up_to_date()
     jobs.tell(job, 0.05, _("What each pair promises"))
-    try:
-        stock = stock_of(plan.herd, wishes)
-    except PedigreeFault:
+    stock = stock_of(plan.herd, wishes)
+    if stock is None:
         _keep(plan, {"none": [{"limit": "pedigree"}], "proven": True})
         return
     jobs.tell(job, 0.3)
@@ -67,6 +66,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     herd, limits = stock.for_core(wishes)
     common = {
         "left_out": {str(key): code for key, code in stock.why_not.items()},
+        "in_doubt": {str(key): asdict(one) for key, one in stock.in_doubt.items()},
         "alike": _alike(stock),
         "off": float(np.nanmax(stock.off, initial=0.0)),
         "unknown": int(np.isnan(stock.chances[:, :, 1]).all(axis=1).sum()) if stock.boars else 0,

@@ -15,12 +15,12 @@ from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd as CoreHerd
 from genetics.core.season import Limits as CoreLimits
 from genetics.expecting import outlook_of
-from genetics.figures import AT_ONCE, ERRORS
+from genetics.figures import AT_ONCE
+from genetics.growing import growth_of_sows
 from genetics.mating import LitterSize, litter_sizes
-from genetics.models import Figure
-from genetics.reading import Reading, read_book
+from genetics.parents import Parents, doubted, read_parents
 from genetics.season_wishes import Wishes
-from herdbook.book.cautions import Caution, TimeTogether
+from herdbook.book.cautions import Caution, Doubted, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules import limits
@@ -48,7 +48,8 @@ class Stock:
     the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): in a
     litter; ``shown`` (sows,): of her one-dose pups, the share to expect alive at 28 days and good
     enough to show. ``why_not``: by the key of an animal, the code of the caution that leaves it
-    out; ``pairs_out``: of a pair's places, likewise.
+    out; ``pairs_out``: of a pair's places, likewise. ``in_doubt``: by key, what other records say
+    against the papers.
     """
 
     sows: tuple[Animal, ...]
@@ -61,6 +62,7 @@ class Stock:
     kinship: Table
     why_not: dict[int, str]
     pairs_out: dict[tuple[int, int], str]
+    in_doubt: dict[int, Doubted]
 
     def expected(self, dose: int) -> Table:
         """Pups of a dose to expect of each pair (sows, boars)."""
@@ -118,17 +120,21 @@ def in_the_pens(herd: Herd, together: TimeTogether) -> tuple[list[Animal], list[
     return found[Sex.SOW], found[Sex.BOAR]
 
 
-def stock_of(herd: Herd, wishes: Wishes) -> Stock:
-    """All that a plan is made of. Raises PedigreeFault where the book contradicts itself."""
+def stock_of(herd: Herd, wishes: Wishes) -> Stock | None:
+    """All that a plan is made of; None where the pedigree in the book contradicts itself."""
     sows, boars = in_the_pens(herd, wishes.together)
-    reading = read_book()
+    parents = read_parents()
+    if parents is None:
+        return None
+    reading = parents.reading
     hers = [reading.place[sow.pk] for sow in sows]
     his = [reading.place[boar.pk] for boar in boars]
     table = kinship(reading.recorded, [*his, *hers])
     inbreeding = table[len(his) :, : len(his)].copy()
-    chances, off = _forecast(reading, hers, his)
+    chances, off = _forecast(parents, hers, his)
     sizes = litter_sizes(sows)
     going_by = Limits.of(herd)
+    in_doubt = doubted(parents, (*sows, *boars))
     return Stock(
         tuple(sows),
         tuple(boars),
@@ -138,8 +144,9 @@ def stock_of(herd: Herd, wishes: Wishes) -> Stock:
         _shown(herd, [sizes[sow.pk] for sow in sows]),
         inbreeding,
         table,
-        _why_not(sows, boars, wishes, going_by),
+        _why_not(sows, boars, wishes, going_by, in_doubt),
         _pairs_out(sows, boars, inbreeding, wishes, going_by),
+        in_doubt,
     )
 
 
@@ -150,24 +157,18 @@ def _shown(herd: Herd, sizes: Sequence[LitterSize]) -> Table:
     return np.array(shares, dtype=float)
 
 
-def _forecast(reading: Reading, hers: Sequence[int], his: Sequence[int]) -> tuple[Table, Table]:
+def _forecast(parents: Parents, hers: Sequence[int], his: Sequence[int]) -> tuple[Table, Table]:
     """Chances of each pair's pups, and what they may be off by for want of a joint reckoning."""
     if not hers or not his:
         shape = (len(hers), len(his))
         return np.zeros((*shape, 3)), np.zeros(shape)
-    doses, lost = _figures(reading)
-    likelihood = reading.likelihood.copy()
-    likelihood[lost] = 1.0
+    likelihood = parents.likelihood.copy()
+    likelihood[list(parents.lost)] = 1.0
     found = forecast_pairs(
-        reading.assumed,
-        likelihood,
-        hers,
-        his,
-        doses,
-        frequency=reading.parameters.frequency,
-        errors=ERRORS,
-        founder_prior=reading.founder_prior,
-        most_held=_most_held(len(reading)),
+        **{**parents.arguments, "likelihood": likelihood},
+        first=hers,
+        second=his,
+        most_held=_most_held(len(parents.reading)),
     )
     return found.forecast, found.bound
 
@@ -177,33 +178,25 @@ def _most_held(animals: int) -> int:
     return min(MOST_HELD, ROWS_HELD // animals) if animals <= AT_ONCE else 0
 
 
-def _figures(reading: Reading) -> tuple[Table, list[int]]:
-    """Each animal's dose as figured (n, 3), NaN for none, and the rows whose family contradicts
-    itself."""
-    doses = np.full((len(reading), 3), np.nan)
-    impossible = set()
-    for figure in Figure.objects.all():
-        row = reading.place.get(figure.pk)
-        if row is None:
-            continue
-        if figure.method == Figure.Method.IMPOSSIBLE:
-            impossible.add(row)
-        elif figure.chances is not None:
-            doses[row] = figure.chances
-    families = [set(family) for family in reading.assumed.families()] if impossible else []
-    lost = set().union(*(family for family in families if family & impossible))
-    doses[list(lost)] = np.nan
-    return doses, sorted(lost)
-
-
 def _why_not(
-    sows: Sequence[Animal], boars: Sequence[Animal], wishes: Wishes, going_by: Limits
+    sows: Sequence[Animal],
+    boars: Sequence[Animal],
+    wishes: Wishes,
+    going_by: Limits,
+    in_doubt: dict[int, Doubted],
 ) -> dict[int, str]:
+    growth = growth_of_sows(sows[0].herd) if sows else None
+    together = wishes.together
     found = {}
     for sow in sows:
-        found[sow.pk] = _barred(cautions_of_sow(sow, wishes.together, going_by), wishes)
+        lightest = growth and growth.lightest(sow, together)
+        own = cautions_of_sow(
+            sow, together, going_by, lightest=lightest, doubted=in_doubt.get(sow.pk)
+        )
+        found[sow.pk] = _barred(own, wishes)
     for boar in boars:
-        found[boar.pk] = _barred(cautions_of_boar(boar, wishes.together, going_by), wishes)
+        own = cautions_of_boar(boar, together, going_by, doubted=in_doubt.get(boar.pk))
+        found[boar.pk] = _barred(own, wishes)
     return {key: code for key, code in found.items() if code}
 
 

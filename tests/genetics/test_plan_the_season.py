@@ -15,7 +15,7 @@ from genetics.season_wishes import LEFT_OUT, MAY_BE_LEFT_OUT, Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence, Litter
-from tests.factories import AnimalFactory, LitterFactory
+from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 
 
 @pytest.fixture(autouse=True)
@@ -44,6 +44,17 @@ def planned(cast, **values):
 
 def pairs(found):
     return {(pair["sow"], pair["boar"]) for pair in found["pairs"]}
+
+
+def sow_of_weights(herd, size):
+    """A sow of January 2026, weighed at five ages, so many times the middle."""
+    born = date(2026, 1, 1)
+    litter = LitterFactory(herd=herd, born=PartialDate.of(born), source="paper")
+    sow = AnimalFactory(herd=herd, sex="sow", litter=litter, bought_as="self")
+    for age, grams in ((21, 215), (60, 450), (90, 640), (120, 770), (180, 880)):
+        on = born + timedelta(days=age)
+        WeighingFactory(animal=sow, on=on, weight_g=round(size * grams))
+    return sow
 
 
 def test_it_works(cast):
@@ -195,3 +206,27 @@ def test_it_is_worked_out_beside_the_page(cast, monkeypatch):
     assert shares[-1] <= 1
     assert any("none can exceed" in note for _, *notes in told for note in notes)
     assert plan.found["value"] > 0
+
+
+def test_a_sow_light_by_the_herds_own_growth_is_left_out(cast):
+    light = sow_of_weights(cast.herd, 0.75)
+    for step in range(-4, 5):
+        sow_of_weights(cast.herd, 1 + 0.02 * step)
+    assert light.pk in {sow for sow, _ in pairs(planned(cast, pens=50, sows_a_boar=50))}
+    found = planned(cast, left_out=("sow-light-for-age",))
+    assert found["left_out"] == {str(light.pk): "sow-light-for-age"}
+    assert {"sow": light.pk, "why": "sow-light-for-age"} in found["rests"]
+
+
+def test_papers_that_other_records_speak_against_are_left_out(cast):
+    # one dose in both pups, and none in either parent written
+    of_doses = ((cast.wren, 0), (cast.bramble, 0), (cast.rook, 1), (cast.sorrel, 1))
+    for animal, dose in of_doses:
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    found = planned(cast)
+    assert found["in_doubt"][str(cast.rook.pk)]["sire"] > 0.5
+    found = planned(cast, left_out=("papers-in-doubt",))
+    assert found["left_out"][str(cast.rook.pk)] == "papers-in-doubt"
+    assert {"sow": cast.sorrel.pk, "why": "papers-in-doubt"} in found["rests"]
+    assert cast.rook.pk not in {boar for _, boar in pairs(found)}

@@ -9,7 +9,7 @@ from django.utils.html import strip_tags
 from genetics.models import Job, SeasonPlan
 from genetics.season import work_out
 from genetics.season_wishes import Wishes
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, GivenEvidence
 from tests.factories import AnimalFactory
 
 PAGE = "/season/"
@@ -242,3 +242,13 @@ def test_more_pairs_cost_no_more_queries(owner_client, cast, django_assert_max_n
 def test_the_breeding_pages_lead_here(owner_client, cast):
     for address in ("/", "/matings/", "/lines/"):
         assert 'href="/season/"' in owner_client.get(address).content.decode()
+
+
+def test_papers_in_doubt_are_told_beside_a_pair(owner_client, cast):
+    of_doses = ((cast.wren, 0), (cast.bramble, 0), (cast.rook, 1), (cast.sorrel, 1))
+    for animal, dose in of_doses:
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    assert re.search(r"Sorrel .*papers in doubt", shown(owner_client, ask(owner_client)))
+    page = shown(owner_client, ask(owner_client, left_out=["papers-in-doubt"]))
+    assert "Thornmoor Sorrel papers in doubt" in page

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from typing import Any
 
+from genetics.growing import growth_of_sows
 from genetics.models import SeasonPlan
 from genetics.season_wishes import Wishes
-from herdbook.book.cautions import Caution
+from herdbook.book.cautions import Caution, Doubted
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
@@ -55,8 +56,11 @@ def animals_of(plan: SeasonPlan, wishes: Wishes) -> dict[int, Animal]:
 def pair_rows(
     plan: SeasonPlan, wishes: Wishes, limits: Limits, animals: dict[int, Animal]
 ) -> list[PairRow]:
-    """The pairs, each with what speaks against it today; pairs of animals that went are gone."""
+    """The pairs, each with what speaks against it today, papers by what was found with the plan;
+    pairs of animals that went are gone."""
     days = {"boar_in": wishes.boar_in.isoformat(), "boar_out": wishes.boar_out.isoformat()}
+    growth = growth_of_sows(plan.herd)
+    in_doubt = {int(key): Doubted(**one) for key, one in plan.found.get("in_doubt", {}).items()}
     rows = []
     for number, pair in enumerate(plan.found["pairs"]):
         sow, boar = animals.get(pair["sow"]), animals.get(pair["boar"])
@@ -73,7 +77,15 @@ def pair_rows(
                 pair["one"],
                 pair["two"],
                 pair["inbreeding"],
-                mating_cautions(sow, boar, wishes.together, limits, inbreeding=pair["inbreeding"]),
+                mating_cautions(
+                    sow,
+                    boar,
+                    wishes.together,
+                    limits,
+                    inbreeding=pair["inbreeding"],
+                    lightest=growth and growth.lightest(sow, wishes.together),
+                    doubted=in_doubt,
+                ),
                 words.why(reason, animals, wishes),
                 "hold" if (sow.pk, boar.pk) in wishes.held else "",
             )
