@@ -7,7 +7,7 @@ that they may carry it: that would be the founders' frequency and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 
@@ -83,14 +83,19 @@ class Looks:
         """Likelihood (n, g) of all that is written of each animal's looks."""
         return appearance_likelihood(gene, self.words, self.lived)
 
-    def reckon(self, gene: Gene) -> Dose:
-        """Genotypes of every animal, of `merged` alleles.
+    def reckon(self, gene: Gene, *, asked: Collection[int] | None = None) -> Dose:
+        """Genotypes of every animal, of `merged` alleles; `asked` are those to take pains over.
 
         Every word may be wrong, so no family is impossible.
         """
         fewer = merged(gene)
         return reckon_genotypes(
-            self.reading.assumed, fewer, self.likelihood(fewer), errors=ERRORS, approximate=True
+            self.reading.assumed,
+            fewer,
+            self.likelihood(fewer),
+            errors=ERRORS,
+            approximate=True,
+            asked=asked,
         )
 
     @cached_property

@@ -48,9 +48,17 @@ def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
     wishes = Wishes.of(plan.asked)
     bring_up_to_date()
     jobs.tell(job, 0.05, _("What each pair promises"))
-    stock = stock_of(plan.herd, wishes)
+    stock = stock_of(
+        plan.herd,
+        wishes,
+        lambda share: jobs.tell(job, 0.1 + 0.2 * share, _("What colours each pair promises")),
+    )
     if stock is None:
         _keep(plan, {"none": [{"limit": "pedigree"}], "proven": True})
+        return
+    if stock.coloured and stock.coloured.tangled:
+        trouble = {"limit": "colours", "number": stock.coloured.tangled}
+        _keep(plan, {"none": [trouble], "proven": True})
         return
     jobs.tell(job, 0.3)
     _keep(plan, _found(stock, wishes, job))
@@ -68,6 +76,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         "left_out": {str(key): code for key, code in stock.why_not.items()},
         "in_doubt": {str(key): asdict(one) for key, one in stock.in_doubt.items()},
         "alike": _alike(stock),
+        "colour": _colour(stock),
         "off": float(np.nanmax(stock.off, initial=0.0)),
         "unknown": int(np.isnan(stock.chances[:, :, 1]).all(axis=1).sum()) if stock.boars else 0,
     }
@@ -130,7 +139,19 @@ def _alike(stock: Stock) -> float | None:
     return mean_coancestry(stock.kinship, used)
 
 
+def _colour(stock: Stock) -> dict[str, Any] | None:
+    """What the chances of the colour wanted rest on."""
+    if stock.coloured is None:
+        return None
+    return {
+        "noted": stock.coloured.noted,
+        "of": len(stock.sows) + len(stock.boars),
+        "error": stock.coloured.error,
+    }
+
+
 def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
+    in_colour = stock.in_colour()
     return {
         "value": plan.value,
         "bound": plan.bound,
@@ -143,6 +164,7 @@ def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
                 "pups": float(stock.pups[row]),
                 "one": float(stock.expected(1)[row, column]),
                 "two": float(stock.expected(2)[row, column]),
+                "in_colour": float(in_colour[row, column]),
                 "showable": float(stock.shown[row] * stock.expected(1)[row, column]),
                 "inbreeding": float(stock.inbreeding[row, column]),
             }
@@ -194,7 +216,7 @@ def _why(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> dict[str, 
     is not: 'full', 'inbreeding', 'out' or 'whole' (the plan as a whole gains)."""
     herd, _ = stock.for_core(wishes)
     may, worth = limits.allowed(herd), herd.value
-    free = wishes.one * stock.expected(1) + wishes.two * stock.expected(2)
+    free = stock.counts(wishes)
     count = np.bincount([column for _, column in plan.pairs], minlength=len(stock.boars))
     found = {}
     for row, column in plan.pairs:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -19,6 +19,7 @@ from genetics.figures import AT_ONCE
 from genetics.growing import growth_of_sows
 from genetics.mating import LitterSize, litter_sizes
 from genetics.parents import Parents, doubted, read_parents
+from genetics.season_colours import Coloured, colour_of_pairs
 from genetics.season_wishes import Wishes
 from herdbook.book.cautions import Caution, Doubted, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits
@@ -49,7 +50,7 @@ class Stock:
     litter; ``shown`` (sows,): of her one-dose pups, the share to expect alive at 28 days and good
     enough to show. ``why_not``: by the key of an animal, the code of the caution that leaves it
     out; ``pairs_out``: of a pair's places, likewise. ``in_doubt``: by key, what other records say
-    against the papers.
+    against the papers. ``coloured``: of the colour wanted, None for none.
     """
 
     sows: tuple[Animal, ...]
@@ -63,15 +64,28 @@ class Stock:
     why_not: dict[int, str]
     pairs_out: dict[tuple[int, int], str]
     in_doubt: dict[int, Doubted]
+    coloured: Coloured | None = None
 
     def expected(self, dose: int) -> Table:
         """Pups of a dose to expect of each pair (sows, boars)."""
         expected: Table = self.pups[:, None] * self.chances[:, :, dose]
         return expected
 
+    def in_colour(self) -> Table:
+        """Pups of one dose and of the colour wanted to expect of each pair (sows, boars); the
+        genes are not known to be linked. Noughts where no colour is wanted."""
+        if self.coloured is None:
+            return np.zeros_like(self.inbreeding)
+        return self.expected(1) * self.coloured.chances
+
+    def counts(self, wishes: Wishes) -> Table:
+        """What each pair's litter counts (sows, boars), those that are left out too."""
+        counts = wishes.one * self.expected(1) + wishes.two * self.expected(2)
+        return counts + wishes.colour_more * self.in_colour()
+
     def worth(self, wishes: Wishes) -> Table:
         """What each pair's litter counts (sows, boars); NaN where it is left out."""
-        worth = wishes.one * self.expected(1) + wishes.two * self.expected(2)
+        worth = self.counts(wishes)
         for row, sow in enumerate(self.sows):
             if sow.pk in self.why_not:
                 worth[row] = np.nan
@@ -120,8 +134,11 @@ def in_the_pens(herd: Herd, together: TimeTogether) -> tuple[list[Animal], list[
     return found[Sex.SOW], found[Sex.BOAR]
 
 
-def stock_of(herd: Herd, wishes: Wishes) -> Stock | None:
-    """All that a plan is made of; None where the pedigree in the book contradicts itself."""
+def stock_of(
+    herd: Herd, wishes: Wishes, tell: Callable[[float], object] | None = None
+) -> Stock | None:
+    """All that a plan is made of; None where the pedigree in the book contradicts itself. `tell`
+    hears how far the colours have come."""
     sows, boars = in_the_pens(herd, wishes.together)
     parents = read_parents()
     if parents is None:
@@ -147,6 +164,7 @@ def stock_of(herd: Herd, wishes: Wishes) -> Stock | None:
         _why_not(sows, boars, wishes, going_by, in_doubt),
         _pairs_out(sows, boars, inbreeding, wishes, going_by),
         in_doubt,
+        colour_of_pairs(sows, boars, wishes, tell),
     )
 
 

@@ -41,7 +41,9 @@ class Wishes:
 
     ``inbreeding`` of a litter and ``coancestry`` of the herd to come are shares, None for no
     limit. ``one`` and ``two`` say what a pup of one and of two doses counts; ``least_one`` and
-    ``least_two`` how many to expect of each at least. ``left_out``: codes of cautions that keep an
+    ``least_two`` how many to expect of each at least. ``body`` and ``points`` are the colours
+    wanted, as the table of loci names them, '' for any; ``colour_more`` what a one-dose pup of them
+    counts on top of any other. ``left_out``: codes of cautions that keep an
     animal or a pair out.
     """
 
@@ -59,6 +61,18 @@ class Wishes:
     resting: Keys = ()
     held: KeyPairs = ()
     forbidden: KeyPairs = ()
+    body: str = ""
+    points: str = ""
+    colour_more: float = 0.0
+
+    @property
+    def wants_colour(self) -> bool:
+        return bool(self.body or self.points)
+
+    @property
+    def counts_colour(self) -> bool:
+        """Whether a colour moves the plan, and is not told alone."""
+        return self.wants_colour and self.colour_more > 0
 
     @property
     def together(self) -> TimeTogether:

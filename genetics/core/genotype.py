@@ -15,7 +15,7 @@ from genetics.core.case import BUDGET, Case
 from genetics.core.dose import Dose, reckon_case
 from genetics.core.factors import Table
 from genetics.core.loci import Gene
-from genetics.core.mendel import transmission
+from genetics.core.mendel import gametes, genotypes, transmission
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.solving import solve
 
@@ -23,6 +23,7 @@ __all__ = [
     "among_the_weaned",
     "joint_genotypes",
     "litter_to_be",
+    "pairs_of_class",
     "pup_genotypes",
     "pup_written_in",
     "reckon_genotypes",
@@ -89,6 +90,20 @@ def pup_genotypes(joint: Table, *, alleles: int) -> Table:
     """Chance (g,) of each genotype in a pup, by `joint` (g, g) of its sire (rows) and its dam."""
     per_pup: Table = np.einsum("sd,sdp->p", joint, transmission(alleles))
     return per_pup
+
+
+def pairs_of_class(gene: Gene, dams: Table, sires: Table, name: str) -> Table:
+    """Chance (d, s) that a pup of each pair is of a class of the gene.
+
+    By the genotypes (d, g) of the dams and (s, g) of the sires, each parent's by itself: exact for
+    those that are no kin, and of whom nothing is seen that rests on both.
+    """
+    handed = gametes(len(gene.alleles))
+    wanted = np.zeros((len(gene.alleles), len(gene.alleles)))
+    for pair, number in zip(genotypes(len(gene.alleles)), gene.class_of, strict=True):
+        wanted[pair] = wanted[pair[::-1]] = gene.classes[number] == name
+    chances: Table = dams @ handed @ wanted @ (sires @ handed).T
+    return chances
 
 
 def litter_to_be(

@@ -31,10 +31,14 @@ def test_a_plan_is_asked_for_read_and_solved_again(screen, live_server, cast):
     assert_no_sideways_scroll(screen)
     screen.get_by_label("Pens").fill("4")
     screen.get_by_label("Sows to a boar at most").fill("3")
+    screen.get_by_label("Body colour wanted").select_option("cream")
+    screen.get_by_label("Points wanted").select_option("chocolate")
     screen.get_by_role("button", name="Work out a plan").click()
     screen.get_by_role("heading", level=1, name="Season plan").wait_for()
     screen.get_by_text("No plan within these limits gives more than").wait_for(timeout=60_000)
     assert screen.get_by_role("rowheader", name="Thornmoor Campion").is_visible()
+    assert screen.get_by_text("One dose, cream with chocolate points").is_visible()
+    assert screen.get_by_role("heading", name="What the colour rests on").is_visible()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
     screen.get_by_label("Thornmoor Campion to").select_option("rest")
@@ -43,6 +47,9 @@ def test_a_plan_is_asked_for_read_and_solved_again(screen, live_server, cast):
     assert screen.get_by_label("Thornmoor Campion", exact=True).is_checked()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
+    screen.get_by_role("link", name="Change the limits").click()
+    assert screen.get_by_label("Body colour wanted").input_value() == "cream"
+    screen.go_back()
     screen.emulate_media(media="print")
     assert not screen.get_by_role("button", name="Solve again").is_visible()
     assert screen.get_by_role("rowheader").first.is_visible()
@@ -54,3 +61,14 @@ def test_names_without_a_space_do_not_widen_the_page(phone, live_server, cast, t
     phone.get_by_role("button", name="Work out a plan").click()
     phone.get_by_text("What was asked").wait_for(timeout=60_000)
     assert_no_sideways_scroll(phone)
+
+
+@pytest.mark.parametrize("address", ["/season/", "/herd/limits/"])
+def test_legends_stand_inside_their_boxes(desktop, live_server, cast, today, address):
+    desktop.goto(live_server.url + address)
+    boxes = desktop.locator("fieldset.panel")
+    assert boxes.count() > 1
+    for box in boxes.all():
+        frame, legend = box.bounding_box(), box.locator("legend").first.bounding_box()
+        # one rem of padding, as in any other box
+        assert legend["y"] - frame["y"] >= 16

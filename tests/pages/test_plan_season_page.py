@@ -1,11 +1,14 @@
 """The pages of the season's plan: asked for, waited for, read, solved again."""
 
 import re
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
+from genetics.colours import Looks
 from genetics.models import Job, SeasonPlan
 from genetics.season import work_out
 from genetics.season_wishes import Wishes
@@ -79,6 +82,7 @@ def test_the_form_starts_from_the_herds_limits(owner_client):
         ({"one": "0"}, "Let one-dose or two-dose pups count for something."),
         ({"coancestry": "0"}, "Write more than 0, or leave it empty."),
         ({"inbreeding": "101"}, "Write 100 or less."),
+        ({"body": "green"}, "This is not on the list. Choose one that is."),
         ({"left_out": "rain"}, "This is not on the list. Choose one that is."),
     ],
 )
@@ -231,7 +235,7 @@ def test_an_empty_herd_is_told_that_nobody_can_be_mated(client, other_herd):
 def test_more_pairs_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
     AnimalFactory.create_batch(12, herd=cast.herd, sex="sow", bought_as="self")
     AnimalFactory.create_batch(4, herd=cast.herd, sex="boar", bought_as="overmarked")
-    plan = ask(owner_client, pens="12", sows_a_boar="4")
+    plan = ask(owner_client, pens="12", sows_a_boar="4", body="cream", colour_more="1")
     assert len(plan.found["pairs"]) == 12
     with django_assert_max_num_queries(16):
         owner_client.get(plan.get_absolute_url())
@@ -252,3 +256,72 @@ def test_papers_in_doubt_are_told_beside_a_pair(owner_client, cast):
     assert re.search(r"Sorrel .*papers in doubt", shown(owner_client, ask(owner_client)))
     page = shown(owner_client, ask(owner_client, left_out=["papers-in-doubt"]))
     assert "Thornmoor Sorrel papers in doubt" in page
+
+
+def test_a_colour_is_wanted(owner_client, cast):
+    both = Animal.objects.filter(pk__in=[cast.wren.pk, cast.bramble.pk])
+    both.update(coat="cream", point_colour="chocolate")
+    plan = ask(owner_client, body="cream", points="chocolate", colour_more="2.5")
+    page = shown(owner_client, plan)
+    total = sum(pair["in_colour"] for pair in plan.found["pairs"])
+    assert total > 1
+    assert re.search(rf"One dose, cream with chocolate points\s*{total:.1f}", page)
+    assert re.search(
+        r"Colour wanted\s*cream with chocolate points: a one-dose pup of it counts 2.5", page
+    )
+    assert re.search(r"gives more than \d+\.\d points", page)
+    assert re.search(r"Red, cream or white\s*written of 5 of 5 sows and boars", page)
+    assert re.search(r"Black or chocolate\s*written of 2 of 5 sows and boars", page)
+    assert "with the two parents taken as no kin" in page
+    wren = next(pair for pair in plan.found["pairs"] if pair["sow"] == cast.wren.pk)
+    cells = owner_client.get(plan.get_absolute_url()).content.decode().split("Wren</a>")[1]
+    told = re.search(r'data-label="Of that colour">([^<]*)<', cells).group(1)
+    assert told == f"{wren['in_colour']:.1f}"
+
+
+def test_a_colour_is_kept_and_offered_again(owner_client, cast):
+    plan = ask(owner_client, body="white", points="black", colour_more="0.5")
+    page = owner_client.get(PAGE, {"plan": plan.public_id}).content.decode()
+    assert '<option value="white" selected>' in page
+    assert '<option value="black" selected>' in page
+    assert 'name="colour_more" value="0.5"' in page
+    owner_client.post(plan.get_absolute_url(), {f"pair-{number_of(plan, cast.wren)}": "hold"})
+    again = Wishes.of(SeasonPlan.objects.first().asked)
+    assert (again.body, again.points, again.colour_more) == ("white", "black", 0.5)
+
+
+def test_without_a_colour_nothing_is_said_of_it(owner_client, cast):
+    page = shown(owner_client, ask(owner_client, colour_more="3"))
+    assert re.search(r"gives more than \d+\.\d one-dose pups", page)
+    assert "Of that colour" not in page
+    assert "Colour wanted" not in page
+    assert "What the colour rests on" not in page
+
+
+def test_a_colour_alone_may_count(owner_client, cast):
+    page = shown(owner_client, ask(owner_client, one="0", body="white", colour_more="1"))
+    assert "One dose, white" in page
+    answer = owner_client.post(PAGE, ASKED | {"one": "0", "colour_more": "1"})
+    assert "Let one-dose or two-dose pups count for something." in words(answer)
+
+
+def test_a_colour_that_is_told_alone(owner_client, cast):
+    page = shown(owner_client, ask(owner_client, body="white", colour_more="0"))
+    assert "white: told, not counted" in page
+    assert "One dose, white" in page
+    assert "one-dose pups" in page
+
+
+def test_colours_that_cannot_be_reckoned_make_no_plan(owner_client, cast, monkeypatch):
+    reckon = Looks.reckon
+
+    def tangled(looks, gene, **given):
+        dose = reckon(looks, gene, **given)
+        return replace(dose, chances=np.full_like(dose.chances, np.nan))
+
+    monkeypatch.setattr(Looks, "reckon", tangled)
+    page = shown(owner_client, ask(owner_client, body="cream", colour_more="1"))
+    assert "No plan was made" in page
+    assert "A plan by colour would be made up: of 5 sows and boars" in page
+    assert "Ask again without a colour." in page
+    assert "What each limit costs" not in page

@@ -14,6 +14,7 @@ from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
 
+from ..gene_words import BODY, POINTS
 from ..observations.forms import PlannedDayField
 from ..plain_words import PlainForm
 
@@ -68,6 +69,29 @@ class SeasonForm(PlainForm):
     )
     least_one = _figure(label=_("One-dose pups to expect at least"), max_value=9999)
     least_two = _figure(label=_("Two-dose pups to expect at least"), max_value=9999)
+    body = forms.ChoiceField(
+        label=_("Body colour wanted"),
+        required=False,
+        choices=[
+            ("", _("any")),
+            *((name, words) for (gene, name), words in BODY.items() if gene == "albino"),
+        ],
+        help_text=_("Sources disagree on what parts red, golden and buff, so they stand as one."),
+    )
+    points = forms.ChoiceField(
+        label=_("Points wanted"),
+        required=False,
+        choices=[("", _("any")), *((name, words) for (_gene, name), words in POINTS.items())],
+        help_text=_("On a red, golden, buff, cream or white body: on others they do not show."),
+    )
+    colour_more = _figure(
+        label=_("A one-dose pup of that colour counts more by"),
+        max_value=100,
+        help_text=_(
+            "On top of what any one-dose pup counts. At 0 the plan tells how many to expect, and "
+            "is chosen without."
+        ),
+    )
     left_out = forms.MultipleChoiceField(
         label=_("Leave out animals and pairs with these cautions"),
         required=False,
@@ -96,7 +120,9 @@ class SeasonForm(PlainForm):
         first, last = cleaned.get("boar_in"), cleaned.get("boar_out")
         if first and last and last < first:
             self.add_error("boar_out", _now("The boar comes out before he goes in."))
-        counts = (cleaned.get("one"), cleaned.get("two"))
+        wanted = cleaned.get("body") or cleaned.get("points")
+        more = wanted and cleaned.get("colour_more")
+        counts = (cleaned.get("one"), cleaned.get("two"), more)
         if not self.errors and not any(counts):
             raise ValidationError(_now("Let one-dose or two-dose pups count for something."))
         if not self.errors and cleaned.get("coancestry") == 0:
@@ -122,6 +148,9 @@ class SeasonForm(PlainForm):
             resting=tuple(sow.pk for sow in data["resting"]),
             held=before.held if before else (),
             forbidden=before.forbidden if before else (),
+            body=data["body"],
+            points=data["points"],
+            colour_more=float(data["colour_more"] or 0),
         )
 
 
@@ -135,6 +164,7 @@ def starting_values(limits: Limits, today: date) -> dict[str, Any]:
         "inbreeding": _plain(limits.inbreeding_deliberate),
         "one": 1,
         "two": 0,
+        "colour_more": 1,
         "left_out": list(LEFT_OUT),
     }
 
@@ -152,6 +182,9 @@ def values_of(wishes: Wishes) -> dict[str, Any]:
         "two": _plain(wishes.two),
         "least_one": _plain(wishes.least_one) if wishes.least_one else "",
         "least_two": _plain(wishes.least_two) if wishes.least_two else "",
+        "body": wishes.body,
+        "points": wishes.points,
+        "colour_more": _plain(wishes.colour_more),
         "left_out": list(wishes.left_out),
         "resting": Animal.objects.filter(pk__in=wishes.resting),
     }

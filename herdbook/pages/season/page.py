@@ -77,6 +77,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
     if found is None:
         return context
     if "none" in found:
+        context["no_plan"] = words.no_plan(found)
         context["none"] = [words.trouble(one, animals) for one in found["none"]]
         return context
     limits = Limits.of(plan.herd)
@@ -88,6 +89,9 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "pairs": rows.pair_rows(plan, wishes, limits, animals),
         "one": sum(pair["one"] for pair in found["pairs"]),
         "showable": sum(pair["showable"] for pair in found["pairs"]),
+        "colour": words.colour(wishes),
+        "in_colour": sum(pair.get("in_colour", 0.0) for pair in found["pairs"]),
+        "colour_rests_on": words.colour_rests_on(found.get("colour")),
         "two": sum(pair["two"] for pair in found["pairs"]),
         "rests": [
             (animals[one["sow"]], words.rest(one["why"]))

@@ -25,6 +25,7 @@ class PairRow:
     pups: float
     one: float
     two: float
+    in_colour: float
     inbreeding: float
     cautions: tuple[Caution, ...]
     why: str
@@ -76,6 +77,7 @@ def pair_rows(
                 pair["pups"],
                 pair["one"],
                 pair["two"],
+                pair.get("in_colour", 0.0),
                 pair["inbreeding"],
                 mating_cautions(
                     sow,

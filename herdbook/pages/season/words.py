@@ -9,6 +9,7 @@ from genetics.season_wishes import Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal
 
+from ..gene_words import BODY, POINTS
 from ..wording import coefficient, rounded
 
 Animals = dict[int, Animal]
@@ -18,8 +19,10 @@ NOTHING = 0.05
 
 
 def worth(value: float, wishes: Wishes) -> str:
-    """'31.4 one-dose pups', or points where pups of both doses count."""
+    """'31.4 one-dose pups', or points where pups of both doses count, or a colour more."""
     number = rounded(value, 1)
+    if wishes.counts_colour:
+        return _("%(number)s points") % {"number": number}
     if wishes.two == 0 and wishes.one == 1:
         return _("%(number)s one-dose pups") % {"number": number}
     if wishes.one == 0 and wishes.two == 1:
@@ -103,6 +106,43 @@ def rest(reason: str) -> str:
     return str(SHORT.get(reason, reason))
 
 
+def colour(wishes: Wishes) -> str:
+    """'cream with chocolate points'; '' where no colour is wanted."""
+    body = str(BODY["albino", wishes.body]) if wishes.body else ""
+    points = str(POINTS["chocolate", wishes.points]) if wishes.points else ""
+    if body and points:
+        return _("%(body)s with %(points)s points") % {"body": body, "points": points}
+    return _("with %(points)s points") % {"points": points} if points else body
+
+
+def colour_rests_on(found: dict[str, Any] | None) -> list[tuple[str, str]]:
+    """Of each gene of the colour wanted, of how many parents its looks are written."""
+    if not found:
+        return []
+    what = {
+        "extension": _("Red series or dark"),
+        "albino": _("Red, cream or white"),
+        "chocolate": _("Black or chocolate"),
+    }
+    return [
+        (
+            what[gene],
+            _("written of %(noted)d of %(all)d sows and boars")
+            % {"noted": noted, "all": found["of"]},
+        )
+        for gene, noted in found["noted"].items()
+    ]
+
+
+def no_plan(found: dict[str, Any]) -> str:
+    """What stands above the reasons why there is no plan."""
+    if any(one["limit"] in ("pedigree", "colours") for one in found["none"]):
+        return _("No plan was made")
+    if found["proven"]:
+        return _("No plan keeps within these limits")
+    return _("No plan within these limits was found in the time")
+
+
 def trouble(one: dict[str, Any], animals: Animals) -> str:
     """Why there is no plan, and which limit to loosen."""
     sow, boar = animals.get(one.get("sow")), animals.get(one.get("boar"))
@@ -112,6 +152,14 @@ def trouble(one: dict[str, Any], animals: Animals) -> str:
             "The pedigree in the book contradicts itself: an animal is its own ancestor. Put that "
             "right, then ask again."
         ),
+        "colours": ngettext(
+            "A plan by colour would be made up: of %(n)d sow or boar the colours could not be "
+            "reckoned, its family being too tangled. Ask again without a colour.",
+            "A plan by colour would be made up: of %(n)d sows and boars the colours could not be "
+            "reckoned, their families being too tangled. Ask again without a colour.",
+            one.get("number", 0),
+        )
+        % {"n": one.get("number", 0)},
         "pairs": _(
             "No pair may be made at all: nobody is old enough, no dose is known, or cautions, "
             "inbreeding and forbidden pairs leave none."
@@ -160,6 +208,16 @@ def asked(wishes: Wishes) -> list[tuple[str, str]]:
             % {"one": f"{wishes.one:g}", "two": f"{wishes.two:g}"},
         ),
     ]
+    if wishes.wants_colour:
+        words = {"colour": colour(wishes), "more": f"{wishes.colour_more:g}"}
+        facts.append(
+            (
+                _("Colour wanted"),
+                _("%(colour)s: a one-dose pup of it counts %(more)s more") % words
+                if wishes.counts_colour
+                else _("%(colour)s: told, not counted") % words,
+            )
+        )
     for least, dose in ((wishes.least_one, _("One dose")), (wishes.least_two, _("Two doses"))):
         if least:
             facts.append((dose, _("%(n)s pups to expect at least") % {"n": f"{least:g}"}))

@@ -17,6 +17,7 @@ from genetics.core.genotype import (
     among_the_weaned,
     joint_genotypes,
     litter_to_be,
+    pairs_of_class,
     pup_genotypes,
     pup_written_in,
     reckon_genotypes,
@@ -275,3 +276,33 @@ def test_a_litter_of_tangled_parents_comes_with_an_estimate_of_its_error():
     about, error = litter_to_be(FAMILY, EXTENSION, likelihood, 2, 4, errors=0.01, budget=300)
     assert 0 < error < 0.25
     assert about == pytest.approx(exact, abs=max(error, 0.05))
+
+
+@pytest.mark.parametrize(
+    ("gene", "dam", "sire", "name", "chance"),
+    [
+        (CHOCOLATE, "B/b", "B/b", "chocolate", 1 / 4),
+        (CHOCOLATE, "b/b", "B/b", "chocolate", 1 / 2),
+        (CHOCOLATE, "b/b", "B/B", "black", 1),
+        (ALBINO, "ck/cr", "ck/cr", "cream", 1 / 2),
+        (ALBINO, "ck/cr", "cd/ca", "white", 1 / 4),
+        (ALBINO, "C/cr", "cr/ca", "red, golden or buff", 1 / 2),
+        (EXTENSION, "E/e", "E/e", "red series", 1 / 4),
+    ],
+)
+def test_many_pairs_of_known_genotypes_are_mendels(gene, dam, sire, name, chance):
+    one, other = (np.eye(len(gene.names))[[gene.names.index(of)]] for of in (dam, sire))
+    assert pairs_of_class(gene, one, other, name)[0, 0] == pytest.approx(chance)
+
+
+@settings(max_examples=20)
+@given(st.data(), st.sampled_from([EXTENSION, merged(ALBINO), CHOCOLATE]))
+def test_many_pairs_at_once_are_each_pair_by_itself(data, gene):
+    states = len(gene.class_of)
+    dams, sires = rows(data, 3, states) + 0.01, rows(data, 2, states) + 0.01
+    dams, sires = (of / of.sum(axis=1, keepdims=True) for of in (dams, sires))
+    for number, name in enumerate(gene.classes):
+        found = pairs_of_class(gene, dams, sires, name)
+        for d, s in product(range(3), range(2)):
+            pup = pup_genotypes(np.outer(sires[s], dams[d]), alleles=len(gene.alleles))
+            assert found[d, s] == pytest.approx(gene.phenotypes(pup)[number])
