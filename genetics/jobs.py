@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 from collections.abc import Callable
 from datetime import timedelta
 
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -16,6 +17,9 @@ from genetics.models import Job
 logger = logging.getLogger(__name__)
 
 RETRY_AFTER = timedelta(minutes=1)
+
+# How long to wait before the end of a job is written again.
+PAUSES_S = (1, 5, 20)
 
 
 def start(kind: str, work: Callable[[Job], object], *, user=None, once: bool = False) -> Job:
@@ -72,5 +76,19 @@ def _run(job: Job, work: Callable[[Job], object]) -> None:
         job.state, job.note = Job.State.FAILED, str(error)
     finally:
         job.ended_at = timezone.now()
-        job.save()
+        _end(job)
         connection.close()
+
+
+def _end(job: Job) -> None:
+    """Write that a job is over, again after a while where the database is taken: one that stayed
+    under way for ever would never be started anew."""
+    for pause_s in (*PAUSES_S, None):
+        try:
+            job.save()
+            return
+        except OperationalError:
+            if pause_s is None:
+                raise
+            logger.warning("the end of job %s could not be written yet", job.kind)
+            time.sleep(pause_s)

@@ -1,6 +1,7 @@
 """A page that waits for long work is told how far it has come."""
 
 import pytest
+from django.db import OperationalError
 from django.urls import reverse
 from django.utils import timezone
 
@@ -92,3 +93,19 @@ def test_a_job_that_fails_says_why(transactional_db):
 
     job.refresh_from_db()
     assert (job.state, job.note) == (Job.State.FAILED, "no such luck")
+
+
+def test_the_end_of_a_job_is_written_when_the_database_is_free_again(job, monkeypatch):
+    save, taken = Job.save, [OperationalError("database is locked")] * 2
+
+    def save_once_free(self, **how):
+        if self.ended_at and taken:
+            raise taken.pop()
+        save(self, **how)
+
+    monkeypatch.setattr(Job, "save", save_once_free)
+    monkeypatch.setattr(jobs, "PAUSES_S", (0, 0))
+    monkeypatch.setattr(jobs.connection, "close", lambda: None)
+    jobs._run(job, lambda job: None)
+    assert not taken
+    assert Job.objects.get().state == Job.State.DONE
