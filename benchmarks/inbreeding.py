@@ -18,6 +18,7 @@ import tempfile
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchmarks.measuring import Row, beside, quickest
 from benchmarks.registers import Register, bred
@@ -48,6 +49,7 @@ def measure() -> Iterator[Row]:
     yield _inbreeding("inbreeding, {} animals, 5 seasons", shallow, 0.05)
     yield _inbreeding("inbreeding, {} animals, 67 seasons", deep, 1.2)
     yield _inbreeding("inbreeding, {} animals, 5 seasons", bred(chance, 1_000_000, 5, 1000), 0.5)
+    yield _kinship_table(bred(chance, 2_000, 10, 2))
     yield _uncertain(chance, shallow, "5 seasons")
     yield _uncertain(chance, deep, "67 seasons")
     for register, seasons in ((shallow, "5 seasons"), (deep, "67 seasons")):
@@ -63,13 +65,30 @@ def _parentage(register: Register) -> Parentage:
 
 
 def _inbreeding(what: str, register: Register, reach_s: float) -> Row:
-    parents = {"sires": register.sires, "dams": register.dams}
-    theirs = beside("sgkit_inbreeding.py", **parents)
+    theirs = _beside("inbreeding", register)
     ours_s = quickest(lambda: Lineage.of(_parentage(register)))
     ours = Lineage.of(_parentage(register)).inbreeding
-    difference = float(np.abs(ours - theirs["inbreeding"]).max())
+    difference = float(np.abs(ours - theirs["figures"]).max())
     what = what.format(f"{len(ours):,}")
     return Row(what, ours_s, reach_s, float(theirs["seconds"]), difference)
+
+
+def _kinship_table(register: Register) -> Row:
+    """Every animal with every other, from the arrays of parents on."""
+    theirs = _beside("kinship", register)
+    everyone = np.arange(len(register.sires))
+
+    def ours() -> NDArray[np.float64]:
+        return Lineage.of(_parentage(register)).kinship(everyone, everyone)
+
+    difference = float(np.abs(ours() - theirs["figures"]).max())
+    what = f"kinship of {len(everyone):,} animals with each other, 10 seasons"
+    return Row(what, quickest(ours), None, float(theirs["seconds"]), difference)
+
+
+def _beside(what: str, register: Register) -> dict[str, NDArray[np.float64]]:
+    parents = {"sires": register.sires, "dams": register.dams}
+    return beside("sgkit_pedigree.py", what=np.array(what), **parents)
 
 
 def _uncertain(chance: np.random.Generator, register: Register, seasons: str) -> Row:
