@@ -31,8 +31,8 @@ from genetics.core.policy import (
 )
 from genetics.figures import ERRORS
 from genetics.models import Job, LookAhead
-from genetics.reading import Reading, read_book
-from herdbook.book.models import Animal, Book, Herd, Limits, Litter
+from genetics.reading import Reading, book_revision, read_book
+from herdbook.book.models import Animal, Herd, Limits, Litter
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.models.litter import Source
 from herdbook.book.rules import limits
@@ -131,15 +131,22 @@ def stock_of(herd: Herd, today: date) -> Stock:
     )
 
 
+@transaction.atomic
 def start_look_ahead(herd: Herd, user, asked: Asked, today: date) -> LookAhead:
-    """Begin to breed on as a job, and keep what was asked; the oldest looks ahead go."""
-    with transaction.atomic():
-        revision = Book.objects.filter(pk=1).values_list("revision", flat=True).first() or 0
-        row = LookAhead.objects.create(herd=herd, revision=revision, asked=asdict(asked))
-        row.job = jobs.start(JOB, lambda job: _work(row.pk, today, job), user=user)
-        row.save(update_fields=["job"])
-        kept = LookAhead.objects.filter(herd=herd).values_list("pk", flat=True)[:KEPT]
-        LookAhead.objects.filter(herd=herd).exclude(pk__in=list(kept)).delete()
+    """Begin to breed on as a job, and keep what was asked; the oldest looks ahead go.
+
+    A second tap, while the same is being worked out, gives the look ahead of the first.
+    """
+    Herd.objects.select_for_update().get(pk=herd.pk)  # one tap after the other
+    before = LookAhead.objects.filter(herd=herd)
+    same = before.filter(asked=asdict(asked), revision=book_revision())
+    under_way = same.filter(job__state__in=jobs.UNDER_WAY).first()
+    if under_way is not None:
+        return under_way
+    row = LookAhead.objects.create(herd=herd, revision=book_revision(), asked=asdict(asked))
+    row.job = jobs.start(JOB, lambda job: _work(row.pk, today, job), user=user)
+    row.save(update_fields=["job"])
+    jobs.keep_last(before, KEPT)
     return row
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 from django.db import OperationalError, connection, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -17,6 +18,8 @@ from genetics.models import Job
 logger = logging.getLogger(__name__)
 
 RETRY_AFTER = timedelta(minutes=1)
+
+UNDER_WAY = (Job.State.WAITING, Job.State.RUNNING)
 
 # How long to wait before the end of a job is written again.
 PAUSES_S = (1, 5, 20)
@@ -28,9 +31,7 @@ def start(kind: str, work: Callable[[Job], object], *, user=None, once: bool = F
     With ``once`` a job of this kind that is under way is given back instead of a second one.
     """
     if once:
-        running = Job.objects.filter(
-            kind=kind, state__in=[Job.State.WAITING, Job.State.RUNNING]
-        ).first()
+        running = Job.objects.filter(kind=kind, state__in=UNDER_WAY).first()
         if running:
             return running
     job = Job.objects.create(kind=kind, user=user)
@@ -55,9 +56,16 @@ def tell(job: Job | None, progress: float, note: str = "") -> None:
     job.save(update_fields=["progress", "note"])
 
 
+def keep_last(rows: QuerySet, most: int) -> None:
+    """Delete all but the first so many of these rows, in their order; those whose job is under way
+    stay."""
+    kept = list(rows.values_list("pk", flat=True)[:most])
+    rows.exclude(pk__in=kept).exclude(job__state__in=UNDER_WAY).delete()
+
+
 def end_interrupted() -> int:
     """Mark jobs that a stopped server left behind as failed; called when the server starts."""
-    return Job.objects.filter(state__in=[Job.State.WAITING, Job.State.RUNNING]).update(
+    return Job.objects.filter(state__in=UNDER_WAY).update(
         state=Job.State.FAILED,
         note=_("Interrupted when the book was closed."),
         ended_at=timezone.now(),

@@ -23,23 +23,25 @@ JOB = "season plan"
 
 # Seconds to look for the best plan, and for each other one; past that the bound is told.
 SECONDS, SECONDS_EACH = 8.0, 2.5
-UNDER_WAY = (Job.State.WAITING, Job.State.RUNNING)
+KEPT = 20  # plans that a herd keeps
 OTHER_PLANS, PAIRS_DIFFERENT, SHARE_LOST = 2, 3, 0.05
 
 
 @transaction.atomic
 def ask_for_plan(*, user, herd: Herd, wishes: Wishes) -> SeasonPlan:
-    """Keep what is asked and begin to work it out beside the page.
+    """Keep what is asked and begin to work it out beside the page; the oldest plans go.
 
     A second tap, while the same is being worked out, gives the plan of the first.
     """
+    Herd.objects.select_for_update().get(pk=herd.pk)  # one tap after the other
     same = SeasonPlan.objects.filter(herd=herd, asked=wishes.as_data(), revision=book_revision())
-    under_way = same.filter(found__isnull=True, job__state__in=UNDER_WAY).first()
+    under_way = same.filter(found__isnull=True, job__state__in=jobs.UNDER_WAY).first()
     if under_way is not None:
         return under_way
     plan = SeasonPlan.objects.create(herd=herd, asked=wishes.as_data(), revision=book_revision())
     plan.job = jobs.start(JOB, lambda job: work_out(plan, job), user=user)
     plan.save(update_fields=["job"])
+    jobs.keep_last(SeasonPlan.objects.filter(herd=herd), KEPT)
     return plan
 
 

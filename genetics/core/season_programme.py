@@ -36,6 +36,15 @@ class Found:
     out_of_time: bool
 
 
+class _Silent(highspy.Highs):
+    """HiGHS that prints nothing: its banner comes with the first call but one that silences it, and
+    highspy 1.16 makes that call when an instance is made."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802
+        self.silent()
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+
 class Programme:
     """Pairs, pens, boars and sows as rows and columns; tangents are added as they are found.
 
@@ -61,8 +70,7 @@ class Programme:
         self.count = len(self.sow)
         self.place = {pair: k for k, pair in enumerate(zip(*self._lists(), strict=True))}
         self.fits = self._fits()
-        self.solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        self.solver.silent()
+        self.solver: Any = _Silent()  # type: ignore[no-untyped-call]
         if self.fits:
             self.solver.passModel(self._model(value))
             self._further_rows()

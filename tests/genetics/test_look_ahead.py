@@ -13,7 +13,7 @@ from genetics.mating import look_up
 from genetics.models import Job, LookAhead
 from genetics.reading import read_book
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, GivenEvidence, Litter
+from herdbook.book.models import Animal, Book, GivenEvidence, Litter
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory
 
@@ -181,8 +181,32 @@ def test_a_job_works_it_out_and_tells_how_far_it_has_come(cast, monkeypatch):
     assert Asked.from_plain(row.asked) == ASKED
 
 
+def tap(cast, seasons):
+    return start_look_ahead(cast.herd, cast.owner, replace(ASKED, seasons=seasons), TODAY)
+
+
 def test_only_the_latest_are_kept(cast, other_herd, monkeypatch):
     monkeypatch.setattr(ahead, "KEPT", 2)
     other = LookAhead.objects.create(herd=other_herd[1], revision=0, asked={})
-    rows = [start_look_ahead(cast.herd, cast.owner, ASKED, TODAY).pk for _ in range(3)]
-    assert set(LookAhead.objects.values_list("pk", flat=True)) == {other.pk, *rows[1:]}
+    rows = [tap(cast, seasons) for seasons in (1, 2, 3)]
+    # all are under way, and none of these goes
+    assert LookAhead.objects.count() == 4
+    Job.objects.update(state=Job.State.DONE)
+    rows.append(tap(cast, 4))
+    kept = {other.pk, *(row.pk for row in rows[2:])}
+    assert set(LookAhead.objects.values_list("pk", flat=True)) == kept
+
+
+def test_a_second_tap_leads_to_the_look_ahead_of_the_first(cast):
+    first = tap(cast, 2)
+    assert tap(cast, 2) == first
+    assert Job.objects.count() == 1
+    assert tap(cast, 3) != first
+    Job.objects.update(state=Job.State.FAILED)
+    assert tap(cast, 2) != first
+
+
+def test_a_book_that_has_changed_is_looked_ahead_from_anew(cast):
+    first = tap(cast, 2)
+    Book.objects.update_or_create(pk=1, defaults={"revision": first.revision + 1})
+    assert tap(cast, 2) != first

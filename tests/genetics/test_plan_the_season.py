@@ -4,11 +4,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from genetics import jobs, season_stock
+from genetics import jobs, season, season_stock
 from genetics.expecting import outlook_of
 from genetics.figures import bring_up_to_date
 from genetics.mating import look_up
-from genetics.models import SeasonPlan
+from genetics.models import Job, SeasonPlan
 from genetics.season import ask_for_plan, work_out
 from genetics.season_stock import stock_of
 from genetics.season_wishes import LEFT_OUT, MAY_BE_LEFT_OUT, Wishes
@@ -206,6 +206,21 @@ def test_it_is_worked_out_beside_the_page(cast, monkeypatch):
     assert shares[-1] <= 1
     assert any("none can exceed" in note for _, *notes in told for note in notes)
     assert plan.found["value"] > 0
+
+
+def test_only_the_last_plans_are_kept_and_none_that_is_under_way(cast, other_herd, monkeypatch):
+    monkeypatch.setattr(season, "KEPT", 2)
+    other = SeasonPlan.objects.create(herd=other_herd[1], asked=wishes().as_data())
+
+    def ask(pens):
+        return ask_for_plan(user=cast.owner, herd=cast.herd, wishes=wishes(pens=pens))
+
+    rows = [ask(pens) for pens in (1, 2, 3)]
+    assert SeasonPlan.objects.count() == 4
+    Job.objects.exclude(pk=rows[0].job.pk).update(state=Job.State.DONE)
+    rows.append(ask(4))
+    kept = {other.pk, rows[0].pk, rows[2].pk, rows[3].pk}
+    assert set(SeasonPlan.objects.values_list("pk", flat=True)) == kept
 
 
 def test_a_sow_light_by_the_herds_own_growth_is_left_out(cast):

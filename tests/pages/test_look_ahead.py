@@ -59,6 +59,12 @@ def test_it_works(owner_client, cast):
     assert reverse("job", args=[row.job.public_id]) in waiting.content.decode()
 
 
+def test_a_second_tap_leads_to_the_one_under_way(owner_client, cast):
+    first, second = (owner_client.post(PAGE, SENT)["Location"] for _ in range(2))
+    assert first == second
+    assert owner_client.post(PAGE, SENT | {"seasons": "2"})["Location"] != first
+
+
 def test_what_came_of_it(owner_client, cast):
     row = tried(cast)
     response = owner_client.get(reverse("look-ahead", args=[row.public_id]))

@@ -11,15 +11,13 @@ from django.views.decorators.http import require_http_methods
 
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.models import SeasonPlan
-from genetics.season import ask_for_plan
+from genetics.season import KEPT, ask_for_plan
 from genetics.season_wishes import Wishes
 from herdbook.book.models import Animal, Herd, Limits
 
 from ..who import herd_of, own_or_404
 from . import rows, words
 from .forms import SeasonForm, starting_values, values_of
-
-MOST_KEPT_SHOWN = 8
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -34,8 +32,8 @@ def ask(request: HttpRequest) -> HttpResponse:
     form = SeasonForm(request.POST or None, herd=herd, limits=limits, initial=initial)
     if form.is_valid():
         return redirect(ask_for_plan(user=request.user, herd=herd, wishes=form.wishes(before)))
-    kept = SeasonPlan.objects.filter(herd=herd).select_related("job")[:MOST_KEPT_SHOWN]
-    context = {"form": form, "kept": kept, "standing": standing, "before": before}
+    kept = SeasonPlan.objects.filter(herd=herd).select_related("job")
+    context = {"form": form, "kept": kept, "most": KEPT, "standing": standing, "before": before}
     return render(request, "season/ask.html", context)
 
 

@@ -1,5 +1,7 @@
 """A season planned: held against every plan there is, and against the limits themselves."""
 
+import subprocess
+import sys
 from itertools import product
 
 import numpy as np
@@ -203,3 +205,17 @@ def test_it_refuses_tables_that_do_not_fit():
         Herd(np.ones((3, 2)), np.zeros((3, 2)), np.eye(4))
     with pytest.raises(ValueError, match="not negative"):
         Herd(-np.ones((3, 2)), np.zeros((3, 2)), np.eye(5))
+
+
+def test_the_solver_prints_nothing():
+    # in an interpreter of its own: HiGHS prints its banner once, past Python's own streams
+    asked = """
+import numpy as np
+from genetics.core.season import Herd, Limits, plan_season
+herd = Herd(np.ones((3, 2)), np.zeros((3, 2)), np.eye(5) / 2)
+assert plan_season(herd, Limits(2, (2, 2), coancestry=0.9)).value == 2
+"""
+    done = subprocess.run(  # noqa: S603
+        [sys.executable, "-c", asked], capture_output=True, text=True, check=True
+    )
+    assert (done.stdout, done.stderr) == ("", "")
