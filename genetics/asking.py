@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.case import BUDGET, Case
-from genetics.core.dose import Impossible, reckon_case
+from genetics.core.dose import Dose, Impossible, reckon_case
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.proof import Proof, Trial, judging, prove
@@ -21,7 +21,7 @@ from genetics.figures import ERRORS
 from genetics.in_force import in_force
 from genetics.models import Figure
 from genetics.reading import Reading, looks_that_count, read_book
-from herdbook.book.models import Animal, GivenEvidence, Look
+from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import Sex
 from herdbook.book.models.look import Stage
 
@@ -260,28 +260,56 @@ def weeks_of(animal: Animal, today: date) -> Weeks | None:
     before = _before_its_looks(animal)
     if before is None:
         return None
+    prior, behind = before
     oldest = max([age, *(look.age_days for look in looks)])
     coming = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
-    return weeks_unmarked(before / before.sum(), looks, oldest, coming, curves=current.curves)
+    return weeks_unmarked(prior, looks, oldest, coming, behind=behind, curves=current.curves)
 
 
-def _before_its_looks(animal: Animal) -> NDArray[np.float64] | None:
-    """Chances of an animal's dose by all records but its own looks; None where there are none."""
+def _before_its_looks(
+    animal: Animal,
+) -> tuple[NDArray[np.float64], NDArray[np.float64] | None] | None:
+    """Chances (3,) of an animal's dose by all records but its own looks, and of whose looks they
+    may be as `weeks_unmarked` takes them; None where there are none."""
     reading = _reading()
     row = None if reading is None else reading.place.get(animal.pk)
     if reading is None or row is None:
         return None
-    given = GivenEvidence.objects.filter(animal=animal).first()
-    likelihood = reading.likelihood.copy()
-    likelihood[row] = (given.like0, given.like1, given.like2) if given else 1.0
-    prior = reading.founder_prior
+    dose = _as_if_seen(reading, row, reading.given[row])
+    if dose is None or np.isnan(dose.chances[row, 0]):
+        return None
+    number = int(reading.assumed.litter_of[row])
+    mix_ups = () if number == -1 else reading.assumed.litters[number].mix_ups
+    mixed = any(row in pair[:2] for pair in mix_ups)
+    return dose.chances[row], _whose_looks(reading, row) if mixed else None
+
+
+def _whose_looks(reading: Reading, row: int) -> NDArray[np.float64] | None:
+    """Given a pup's dose (rows), the chances (3, 3) of that of the pup whose record its own is.
+
+    The chance of all records is linear in one row of them: the record is made to say each dose in
+    turn. None where no chance of all records can be had.
+    """
+    said = [_as_if_seen(reading, row, one) for one in np.eye(3)]
+    logs = np.array([-np.inf if one is None else one.log_likelihood for one in said])
+    if np.isnan(logs).any() or logs.max() == -np.inf:
+        return None
+    chances = np.array([np.zeros(3) if one is None else one.chances[row] for one in said])
+    joint = chances.T * np.exp(logs - logs.max())
+    whole = joint.sum(axis=1, keepdims=True)
+    return np.where(whole > 0, joint / np.where(whole > 0, whole, 1), np.eye(3))
+
+
+def _as_if_seen(reading: Reading, row: int, likelihood: NDArray[np.float64]) -> Dose | None:
+    """What follows for an animal's family if its own records said this; None if that cannot be."""
+    rows = reading.likelihood.copy()
+    rows[row] = likelihood
     frequency = reading.parameters.frequency
-    case = Case.of(reading.assumed, likelihood, frequency, ERRORS, prior, BUDGET)
+    case = Case.of(reading.assumed, rows, frequency, ERRORS, reading.founder_prior, BUDGET)
     try:
-        chances = reckon_case(case, row, asked=[row]).chances[row]
+        return reckon_case(case, row, asked=[row])
     except Impossible:
         return None
-    return None if np.isnan(chances[0]) else chances
 
 
 def _figure_of(animal: Animal) -> NDArray[np.float64] | None:

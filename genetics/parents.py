@@ -138,7 +138,8 @@ def _misread(parents: Parents, animal: Animal, looks: list[Look]) -> float | Non
     if not seen or np.isnan(parents.chances[row]).any():
         return None
     curves = parents.reading.parameters.curves
-    chance = max(misread_looks(parents.chances[row], seen, curves=curves))
+    behind = parents.dose.behind.get(row, parents.chances[row])
+    chance = max(misread_looks(behind, seen, curves=curves))
     return chance if chance >= WORTH_OF_LOOK else None
 
 

@@ -17,7 +17,7 @@ from django.db.models import QuerySet
 from numpy.typing import NDArray
 
 from genetics.conception import boars_that_were_there, weighed_by_dates
-from genetics.core.evidence import MIXED_UP, founder_shares, looks_likelihood
+from genetics.core.evidence import founder_shares, looks_likelihood
 from genetics.core.fitting_evidence import Parameters
 from genetics.core.littermates import MixUp, Tally
 from genetics.core.pedigree import Litter as CoreLitter
@@ -140,14 +140,13 @@ def read_book(
     mix_ups, tally = _not_told_apart(by_key, looks, place, current.parameters)
     telling = _core_litters(litters, pups, assumed, place, mix_ups, tally)
     given = _given(place)
-    mixed = {pup for pairs in mix_ups.values() for pair in pairs for pup in pair[:2]}
     reading = Reading(
         keys=tuple(place),
         place=place,
         litter_keys=tuple(telling),
         recorded=Pedigree(ids, tuple(_core_litters(litters, pups, written, place).values())),
         assumed=Pedigree(ids, tuple(telling.values())),
-        likelihood=_likelihood(place, looks, mixed, current.parameters) * given,
+        likelihood=_likelihood(place, looks, current.parameters) * given,
         founder_prior=_founder_prior(animals, parentless),
         looks=tuple(tuple(looks[key]) for key in place),
         given=given,
@@ -266,21 +265,14 @@ def _by_row(tally: Tally, place: dict[int, int]) -> Tally:
 
 
 def _likelihood(
-    place: dict[int, int],
-    looks: Mapping[int, list[SeenLook]],
-    mixed: set[int],
-    parameters: Parameters,
+    place: dict[int, int], looks: Mapping[int, list[SeenLook]], parameters: Parameters
 ) -> NDArray[np.float64]:
-    """Of a pup that may have been taken for a littermate (`mixed`, by row) that is weighed with
-    its litter; any other animal may have been taken for one that nobody thinks of."""
+    """Of what was written of each: that may be of an animal that nobody thinks of, whether or not
+    it may be of a littermate, which is weighed with the litter."""
     table = np.ones((len(place), 3))
     for key, row in place.items():
         if looks[key]:
-            table[row] = looks_likelihood(
-                looks[key],
-                mixed_up=0.0 if row in mixed else MIXED_UP,
-                curves=parameters.curves,
-            )
+            table[row] = looks_likelihood(looks[key], curves=parameters.curves)
     return table
 
 

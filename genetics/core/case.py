@@ -109,7 +109,8 @@ class Case:
         Whom a record is of is a choice of the litter where that is affordable: first in every
         litter, then only in those where no two of the pups have young, by a quick order of
         elimination. In the others it is weighed pup by pup, as of an animal that may have been
-        taken for any other: (1 - x) L(d) + x mean L, x the chance that the pup was.
+        taken for any other: (1 - x) L(d) + x mean L, x the chance that the pup was taken for one
+        of which something else was seen.
         """
         mixing: set[int] = set()
         if self.locus.errors > 0 and any(litter.mix_ups for litter in self.pedigree.litters):
@@ -145,8 +146,13 @@ class Case:
         records = self.evidence.records.copy()
         for number, litter in enumerate(self.pedigree.litters if self.locus.errors > 0 else ()):
             for pup in () if number in mixing else _mixed_pups(litter):
-                taken = sum(one.chance for one in litter.mix_ups if pup in one[:2])
-                records[pup] = (1 - taken) * records[pup] + taken * records[pup].mean()
+                rows = self.evidence.records
+                taken = sum(
+                    one.chance
+                    for one in litter.mix_ups
+                    if pup in one[:2] and (rows[one.first] != rows[one.second]).any()
+                )
+                records[pup] = (1 - taken) * rows[pup] + taken * rows[pup].mean()
         return records
 
     def says_something(self, animal: int) -> bool:

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -21,8 +20,8 @@ from genetics.core.approximation import Approximation, approximate
 from genetics.core.case import BUDGET, Case
 from genetics.core.factors import Contradiction, Table
 from genetics.core.families import FamilyNetwork
+from genetics.core.found import Dose, Found, Tangle
 from genetics.core.impossible import Impossible, single_culprits
-from genetics.core.littermates import MixUp
 from genetics.core.pedigree import Pedigree
 from genetics.core.register import Register, explained, is_register, worth_an_exact_try
 from genetics.core.solving import Component, Solution, can_be, solve
@@ -30,50 +29,6 @@ from genetics.core.solving import Component, Solution, can_be, solve
 PATIENCE = 20  # budgets to spend, in all, on litters that say nothing
 
 __all__ = ["BUDGET", "Dose", "Impossible", "Tangle", "joint_dose", "joint_doses", "reckon_dose"]
-
-
-@dataclass(frozen=True)
-class Tangle:
-    """Animals that are too tangled for a figure, and the least that exact ones would cost, in
-    table entries; infinite where that was not worth working out.
-
-    `rounds`: how often messages were passed round, 0 where none were; `change`: of any message in
-    the last round, NaN where none were. They did not settle, or not always in the same place.
-    """
-
-    animals: tuple[int, ...]
-    price: float
-    rounds: int = 0
-    change: float = math.nan
-
-
-@dataclass(frozen=True)
-class Dose:
-    """What follows for each animal, in the pedigree's order.
-
-    `chances` (n, 3): posterior of 0, 1, 2 doses, NaN where tangled. `method`: 'exact'; 'refined',
-    exact within a neighbourhood; 'approximate', by belief propagation alone; or '' where there is
-    no figure. `error` (n,): estimate of the largest absolute error of the three, 0 where exact,
-    NaN without a figure; at least 95 per cent of errors lay below it on simulated herds, and it
-    is no bound. `sire_shares` and `dam_shares`: for each litter with a choice, the
-    posterior share of each candidate in the litter's order and, where errors are allowed for, of
-    another, unrelated sire last; no more exact than the litter's pups. `mix_ups`: for each litter
-    where whom a record is of is a choice, the posterior chance that each two pups whose records
-    differ were taken for each other. `prices`: what
-    each component would cost to be exact, in table entries.
-    `log_likelihood`: natural logarithm of the chance of all evidence as scaled by the caller,
-    NaN where a family is too tangled to be exact.
-    """
-
-    chances: Table
-    method: tuple[str, ...]
-    error: Table
-    tangled: tuple[Tangle, ...] = ()
-    sire_shares: dict[int, Table] = field(default_factory=dict)
-    dam_shares: dict[int, Table] = field(default_factory=dict)
-    mix_ups: dict[int, tuple[MixUp, ...]] = field(default_factory=dict)
-    prices: tuple[float, ...] = ()
-    log_likelihood: float = math.nan
 
 
 def reckon_dose(
@@ -121,7 +76,7 @@ def reckon_case(
     """
     pedigree = case.pedigree
     families = pedigree.families() if animal is None else [pedigree.family(animal)]
-    found = _Found(case)
+    found = Found(case)
     blamed: list[tuple[int, bool]] = []
     for family in families:
         try:
@@ -195,72 +150,8 @@ def joint_doses(
     return joint
 
 
-class _Found:
-    """Figures as they come in, family by family."""
-
-    def __init__(self, case: Case) -> None:
-        pedigree = case.pedigree
-        self.chances = np.full((len(pedigree), case.genotypes), np.nan)
-        self.method = np.full(len(pedigree), "", dtype="<U11")
-        self.error = np.full(len(pedigree), np.nan)
-        self.sire_shares: dict[int, Table] = {}
-        self.dam_shares: dict[int, Table] = {}
-        self.mix_ups: dict[int, tuple[MixUp, ...]] = {}
-        self.tangled: list[Tangle] = []
-        self.prices: list[float] = []
-        self.log_likelihood = 0.0
-
-    def dose(self, case: Case) -> Dose:
-        self.chances.setflags(write=False)
-        self.error.setflags(write=False)
-        return Dose(
-            self.chances,
-            tuple(self.method.tolist()),
-            self.error,
-            tuple(self.tangled),
-            self.sire_shares,
-            self.dam_shares,
-            self.mix_ups,
-            tuple(self.prices),
-            math.nan if self.tangled or (self.error > 0).any() else self.log_likelihood,
-        )
-
-    def missing(self, animal: int) -> bool:
-        return bool(np.isnan(self.chances[animal, 0]))
-
-    def enter(self, animal: int, shares: Table, method: str = "exact", error: float = 0.0) -> None:
-        """A figure for an animal that has none yet."""
-        if self.missing(animal):
-            self.chances[animal], self.method[animal], self.error[animal] = shares, method, error
-
-    def take(self, built: FamilyNetwork, solution: Solution) -> None:
-        """Enter what a solution says, where there is no figure yet."""
-        for animal, variable in built.animals.items():
-            shares = solution.shares[variable]
-            if shares is not None:
-                self.enter(animal, shares)
-        solved = enumerate(solution.shares)
-        self.take_choices(built, {one: shares for one, shares in solved if shares is not None})
-
-    def take_choices(self, built: FamilyNetwork, shares: dict[int, Table]) -> None:
-        """Enter who the uncertain parents may be, and who was taken for whom, where that is not
-        known yet."""
-        for choices, known in (
-            (built.sire_choices, self.sire_shares),
-            (built.dam_choices, self.dam_shares),
-        ):
-            for litter, variable in choices.items():
-                if variable in shares:
-                    known.setdefault(litter, shares[variable])
-        for litter, (variable, pairs) in built.mix_up_choices.items():
-            if variable in shares:
-                chances = shares[variable][1:].tolist()
-                told = (MixUp(*pair[:2], one) for pair, one in zip(pairs, chances, strict=True))
-                self.mix_ups.setdefault(litter, tuple(told))
-
-
 def _reckon_family(
-    case: Case, family: Sequence[int], found: _Found, asked: Collection[int] | None
+    case: Case, family: Sequence[int], found: Found, asked: Collection[int] | None
 ) -> None:
     """All figures of one family. Raises Contradiction."""
     large = asked is not None and is_register(case, family)
@@ -281,7 +172,7 @@ def _reckon_family(
 
 
 def _reckon_register(
-    case: Case, family: Sequence[int], found: _Found, asked: Collection[int]
+    case: Case, family: Sequence[int], found: Found, asked: Collection[int]
 ) -> None:
     """Approximate figures for those of a large family that have none, by compiled kernels."""
     register = Register(case, family)
@@ -310,7 +201,7 @@ def _untangle(
     case: Case,
     built: FamilyNetwork,
     part: Component,
-    found: _Found,
+    found: Found,
     asked: Collection[int] | None,
 ) -> None:
     """Approximate figures for those of a component that have none, or a note of them."""
@@ -333,7 +224,7 @@ def _untangle(
         found.tangled.append(Tangle(left, part.plan.price, rounds, change))
 
 
-def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found: _Found) -> None:
+def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found: Found) -> None:
     """Enter approximate figures with their labels, and the shares of uncertain parents."""
     shares = {
         variable: row
@@ -346,10 +237,10 @@ def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found
             number = place[variable]
             method = "refined" if reckoned.refined[number] else "approximate"
             found.enter(animal, shares[variable], method, reckoned.errors[number])
-    found.take_choices(built, shares)
+    found.take_choices(built, shares, {})
 
 
-def _without_the_silent(case: Case, family: Sequence[int], found: _Found) -> Solution | None:
+def _without_the_silent(case: Case, family: Sequence[int], found: Found) -> Solution | None:
     """Reckon a tangled family without the animals that say nothing of any other.
 
     Those are the ones with no evidence on themselves or their descendants: summed over, they

@@ -7,7 +7,6 @@ No chance here picks the best of many: each is averaged over what the other reco
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import product
 from typing import NamedTuple
@@ -19,7 +18,6 @@ from genetics.core.curves import CURVES, Curves
 from genetics.core.details import details_likelihood
 from genetics.core.dose import Dose
 from genetics.core.evidence import MISJUDGED, MIXED_UP
-from genetics.core.littermates import MixUp
 from genetics.core.looks import chance_of_looks
 from genetics.core.mendel import transmission
 from genetics.core.pedigree import Pedigree
@@ -63,16 +61,14 @@ def doubts(
     """Every record that can be weighed, the most doubtful first.
 
     `dose`: what `reckon_dose` made of this pedigree with `errors` above 0 and with the likelihood
-    of these `looks` (one row for each animal) at these rates; `mixed_up` is of animals that no
-    littermate may have been taken for. A sire that was not written, and an animal or litter without
-    a figure, is left out. Where whom a record is of is a choice of the litter, the mix-up is a
-    doubt of its own, and its chance is taken off those of the looks, which it explains as well.
+    of these `looks` (one row for each animal) at these rates. A sire that was not written, and an
+    animal or litter without a figure, is left out. Where whom a record is of is a choice of the
+    litter, that two littermates were taken for each other is a doubt of its own, and the looks are
+    weighed by the doses of whoever they were made at (`Dose.behind`); elsewhere such a look is one
+    at another animal.
     """
-    taken: dict[int, float] = defaultdict(float)
-    for first, second, chance in _pairs(dose):
-        taken[first] += chance
-        taken[second] += chance
     rates = mix_up_rates(pedigree, looks, mixed_up)
+    rates[list(dose.behind)] = mixed_up
     found = [
         Doubt("sire", litter, -1, float(shares[-1]))
         for litter, shares in dose.sire_shares.items()
@@ -80,31 +76,28 @@ def doubts(
     ]
     for animal, seen in enumerate(looks):
         if seen and not np.isnan(dose.chances[animal, 0]):
-            rate = 0.0 if animal in taken else rates[animal]
             wrong = misread_looks(
-                dose.chances[animal], seen, misjudged=misjudged, mixed_up=rate, curves=curves
+                dose.behind.get(animal, dose.chances[animal]),
+                seen,
+                misjudged=misjudged,
+                mixed_up=rates[animal],
+                curves=curves,
             )
-            found += [
-                Doubt("look", animal, place, max(chance - taken.get(animal, 0.0), 0.0))
-                for place, chance in enumerate(wrong)
-            ]
-    found += [Doubt("mix-up", first, second, chance) for first, second, chance in _pairs(dose)]
+            found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
+    for pairs in dose.mix_ups.values():
+        found += [Doubt("mix-up", first, second, chance) for first, second, chance in pairs]
     return sorted(found, key=lambda doubt: (-doubt.chance, doubt[:3]))
 
 
-def _pairs(dose: Dose) -> list[MixUp]:
-    return [pair for pairs in dose.mix_ups.values() for pair in pairs]
-
-
 def mix_up_rates(pedigree: Pedigree, looks: Sequence[Sequence[Seen]], mixed_up: float) -> Table:
-    """The chance (n,) that an animal was taken for another that was not seen to be just the same,
-    before any record."""
-    rates = np.full(len(pedigree), mixed_up)
+    """The chance (n,) that an animal was taken for a littermate that was not seen to be just the
+    same, or with chance `mixed_up` for any animal, before any record."""
+    taken = np.zeros(len(pedigree))
     for litter in pedigree.litters:
-        rates[[pup for one in litter.mix_ups for pup in one[:2]]] = 0.0
         for first, second, chance in litter.mix_ups:
             if as_seen(looks[first]) != as_seen(looks[second]):
-                rates[[first, second]] += chance
+                taken[[first, second]] += chance
+    rates: Table = 1 - (1 - mixed_up) * (1 - taken)
     return rates
 
 
@@ -118,7 +111,8 @@ def misread_looks(
 ) -> list[float]:
     """The chance that each of an animal's looks was misread, or made at another animal.
 
-    `posterior` (3,): the animal's dose by all records, these looks with them. Given the dose d the
+    `posterior` (3,): the dose of the animal that they are written of, or of the littermate that
+    was taken for it, by all records, these looks with them. Given the dose d the
     looks depend on nothing else. Let L be the chance of all looks, without mix-ups, and N that of
     all but the one in question; R that of all but it and of showing the stage that was written, in
     the weather that it was made in: an animal that heat has paled is not misread. Then

@@ -30,10 +30,14 @@ class Factor:
 
 @dataclass
 class Network:
-    """Variables, by their number of states, and the factors whose product is their weight."""
+    """Variables, by their number of states, and the factors whose product is their weight.
+
+    `together`: pairs of variables of one table whose joint shares are wanted besides.
+    """
 
     states: list[int] = field(default_factory=list)
     factors: list[Factor] = field(default_factory=list)
+    together: list[tuple[int, int]] = field(default_factory=list)
 
     def variable(self, states: int) -> int:
         """A new variable with that many states; returns its number."""

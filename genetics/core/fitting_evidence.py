@@ -44,10 +44,10 @@ class _Weighed:
 class Evidence:
     """The families of a book that the exact engine can reckon, and all that was seen in them.
 
-    A pup that may have been taken for a littermate is weighed as one that was taken for any
-    animal, as often; counts of pups not told apart are left out. `mixed_up` (n, 1) is how often an
-    animal was taken for another. `left_out`: the animals of the other families, as numbered in
-    the whole book.
+    A pup that may have been taken for a littermate is weighed as one that was the more often taken
+    for any animal; counts of pups not told apart are left out. `mixed_up` (n, 1) is how often an
+    animal was taken for another, a littermate or not. `left_out`: the animals of the other
+    families, as numbered in the whole book.
     """
 
     pedigree: Pedigree

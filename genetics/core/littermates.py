@@ -137,13 +137,14 @@ def add_mix_ups(
     choice = network.variable(len(shares))
     network.factor((choice,), shares)
     for pup in dict.fromkeys(pup for one in mix_ups for pup in one[:2]):
-        seen = [pup, *(_other(pup, one) for one in mix_ups)]
+        seen = [pup, *(exchanged(pup, one) for one in mix_ups)]
         network.factor((choice, variables[pup]), rows[seen])
+        network.together.append((choice, variables[pup]))
     return choice
 
 
-def _other(pup: int, mix_up: MixUp) -> int:
-    """Whose record is really this pup's, if these two are exchanged."""
+def exchanged(pup: int, mix_up: MixUp) -> int:
+    """Whose record is really this pup's, if these two are exchanged; and whom its own is of."""
     return {mix_up.first: mix_up.second, mix_up.second: mix_up.first}.get(pup, pup)
 
 

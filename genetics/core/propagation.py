@@ -21,6 +21,8 @@ from numpy.typing import NDArray
 
 from genetics.core.factors import Contradiction, Factor, Table
 
+Pair = tuple[int, int]
+
 FAINT = 1e-150  # a table whose maximum lies below this is done again in logarithms
 LARGE = 4096  # entries; larger tables are made a second time rather than kept
 
@@ -122,18 +124,26 @@ class Possibility(Plain):
 
 @dataclass(frozen=True)
 class Marginals:
-    """Shares of each variable's states, and the logarithm of the network's whole weight."""
+    """Shares of each variable's states, and the logarithm of the network's whole weight; `joint`:
+    those of pairs, by the two variables."""
 
     shares: list[Table]
     log_weight: float
+    joint: dict[Pair, Table]
 
 
-def marginals(states: Sequence[int], order: Sequence[int], factors: Sequence[Factor]) -> Marginals:
-    """Marginals of variables 0..n-1, eliminated in `order`. Raises Contradiction."""
+def marginals(
+    states: Sequence[int],
+    order: Sequence[int],
+    factors: Sequence[Factor],
+    together: Sequence[Pair] = (),
+) -> Marginals:
+    """Marginals of variables 0..n-1, eliminated in `order`, and of pairs that share a factor.
+    Raises Contradiction."""
     try:
-        return _Tree(states, order, factors, Plain()).marginals()
+        return _Tree(states, order, factors, Plain()).marginals(together)
     except Faint:
-        return _Tree(states, order, factors, Logs()).marginals()
+        return _Tree(states, order, factors, Logs()).marginals(together)
 
 
 def draw(
@@ -185,7 +195,9 @@ class _Tree:
         self.sent: list[Part] = []
         self.products: dict[int, Part] = {}
         self.log_weight = 0.0
-        place = np.empty(self.count, dtype=np.int64)
+        self.wanted: list[list[Pair]] = [[] for _ in order]
+        self.joint: dict[Pair, Table] = {}
+        self.place = place = np.empty(self.count, dtype=np.int64)
         place[list(order)] = np.arange(self.count)
         for factor in factors:
             places = place[list(factor.scope)]
@@ -193,13 +205,15 @@ class _Tree:
             table = arithmetic.load(factor.table).transpose(axes)
             self.parts[int(places.min())].append((tuple(places[axes].tolist()), table))
 
-    def marginals(self) -> Marginals:
+    def marginals(self, together: Sequence[Pair]) -> Marginals:
+        for pair in together:
+            self.wanted[int(min(self.place[one] for one in pair))].append(pair)
         self.pass_up()
         shares = self.pass_down()
         by_variable: list[Table] = [np.empty(0)] * self.count
         for place, variable in enumerate(self.order):
             by_variable[variable] = shares[place]
-        return Marginals(by_variable, self.log_weight)
+        return Marginals(by_variable, self.log_weight, self.joint)
 
     def draw(self, draws: int, random: np.random.Generator) -> NDArray[np.int16]:
         """States of all variables (n, draws), from the last eliminated to the first."""
@@ -276,12 +290,21 @@ class _Tree:
             belief, _ = self.arithmetic.scale(belief)
             own = self.summed(belief, tuple(range(1, belief.ndim)))
             shares[clique] = self.arithmetic.shares(own)
+            for pair in self.wanted[clique]:
+                self.joint[pair] = self.arithmetic.shares(self.of_pair(pair, scope, belief))
             for child in self.children[clique]:
                 kept, sent = self.sent[child]
                 axes = tuple(axis for axis, place in enumerate(scope) if place not in kept)
                 message = self.arithmetic.divide(self.summed(belief, axes), sent)
                 received[child] = (kept, self.arithmetic.scale(message)[0])
         return shares
+
+    def of_pair(self, pair: Pair, scope: tuple[int, ...], belief: Table) -> Table:
+        """A clique's table summed over all but two of its variables, in their order."""
+        first, second = (int(self.place[variable]) for variable in pair)
+        others = (axis for axis, place in enumerate(scope) if place not in (first, second))
+        table = self.summed(belief, tuple(others))
+        return table if first < second else table.T
 
     def belief(self, clique: int, received: Part | None) -> Part:
         """The product of a clique's tables and of what came down to it."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from genetics.core.elimination import TRIES, Plan, plan
 from genetics.core.factors import Contradiction, Factor, Network, Settled, Table, settle
-from genetics.core.propagation import marginals, possible
+from genetics.core.propagation import Pair, marginals, possible
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,8 @@ class Component:
     """A connected part of a settled network, its variables renumbered from 0.
 
     `variables` are the network's numbers; `kept` their states that are still possible, out of
-    `all_states`; `factors` run over the kept states only.
+    `all_states`; `factors` run over the kept states only. `together`: pairs whose joint shares
+    are wanted, each in one table.
     """
 
     variables: list[int]
@@ -26,6 +27,7 @@ class Component:
     all_states: list[int]
     factors: list[Factor]
     plan: Plan
+    together: list[Pair] = field(default_factory=list)
 
     @property
     def states(self) -> list[int]:
@@ -36,19 +38,28 @@ class Component:
         for row in zip(self.variables, shares, self.kept, self.all_states, strict=True):
             yield row[0], _spread(*row[1:])
 
+    def spread_joint(self, joint: dict[Pair, Table]) -> Iterator[tuple[Pair, Table]]:
+        """Each pair's numbers in the network and its joint shares of all states."""
+        for (one, other), shares in joint.items():
+            full = np.zeros((self.all_states[one], self.all_states[other]))
+            full[np.ix_(self.kept[one], self.kept[other])] = shares
+            yield (self.variables[one], self.variables[other]), full
+
 
 @dataclass(frozen=True)
 class Solution:
     """`shares[v]` is None for variables of a component whose price exceeds the budget.
 
     `tangled` lists those components. `prices` are those of all, in table entries; `log_weight` is
-    the logarithm of the network's whole weight, but for the tangled components.
+    the logarithm of the network's whole weight, but for the tangled components. `joint`: shares of
+    the pairs wanted whose variables are of one component; others are independent.
     """
 
     shares: list[Table | None]
     tangled: list[Component]
     prices: list[float]
     log_weight: float
+    joint: dict[Pair, Table] = field(default_factory=dict)
 
 
 def solve(network: Network, budget: float) -> Solution:
@@ -64,11 +75,12 @@ def solve(network: Network, budget: float) -> Solution:
         if part.plan.price > budget:
             solution.tangled.append(part)
             continue
-        found = marginals(part.states, part.plan.order, part.factors)
+        found = marginals(part.states, part.plan.order, part.factors, part.together)
         log_weight += found.log_weight
         for variable, shares in part.spread(found.shares):
             solution.shares[variable] = shares
-    return Solution(solution.shares, solution.tangled, solution.prices, log_weight)
+        solution.joint.update(part.spread_joint(found.joint))
+    return replace(solution, log_weight=log_weight)
 
 
 def quick_price(network: Network) -> float:
@@ -107,10 +119,26 @@ def components(
             for factor in factors
         ]
         kept = [settled.kept[variable] for variable in variables]
-        scopes = (factor.scope for factor in local)
-        order = plan([len(one) for one in kept], scopes, budget, tries)
+        states = [len(one) for one in kept]
+        together = [
+            (place[one], place[other])
+            for one, other in network.together
+            if one in place and other in place
+        ]
+        local += _joining(together, local, states)
+        order = plan(states, (factor.scope for factor in local), budget, tries)
         all_states = [network.states[variable] for variable in variables]
-        yield Component(variables, kept, all_states, local, order)
+        yield Component(variables, kept, all_states, local, order, together)
+
+
+def _joining(together: list[Pair], factors: list[Factor], states: list[int]) -> list[Factor]:
+    """Tables that say nothing, for pairs whose own was taken apart."""
+    joined = {pair for pair in together for one in factors if set(pair) <= set(one.scope)}
+    return [
+        Factor(pair, np.ones([states[variable] for variable in pair]))
+        for pair in together
+        if pair not in joined
+    ]
 
 
 def _spread(shares: Table, kept: tuple[int, ...], states: int) -> Table:

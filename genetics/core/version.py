@@ -10,7 +10,9 @@ import hashlib
 
 from genetics.core import curves, details, evidence, littermates
 
-METHOD = 2  # 2: pups counted together, and taken for each other
+# 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
+# littermate may have been taken for any other animal too
+METHOD = 3
 TABLES = (curves, evidence, details, littermates)
 
 

@@ -55,6 +55,7 @@ def weeks_unmarked(
     age_days: float,
     coming_days: Sequence[float],
     *,
+    behind: Table | None = None,
     warmth: str = "",
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
@@ -65,11 +66,12 @@ def weeks_unmarked(
     `prior` (3,): chances of its dose by all records but its own looks; `seen`: the looks so far,
     all of which found no points; `age_days`: its age today; `coming_days`: its ages at the looks
     to come, ascending, and `warmth` that of the weeks before them, where it is known. Its looks
-    share its own pace, as in `looks_likelihood`.
+    share its own pace, as in `looks_likelihood`. `behind` (3, 3): given its dose (rows), the
+    chances of that of the pup which all its looks are made at, where that may be a littermate.
     Raises ValueError for ages that go backwards, for a look that found points and for a pup that
     cannot be unmarked.
     """
-    before = as_seen(seen)
+    before, whose = as_seen(seen), np.eye(3) if behind is None else behind
     if any(look.stage != "none" for look in before):
         raise ValueError("a pup that has shown points is not waited for")
     coming = [SeenLook("none", days, warmth) for days in coming_days]
@@ -78,7 +80,7 @@ def weeks_unmarked(
         raise ValueError("looks are given from the earliest to the latest")
     joint = np.array(
         [
-            prior * _chance([*before, *coming[:more]], misjudged, mixed_up, curves)
+            prior * (whose @ _chance([*before, *coming[:more]], misjudged, mixed_up, curves))
             for more in range(len(coming_days) + 1)
         ]
     )

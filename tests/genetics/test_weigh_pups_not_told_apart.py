@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from genetics import doubting
-from genetics.asking import why
+from genetics.asking import weeks_of, why
+from genetics.core.dose import reckon_dose
+from genetics.core.evidence import MIXED_UP
 from genetics.core.littermates import MIX_UPS
-from genetics.figures import bring_up_to_date, reckon_book
+from genetics.figures import ERRORS, bring_up_to_date, reckon_book
 from genetics.models import Figure
 from genetics.reading import counts_left_out, read_book
 from herdbook.book.models import Animal, GivenEvidence, Litter, LitterCount
@@ -144,6 +146,54 @@ def test_evidence_that_came_with_a_pup_stays_its_own(cast, brother):
     assert pairs(cast) == {}
     bring_up_to_date()
     assert chances(brother) == pytest.approx((0, 1, 0), abs=1e-12)
+
+
+@pytest.mark.parametrize("of_the_brother", ["full", "none"])
+def test_a_pup_not_told_from_its_littermate_may_be_another_animal_altogether_too(
+    cast, brother, of_the_brother
+):
+    unsettled(cast)
+    for days in range(170, 230, 10):
+        LookFactory(animal=cast.rook, on=days_old(days), stage="full", warmth="mild")
+        LookFactory(animal=brother, on=days_old(days), stage=of_the_brother, warmth="mild")
+    surest = {}
+    for told in ({"tag": "L7", "sureness": "sure"}, {"tag": "", "sureness": "unsure"}):
+        Animal.objects.filter(pk__in=[cast.rook.pk, brother.pk]).update(**told)
+        reckon_book()
+        surest[told["sureness"]] = max(chances(cast.rook))
+    before = reckoned_without_looks_of(cast.rook)
+    floor = (MIXED_UP / 3) * (before[0] + before[2]) / before[1]
+    assert 1 - surest["unsure"] > 0.99 * floor
+    assert surest["unsure"] <= surest["sure"] + 1e-12
+    (own,) = (reason for reason in why(cast.rook).reasons if reason.kind == "own")
+    assert min(own.ratios) > 0.99 * MIXED_UP / 3
+
+
+def reckoned_without_looks_of(animal):
+    """What all other records say of an animal."""
+    reading = read_book()
+    rows = reading.likelihood.copy()
+    rows[reading.place[animal.pk]] = 1
+    told = {"frequency": reading.parameters.frequency, "errors": ERRORS}
+    dose = reckon_dose(reading.assumed, rows, founder_prior=reading.founder_prior, **told)
+    return dose.chances[reading.place[animal.pk]]
+
+
+@pytest.mark.parametrize("of_the_brother", [None, "none", "coming"])
+def test_waiting_for_a_pup_that_may_be_its_brother_starts_from_its_figure_and_leads_to_the_next(
+    cast, brother, of_the_brother
+):
+    Animal.objects.filter(pk__in=[cast.rook.pk, brother.pk]).update(sureness="unsure")
+    unsettled(cast)
+    LookFactory(animal=cast.rook, on=days_old(40), stage="none", warmth="mild")
+    if of_the_brother:
+        LookFactory(animal=brother, on=days_old(40), stage=of_the_brother, warmth="mild")
+    reckon_book()
+    weeks = weeks_of(cast.rook, days_old(40))
+    assert weeks.chances[0] == pytest.approx(chances(cast.rook), abs=1e-9)
+    LookFactory(animal=cast.rook, on=days_old(47), stage="none", warmth="")
+    reckon_book()
+    assert weeks.chances[1] == pytest.approx(chances(cast.rook), abs=1e-9)
 
 
 def test_pups_that_were_taken_for_each_other_are_doubted_and_the_book_is_not_impossible(

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from genetics.core.dose import reckon_dose
+from genetics.core.doubt import doubts
 from genetics.core.evidence import looks_likelihood
 from genetics.core.littermates import MixUp
 from genetics.core.pedigree import Pedigree
@@ -24,12 +25,22 @@ SEEN_ONCE = Habits(animals=40, looks=(EIGHT_WEEKS,), founders_looked_at=0.2, loo
 
 def exchanged(herd, rate, random):
     """The herd where, in so many litters of several pups, the looks at two went to each other."""
-    looks = list(herd.looks)
+    return _turned(herd, exchanges(herd, rate, random))
+
+
+def _turned(herd, pairs):
+    looks, misread = list(herd.looks), list(herd.misread)
+    for one, other in pairs:
+        looks[one], looks[other] = looks[other], looks[one]
+        misread[one], misread[other] = misread[other], misread[one]
+    return replace(herd, looks=looks, misread=misread)
+
+
+def exchanges(herd, rate, random):
+    """Two pups of so many litters of several."""
     for pups, _, _ in herd.litters:
         if len(pups) > 1 and random.random() < rate:
-            one, other = random.choice(pups, 2, replace=False)
-            looks[one], looks[other] = looks[other], looks[one]
-    return replace(herd, looks=looks)
+            yield tuple(sorted(random.choice(pups, 2, replace=False).tolist()))
 
 
 def allowing_for_mix_ups(herd, rate):
@@ -57,6 +68,26 @@ def nameless(herd, share, random):
             tally, _ = tally_of([seen], {})
         litters.append(replace(litter, tally=tally))
     return Pedigree(as_pedigree(herd).ids, tuple(litters)), looks
+
+
+def doubted(herds, seed, rate=0.2):
+    """Of every record that may be of a littermate, and every look: whether it is the former, the
+    chance said that it is wrong, whether it was, and the herd's number."""
+    random = np.random.default_rng(seed)
+    rows = []
+    for number in range(herds):
+        herd = make_herd(SEEN_OFTEN, random)
+        mixed = list(exchanges(herd, rate, random))
+        herd = _turned(herd, mixed)
+        looks, pedigree = as_seen(herd), allowing_for_mix_ups(herd, rate)
+        likelihood = np.array([looks_likelihood(row) for row in looks])
+        dose = reckon_dose(pedigree, likelihood, frequency=FREQUENCY, errors=ERRORS)
+        for kind, one, other, chance in doubts(pedigree, dose, looks):
+            if kind == "mix-up":
+                rows.append((True, chance, (one, other) in mixed, number))
+            elif kind == "look":
+                rows.append((False, chance, herd.misread[one][other], number))
+    return np.array(rows, float)
 
 
 def said(pedigree, looks: list[list[SeenLook]], **rates):

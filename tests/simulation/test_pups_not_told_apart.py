@@ -3,11 +3,12 @@
 Seeded, so it passes or fails once for all; the bounds are four standard errors, herd by herd.
 """
 
+import numpy as np
 import pytest
 
 from genetics.core.scoring import brier
 
-from .not_told_apart import counted_together, taken_for_each_other
+from .not_told_apart import counted_together, doubted, taken_for_each_other
 from .test_calibration import ROOM, faults
 
 pytestmark = pytest.mark.slow
@@ -32,3 +33,18 @@ def test_pups_taken_for_each_other_are_allowed_for():
     overdone, promised, error = brier(believed)
     assert overdone - promised > ROOM * error
     assert score < overdone
+
+
+def test_mix_ups_come_true_as_often_as_they_are_doubted_and_so_do_looks_beside_them():
+    rows = doubted(120, seed=31)
+    for mix_up, low, high in (
+        (True, 0.0, 0.05),
+        (True, 0.05, 0.3),
+        (True, 0.3, 1.01),
+        (False, 0.0, 0.1),
+        (False, 0.1, 1.01),
+    ):
+        part = rows[(rows[:, 0] == mix_up) & (rows[:, 1] >= low) & (rows[:, 1] < high)]
+        assert len(part) >= 30
+        apart = np.bincount(part[:, 3].astype(int), weights=part[:, 2] - part[:, 1])
+        assert abs(apart.sum()) < ROOM * np.sqrt((apart**2).sum())

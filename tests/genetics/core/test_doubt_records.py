@@ -1,58 +1,30 @@
 """The chance that a record is wrong, and families that cannot be."""
 
-from itertools import pairwise, product
-from math import log
-from statistics import NormalDist
-
 import numpy as np
 import pytest
 
-from genetics.core.curves import MILESTONES
-from genetics.core.details import details_likelihood
 from genetics.core.dose import reckon_dose
 from genetics.core.doubt import Misfit, doubts, misfits, misread_looks
-from genetics.core.evidence import looks_likelihood, shown_by
+from genetics.core.evidence import looks_likelihood
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.seen import STAGES, SeenLook
+from genetics.core.seen import SeenLook
+from tests.genetics.core.slips import chance_and_slips
 
 SELF, MARKED, OVERMARKED = np.eye(3, dtype=bool)
 UNSEEN = np.ones(3, dtype=bool)
 BLACK, CHOCOLATE = np.array([True, True, False]), np.array([False, False, True])
 
 
-def reached(milestone, age):
-    """The pace from which on an animal has not reached it by an age: slow is high."""
-    return log(age / milestone.median_days) / milestone.spread
-
-
-def stage_at(dose, age, pace):
-    return max(
-        (STAGES.index(m.stage) for m in MILESTONES if m.dose == dose and pace <= reached(m, age)),
-        default=0,
-    )
-
-
 def by_definition(prior, looks, misjudged, mixed_up):
     """The chance that each look is wrong, summed over doses, paces, mix-ups and every slip."""
-    edges = sorted({reached(m, look.age_days) for m in MILESTONES for look in looks})
-    below = [0.0, *map(NormalDist().cdf, edges), 1.0]
-    paces = [edges[0] - 1, *((a + b) / 2 for a, b in pairwise(edges)), edges[-1] + 1]
-    details = details_likelihood(looks)
     wrong, whole = np.zeros(len(looks)), 0.0
-    for dose, (cell, pace) in product(range(3), enumerate(paces)):
-        shown = np.array(
-            [
-                shown_by(look.warmth)[stage_at(dose, look.age_days, pace), STAGES.index(look.stage)]
-                for look in looks
-            ]
-        )
-        read, slipped = shown * (1 - misjudged), (1 - shown) * misjudged / 3
-        chance = details[dose] * np.prod(read + slipped) * (below[cell + 1] - below[cell])
+    for dose in range(3):
+        chance, slips = chance_and_slips(dose, looks, misjudged)
         # Its own looks, or else another animal's of this dose, whatever its own may be.
-        own, another = prior[dose] * (1 - mixed_up) * chance, mixed_up / 3 * chance
-        whole += own + another
-        wrong += another + own * slipped / (read + slipped)
+        own, another = prior[dose] * (1 - mixed_up), mixed_up / 3 * chance
+        whole += own * chance + another
+        wrong += own * slips + another
     return wrong / whole
 
 
