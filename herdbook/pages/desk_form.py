@@ -117,13 +117,15 @@ def say_saved(request: HttpRequest) -> None:
     messages.success(request, _("Saved."))
 
 
-def submit(form: DeskForm, write: Callable[[], Any]) -> Any:
-    """Call the desk; gives what it wrote, or None when the form must be shown again.
+def submit(request: HttpRequest, form: DeskForm, write: Callable[..., Any], **said: Any) -> Any:
+    """Hand a valid form to the desk: who sends it, its key, and what was ``said``.
 
-    A form that was taken before gives its change-set, whose ``subject`` is what it wrote.
+    Gives what ``write`` wrote, or None when the form must be shown again. A form that was taken
+    before gives its change-set, whose ``subject`` is what it wrote.
     """
+    key = form.cleaned_data["submission_key"]
     try:
-        return write()
+        return write(user=request.user, submission_key=key, **said)
     except AlreadyWritten as again:
         return again.change_set
     except (Refused, Asked) as found:

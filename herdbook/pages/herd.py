@@ -45,14 +45,12 @@ def describe(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in COLUMNS}
         written = submit(
+            request,
             form,
-            lambda: describe_herd(
-                user=request.user,
-                herd=herd,
-                values=values,
-                version=form.opened_on,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            describe_herd,
+            herd=herd,
+            values=values,
+            version=form.opened_on,
         )
         if written:
             say_saved(request)

@@ -138,14 +138,12 @@ def show_limits(request: HttpRequest) -> HttpResponse:
 
 def _write(request: HttpRequest, herd: Herd, form: DeskForm, values: dict):
     return submit(
+        request,
         form,
-        lambda: set_limits(
-            user=request.user,
-            herd=herd,
-            values=values,
-            version=form.opened_on,
-            submission_key=form.cleaned_data["submission_key"],
-        ),
+        set_limits,
+        herd=herd,
+        values=values,
+        version=form.opened_on,
     )
 
 

@@ -132,16 +132,14 @@ def _write(
     request: HttpRequest, form: TakeInForm, herd: Herd, today: date
 ) -> Plan | ChangeSet | None:
     written = submit(
+        request,
         form,
-        lambda: take_in(
-            user=request.user,
-            herd=herd,
-            data=form.bytes,
-            choices=form.choices(),
-            today=today,
-            answered=form.answered,
-            submission_key=form.cleaned_data["submission_key"],
-        ),
+        take_in,
+        herd=herd,
+        data=form.bytes,
+        choices=form.choices(),
+        today=today,
+        answered=form.answered,
     )
     if form.questions:
         form.add_error("so", _now("Say that all this is so, or put it right in the file."))

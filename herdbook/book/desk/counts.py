@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable
 from datetime import date
 
 from ..entries import CountEntry
-from ..models import Animal, CountedPup, LitterCount
+from ..models import Animal, CountedPup, Litter, LitterCount
 from ..rules.counts import count_findings
 from .observations import REMOVE
 from .writing import Change, change, hear, keep_answers
@@ -66,8 +66,8 @@ def correct_count(
     return count
 
 
-def remove_count(*, user, count: LitterCount, version: int, submission_key: str = "") -> None:
-    """Take out a count that never was; its history stays.
+def remove_count(*, user, count: LitterCount, version: int, submission_key: str = "") -> Litter:
+    """Take out a count that never was, from the litter that it gives; its history stays.
 
     Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
     """
@@ -78,6 +78,7 @@ def remove_count(*, user, count: LitterCount, version: int, submission_key: str 
             writing.remove(row, version=None)
         writing.remove(count, version=version)
         writing.about(count.litter.public_id)
+    return count.litter
 
 
 def _add(writing: Change, count: LitterCount, pups: Iterable[Animal]) -> None:

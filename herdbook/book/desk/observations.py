@@ -6,7 +6,7 @@ from datetime import date
 
 from ..entries import LookEntry, WeighingEntry
 from ..findings import Finding
-from ..models import Herd, Judgement, Look, Weighing
+from ..models import Animal, Herd, Judgement, Look, Weighing
 from ..rules.observations import look_findings, weighing_findings
 from .writing import Change, change, hear, keep_answers
 
@@ -144,14 +144,16 @@ def correct_look(
 
 def remove_observation(
     *, user, row: Look | Weighing | Judgement, version: int, submission_key: str = ""
-) -> None:
-    """Take out a look, a weighing or a judgement that never was; its history stays.
+) -> Animal:
+    """Take out a look, a weighing or a judgement that never was, of the animal that it gives; its
+    history stays.
 
     Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
     """
     with change(user=user, herd=row.herd, action=REMOVE, submission_key=submission_key) as writing:
         writing.remove(row, version=version)
         writing.about(row.animal.public_id)
+    return row.animal
 
 
 def _weighing(entry: WeighingEntry) -> dict:

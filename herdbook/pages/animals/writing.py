@@ -27,15 +27,13 @@ def record(request: HttpRequest) -> HttpResponse:
     )
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: record_animal(
-                user=request.user,
-                herd=herd,
-                entry=form.entry(),
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            record_animal,
+            herd=herd,
+            entry=form.entry(),
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -50,17 +48,15 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = AnimalForm(request.POST or None, request.FILES or None, herd=animal.herd, animal=animal)
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: correct_animal(
-                user=request.user,
-                animal=animal,
-                entry=form.entry(),
-                version=form.opened_on,
-                litter_version=form.litter_opened_on,
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            correct_animal,
+            animal=animal,
+            entry=form.entry(),
+            version=form.opened_on,
+            litter_version=form.litter_opened_on,
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -77,17 +73,15 @@ def move(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = MoveForm(request.POST or None, animal=animal, initial=initial)
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: move_animal(
-                user=request.user,
-                animal=animal,
-                state=form.cleaned_data["state"],
-                on=form.cleaned_data["on"],
-                went_to=form.cleaned_data["went_to"],
-                version=form.opened_on,
-                today=today,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            move_animal,
+            animal=animal,
+            state=form.cleaned_data["state"],
+            on=form.cleaned_data["on"],
+            went_to=form.cleaned_data["went_to"],
+            version=form.opened_on,
+            today=today,
         )
         if written:
             say_saved(request)

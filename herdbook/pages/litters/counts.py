@@ -140,14 +140,12 @@ def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = CountForm(request.POST or None, litter=litter, initial=_usual(litter, today))
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: record_count(
-                user=request.user,
-                entry=form.entry(),
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            record_count,
+            entry=form.entry(),
+            today=today,
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -162,16 +160,14 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = CountForm(request.POST or None, litter=count.litter, initial=_written(count))
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: correct_count(
-                user=request.user,
-                count=count,
-                entry=form.entry(),
-                version=form.opened_on,
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            correct_count,
+            count=count,
+            entry=form.entry(),
+            version=form.opened_on,
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -191,21 +187,11 @@ def remove(request: HttpRequest, public_id: UUID) -> HttpResponse:
             return redirect("litter", again.subject)
     count = own_or_404(request, LitterCount.objects.with_pups(), public_id)
     form = DeskForm(request.POST or None, initial={"version": count.version})
-    if form.is_valid() and submit(form, lambda: _remove(request, count, form)):
+    if form.is_valid() and submit(request, form, remove_count, count=count, version=form.opened_on):
         messages.success(request, _("Taken out."))
         return redirect("litter", count.litter.public_id)
     context = {"form": form, "count": count, "counted": counted_words(count), "of": _of(count)}
     return render(request, "litters/remove_count.html", context)
-
-
-def _remove(request: HttpRequest, count: LitterCount, form: DeskForm) -> bool:
-    remove_count(
-        user=request.user,
-        count=count,
-        version=form.opened_on,
-        submission_key=form.cleaned_data["submission_key"],
-    )
-    return True
 
 
 def _usual(litter: Litter, today: date) -> dict:

@@ -154,15 +154,13 @@ def _together(
     form = form_class(request.POST or None, litter=litter, initial={"on": today})
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: write(
-                user=request.user,
-                herd=litter.herd,
-                entries=form.entries(),
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            write,
+            herd=litter.herd,
+            entries=form.entries(),
+            today=today,
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -177,16 +175,14 @@ def exchange(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = MixUpForm(request.POST or None, litter=litter)
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: exchange_records(
-                user=request.user,
-                first=form.cleaned_data["first"],
-                second=form.cleaned_data["second"],
-                since=form.cleaned_data["since"],
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            exchange_records,
+            first=form.cleaned_data["first"],
+            second=form.cleaned_data["second"],
+            since=form.cleaned_data["since"],
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)

@@ -31,15 +31,13 @@ def record(request: HttpRequest) -> HttpResponse:
     form = NewLitterForm(*_sent(request), herd=herd, dam=dam, today=today, **_more(request))
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: record_litter(
-                user=request.user,
-                herd=herd,
-                entry=form.entry(),
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            record_litter,
+            herd=herd,
+            entry=form.entry(),
+            today=today,
+            answered=form.answered,
         )
         if written:
             return _to_litter(request, written)
@@ -54,16 +52,14 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = LitterForm(request.POST or None, herd=litter.herd, litter=litter, today=today)
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: correct_litter(
-                user=request.user,
-                litter=litter,
-                entry=form.entry(),
-                version=form.opened_on,
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            correct_litter,
+            litter=litter,
+            entry=form.entry(),
+            version=form.opened_on,
+            today=today,
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -78,16 +74,14 @@ def add(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = MorePupsForm(*_sent(request), litter=litter, **_more(request))
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: add_pups(
-                user=request.user,
-                litter=litter,
-                pups=form.entries,
-                version=form.opened_on,
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            add_pups,
+            litter=litter,
+            pups=form.entries,
+            version=form.opened_on,
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             return _to_litter(request, written)

@@ -88,14 +88,12 @@ def keep_weights(request: HttpRequest) -> HttpResponse:
     )
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: set_ranking_weights(
-                user=request.user,
-                herd=herd,
-                values={name: form.cleaned_data[name] for name in WEIGHTS},
-                version=form.opened_on,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            set_ranking_weights,
+            herd=herd,
+            values={name: form.cleaned_data[name] for name in WEIGHTS},
+            version=form.opened_on,
         )
         if written:
             say_saved(request)

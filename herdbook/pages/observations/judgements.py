@@ -24,15 +24,13 @@ def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = JudgementForm(request.POST or None, initial={"on": today, "by": animal.herd.keeper})
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: record_judgement(
-                user=request.user,
-                herd=animal.herd,
-                entry=form.entry(animal),
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            record_judgement,
+            herd=animal.herd,
+            entry=form.entry(animal),
+            today=today,
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -51,16 +49,14 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = JudgementForm(request.POST or None, initial=initial)
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: correct_judgement(
-                user=request.user,
-                judgement=judgement,
-                entry=form.entry(animal),
-                version=form.opened_on,
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            correct_judgement,
+            judgement=judgement,
+            entry=form.entry(animal),
+            version=form.opened_on,
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)

@@ -26,15 +26,13 @@ def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
     )
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: record_look(
-                user=request.user,
-                herd=animal.herd,
-                entry=form.entry(animal),
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            record_look,
+            herd=animal.herd,
+            entry=form.entry(animal),
+            today=today,
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -59,16 +57,14 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     )
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: correct_look(
-                user=request.user,
-                look=look,
-                entry=form.entry(animal),
-                version=form.opened_on,
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            correct_look,
+            look=look,
+            entry=form.entry(animal),
+            version=form.opened_on,
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)

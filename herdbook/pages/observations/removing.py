@@ -26,22 +26,12 @@ def remove_row(
     row = own_or_404(request, rows, public_id)
     form = DeskForm(request.POST or None, initial={"version": row.version})
     if form.is_valid():
-        done = submit(form, lambda: _remove(request, row, form))
+        done = submit(request, form, remove_observation, row=row, version=form.opened_on)
         if done:
             messages.success(request, _("Taken out."))
             return redirect("animal", row.animal.public_id)
     context = {"form": form, "animal": row.animal, "row": row, "kind": model._meta.model_name}
     return render(request, "observations/remove.html", context)
-
-
-def _remove(request: HttpRequest, row: Look | Weighing | Judgement, form: DeskForm) -> bool:
-    remove_observation(
-        user=request.user,
-        row=row,
-        version=form.opened_on,
-        submission_key=form.cleaned_data["submission_key"],
-    )
-    return True
 
 
 def _done_before(request: HttpRequest) -> ChangeSet | None:

@@ -24,15 +24,13 @@ def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = WeighingForm(request.POST or None, initial={"on": today})
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: record_weighings(
-                user=request.user,
-                herd=animal.herd,
-                entries=[form.entry(animal)],
-                today=today,
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            record_weighings,
+            herd=animal.herd,
+            entries=[form.entry(animal)],
+            today=today,
+            answered=form.answered,
         )
         if written:
             say_saved(request)
@@ -52,16 +50,14 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     form = WeighingForm(request.POST or None, initial=initial)
     if form.is_valid():
         written = submit(
+            request,
             form,
-            lambda: correct_weighing(
-                user=request.user,
-                weighing=weighing,
-                entry=form.entry(animal),
-                version=form.opened_on,
-                today=timezone.localdate(),
-                answered=form.answered,
-                submission_key=form.cleaned_data["submission_key"],
-            ),
+            correct_weighing,
+            weighing=weighing,
+            entry=form.entry(animal),
+            version=form.opened_on,
+            today=timezone.localdate(),
+            answered=form.answered,
         )
         if written:
             say_saved(request)
