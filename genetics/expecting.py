@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from django.db.models import OuterRef, Subquery
 
@@ -61,6 +62,11 @@ class Outlook:
     good: Share
     lost_alive: Share
     lost_born: Share
+
+    @classmethod
+    def of(cls, data: dict[str, dict[str, Any]]) -> Outlook:
+        """Back from plain data."""
+        return cls(**{name: Share(**share) for name, share in data.items()})
 
     def lost(self, *, counts_stillborn: bool) -> Share:
         """The losses that go with a litter's size: one that counts stillborn pups, or not."""

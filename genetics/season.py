@@ -16,7 +16,7 @@ from genetics.core.season_coancestry import mean_coancestry
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.models import Job, SeasonPlan
 from genetics.season_stock import Stock, stock_of
-from genetics.season_wishes import Wishes
+from genetics.season_wishes import UNITS, Wishes
 from herdbook.book.models import Herd
 
 JOB = "season plan"
@@ -78,6 +78,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         "left_out": {str(key): code for key, code in stock.why_not.items()},
         "in_doubt": {str(key): asdict(one) for key, one in stock.in_doubt.items()},
         "alike": _alike(stock),
+        "outlook": asdict(stock.outlook),
         "colour": _colour(stock),
         "off": float(np.nanmax(stock.off, initial=0.0)),
         "unknown": int(np.isnan(stock.chances[:, :, 1]).all(axis=1).sum()) if stock.boars else 0,
@@ -85,7 +86,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
 
     def tell(at: Round) -> None:
         share = 0.3 + 0.3 * (1 - 0.7**at.number)
-        jobs.tell(job, share, _so_far(at))
+        jobs.tell(job, share, _so_far(at, wishes))
 
     try:
         best = plan_season(herd, limits, seconds=SECONDS, tell=tell)
@@ -124,9 +125,12 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     }
 
 
-def _so_far(at: Round) -> str:
+def _so_far(at: Round, wishes: Wishes) -> str:
     """How far the search has come, for the page that waits."""
-    words = {"n": at.number, "value": f"{at.value:.1f}", "bound": f"{at.bound:.1f}"}
+    value, bound = (
+        UNITS[wishes.unit] % {"number": f"{number:.1f}"} for number in (at.value, at.bound)
+    )
+    words = {"n": at.number, "value": value, "bound": bound}
     if np.isnan(at.value):
         return _("Round %(n)d: no plan yet; none within these limits can exceed %(bound)s.") % words
     return _("Round %(n)d: the best so far gives %(value)s; none can exceed %(bound)s.") % words
@@ -153,7 +157,7 @@ def _colour(stock: Stock) -> dict[str, Any] | None:
 
 
 def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
-    in_colour = stock.in_colour()
+    in_colour, showable = stock.in_colour(), stock.showable()
     return {
         "value": plan.value,
         "bound": plan.bound,
@@ -167,7 +171,7 @@ def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
                 "one": float(stock.expected(1)[row, column]),
                 "two": float(stock.expected(2)[row, column]),
                 "in_colour": float(in_colour[row, column]),
-                "showable": float(stock.shown[row] * stock.expected(1)[row, column]),
+                "showable": float(showable[row, column]),
                 "inbreeding": float(stock.inbreeding[row, column]),
             }
             for row, column in plan.pairs

@@ -14,10 +14,10 @@ from genetics.core.kinship import kinship
 from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd as CoreHerd
 from genetics.core.season import Limits as CoreLimits
-from genetics.expecting import outlook_of
+from genetics.expecting import Outlook, outlook_of
 from genetics.figures import AT_ONCE
 from genetics.growing import growth_of_sows
-from genetics.mating import LitterSize, litter_sizes
+from genetics.mating import litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.season_colours import Coloured, colour_of_pairs
 from genetics.season_wishes import Wishes
@@ -47,10 +47,11 @@ class Stock:
 
     ``chances`` (sows, boars, 3): of no, one and two doses, of each pup; ``off`` (sows, boars): what
     the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): in a
-    litter; ``shown`` (sows,): of her one-dose pups, the share to expect alive at 28 days and good
-    enough to show. ``why_not``: by the key of an animal, the code of the caution that leaves it
-    out; ``pairs_out``: of a pair's places, likewise. ``in_doubt``: by key, what other records say
-    against the papers. ``coloured``: of the colour wanted, None for none.
+    litter; ``alive`` (sows,): the share of them to expect alive at 28 days; ``outlook``: what that
+    and the share good enough to show rest on. ``why_not``: by the key of an animal, the code of
+    the caution that leaves it out; ``pairs_out``: of a pair's places, likewise. ``in_doubt``: by
+    key, what other records say against the papers. ``coloured``: of the colour wanted, None for
+    none.
     """
 
     sows: tuple[Animal, ...]
@@ -58,7 +59,8 @@ class Stock:
     chances: Table
     off: Table
     pups: Table
-    shown: Table
+    alive: Table
+    outlook: Outlook
     inbreeding: Table
     kinship: Table
     why_not: dict[int, str]
@@ -67,20 +69,25 @@ class Stock:
     coloured: Coloured | None = None
 
     def expected(self, dose: int) -> Table:
-        """Pups of a dose to expect of each pair (sows, boars)."""
-        expected: Table = self.pups[:, None] * self.chances[:, :, dose]
+        """Pups of a dose to expect alive at 28 days of each pair (sows, boars)."""
+        expected: Table = (self.pups * self.alive)[:, None] * self.chances[:, :, dose]
         return expected
 
+    def showable(self) -> Table:
+        """Those of one dose that are good enough to show (sows, boars)."""
+        showable: Table = self.outlook.good.value * self.expected(1)
+        return showable
+
     def in_colour(self) -> Table:
-        """Pups of one dose and of the colour wanted to expect of each pair (sows, boars); the
-        genes are not known to be linked. Noughts where no colour is wanted."""
+        """Showable pups of the colour wanted to expect of each pair (sows, boars); the genes are
+        not known to be linked. Noughts where no colour is wanted."""
         if self.coloured is None:
             return np.zeros_like(self.inbreeding)
-        return self.expected(1) * self.coloured.chances
+        return self.showable() * self.coloured.chances
 
     def counts(self, wishes: Wishes) -> Table:
         """What each pair's litter counts (sows, boars), those that are left out too."""
-        counts = wishes.one * self.expected(1) + wishes.two * self.expected(2)
+        counts = wishes.one * self.showable() + wishes.two * self.expected(2)
         return counts + wishes.colour_more * self.in_colour()
 
     def worth(self, wishes: Wishes) -> Table:
@@ -150,6 +157,8 @@ def stock_of(
     inbreeding = table[len(his) :, : len(his)].copy()
     chances, off = _forecast(parents, hers, his)
     sizes = litter_sizes(sows)
+    outlook = outlook_of(herd, on=timezone.localdate())
+    lost = [outlook.lost(counts_stillborn=sizes[sow.pk].counts_stillborn).value for sow in sows]
     going_by = Limits.of(herd)
     in_doubt = doubted(parents, (*sows, *boars))
     return Stock(
@@ -158,7 +167,8 @@ def stock_of(
         chances,
         off,
         np.array([sizes[sow.pk].pups for sow in sows], dtype=float),
-        _shown(herd, [sizes[sow.pk] for sow in sows]),
+        1 - np.array(lost, dtype=float),
+        outlook,
         inbreeding,
         table,
         _why_not(sows, boars, wishes, going_by, in_doubt),
@@ -166,13 +176,6 @@ def stock_of(
         in_doubt,
         colour_of_pairs(sows, boars, wishes, tell),
     )
-
-
-def _shown(herd: Herd, sizes: Sequence[LitterSize]) -> Table:
-    """By sow, the share of one-dose pups that come to be shown in this herd."""
-    outlook = outlook_of(herd, on=timezone.localdate())
-    shares = [outlook.showable(1.0, counts_stillborn=size.counts_stillborn) for size in sizes]
-    return np.array(shares, dtype=float)
 
 
 def _forecast(parents: Parents, hers: Sequence[int], his: Sequence[int]) -> tuple[Table, Table]:

@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any, Self
 
+from django.utils.translation import gettext_lazy as _
+
 from herdbook.book.cautions import TimeTogether
 
 Keys = tuple[int, ...]
@@ -34,17 +36,30 @@ MAY_BE_LEFT_OUT = (
     "papers-in-doubt",
 )
 
+# What a plan counts pups by: as born, as plans of before did, or as those alive at 28 days, and
+# of one dose only those good enough to show.
+BORN, SHOWABLE = "born", "showable"
+
+# What a plan's worth is told in.
+UNITS = {
+    "showable": _("%(number)s showable pups"),
+    "coloured": _("%(number)s showable pups of that colour"),
+    "two-dose": _("%(number)s two-dose pups"),
+    "one-dose": _("%(number)s one-dose pups"),
+    "points": _("%(number)s points"),
+}
+
 
 @dataclass(frozen=True)
 class Wishes:
     """Limits and wants; animals by key, pairs as (sow, boar).
 
     ``inbreeding`` of a litter and ``coancestry`` of the herd to come are shares, None for no
-    limit. ``one`` and ``two`` say what a pup of one and of two doses counts; ``least_one`` and
-    ``least_two`` how many to expect of each at least. ``body`` and ``points`` are the colours
-    wanted, as the table of loci names them, '' for any; ``colour_more`` what a one-dose pup of them
-    counts on top of any other. ``left_out``: codes of cautions that keep an
-    animal or a pair out.
+    limit. ``one`` says what a showable pup counts, ``two`` one of two doses alive at 28 days;
+    ``least_one`` and ``least_two`` how many of each dose alive at 28 days to expect at least.
+    ``body`` and ``points`` are the colours wanted, as the table of loci names them, '' for any;
+    ``colour_more`` what a showable pup of them counts on top of any other. ``left_out``: codes of
+    cautions that keep an animal or a pair out. ``counted``: SHOWABLE, or BORN of a plan of before.
     """
 
     boar_in: date
@@ -64,6 +79,7 @@ class Wishes:
     body: str = ""
     points: str = ""
     colour_more: float = 0.0
+    counted: str = SHOWABLE
 
     @property
     def wants_colour(self) -> bool:
@@ -73,6 +89,16 @@ class Wishes:
     def counts_colour(self) -> bool:
         """Whether a colour moves the plan, and is not told alone."""
         return self.wants_colour and self.colour_more > 0
+
+    @property
+    def unit(self) -> str:
+        """What a plan's worth is told in: a key of UNITS; points where pups count unlike."""
+        wanted = (self.one, self.two, self.colour_more if self.wants_colour else 0.0)
+        alone = {(1, 0, 0): "showable", (0, 1, 0): "two-dose", (0, 0, 1): "coloured"}
+        unit = alone.get(wanted, "points")
+        if self.counted == BORN:
+            return {"showable": "one-dose", "coloured": "points"}.get(unit, unit)
+        return unit
 
     @property
     def together(self) -> TimeTogether:
@@ -88,6 +114,7 @@ class Wishes:
         """Back from what JSON kept."""
         return cls(
             **{
+                "counted": BORN,
                 **data,
                 "boar_in": date.fromisoformat(data["boar_in"]),
                 "boar_out": date.fromisoformat(data["boar_out"]),
@@ -99,5 +126,5 @@ class Wishes:
         )
 
     def changed(self, *, held: KeyPairs, forbidden: KeyPairs, resting: Keys) -> Self:
-        """The same with other pairs held and forbidden and other sows at rest."""
-        return replace(self, held=held, forbidden=forbidden, resting=resting)
+        """The same with other pairs held and forbidden and other sows at rest, counted as now."""
+        return replace(self, held=held, forbidden=forbidden, resting=resting, counted=SHOWABLE)

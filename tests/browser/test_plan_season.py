@@ -37,7 +37,7 @@ def test_a_plan_is_asked_for_read_and_solved_again(screen, live_server, cast):
     screen.get_by_role("heading", level=1, name="Season plan").wait_for()
     screen.get_by_text("No plan within these limits gives more than").wait_for(timeout=60_000)
     assert screen.get_by_role("rowheader", name="Thornmoor Campion").is_visible()
-    assert screen.get_by_text("One dose, cream with chocolate points").is_visible()
+    assert screen.get_by_text("Showable, cream with chocolate points").is_visible()
     assert screen.get_by_role("heading", name="What the colour rests on").is_visible()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)

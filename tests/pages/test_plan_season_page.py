@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -9,11 +10,12 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 
 from genetics.colours import Looks
+from genetics.figures import bring_up_to_date
 from genetics.models import Job, SeasonPlan
 from genetics.season import work_out
 from genetics.season_wishes import Wishes
 from herdbook.book.models import Animal, GivenEvidence
-from tests.factories import AnimalFactory
+from tests.factories import AnimalFactory, JudgementFactory
 
 PAGE = "/season/"
 ASKED = {
@@ -57,7 +59,10 @@ def test_it_works(owner_client, cast):
     assert "Thornmoor Wren" in page
     assert "Litters would be due 29 January 2027 to 1 March 2027." in page
     assert "What each limit costs" in page
-    assert re.search(r"Of them to be shown\s*\d\.\d", page)
+    assert re.search(r"Showable pups\s*\d\.\d", page)
+    assert re.search(r"gives more than \d\.\d showable pups; this one gives \d\.\d", page)
+    assert re.search(r"One more pen (\d\.\d showable pups more|nothing)", page)
+    assert "a showable pup 1, a two-dose pup 0" in page
     assert "One more pen" in page
     assert "Inbreeding of a litter up to 37.5%" in page
     assert "25.0% at most" in page
@@ -79,7 +84,7 @@ def test_the_form_starts_from_the_herds_limits(owner_client):
         ({"boar_in": "0001-01-01"}, "Put the year right: 1900 to 2199."),
         ({"boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),
         ({"resting": "9" * 20}, "Put right what is marked."),
-        ({"one": "0"}, "Let one-dose or two-dose pups count for something."),
+        ({"one": "0"}, "Let showable or two-dose pups count for something."),
         ({"coancestry": "0"}, "Write more than 0, or leave it empty."),
         ({"inbreeding": "101"}, "Write 100 or less."),
         ({"body": "green"}, "This is not on the list. Choose one that is."),
@@ -219,6 +224,52 @@ def test_a_plan_of_before_says_that_the_book_has_changed(owner_client, cast):
     assert "The book has changed since" in shown(owner_client, plan)
 
 
+def of_before(plan):
+    """The plan as it was kept when plans counted pups as born."""
+    found = {key: value for key, value in plan.found.items() if key != "outlook"}
+    asked = {key: value for key, value in plan.asked.items() if key != "counted"}
+    SeasonPlan.objects.filter(pk=plan.pk).update(found=found, asked=asked)
+    return plan
+
+
+def test_a_plan_that_counted_pups_as_born_says_so_and_is_solved_again_as_now(owner_client, cast):
+    plan = of_before(ask(owner_client))
+    page = shown(owner_client, plan)
+    assert "This plan was worked out when plans counted pups as born" in page
+    assert re.search(r"gives more than \d\.\d one-dose pups;", page)
+    assert "a one-dose pup 1, a two-dose pup 0, as born" in page
+    assert "alive at 28 days and good enough." in page
+    assert "judged yet" not in page
+    owner_client.post(plan.get_absolute_url(), {})
+    again = SeasonPlan.objects.first()
+    work_out(again)
+    page = shown(owner_client, again)
+    assert "counted pups as born" not in page
+    assert re.search(r"gives more than \d\.\d showable pups;", page)
+
+
+def test_a_herd_that_judged_nobody_is_told_what_share_is_taken(owner_client, cast):
+    taken = "50% of those alive at 28 days are taken for good enough (common practice, no source)."
+    assert "is judged yet, so 50% is taken for good enough" in words(owner_client.get(PAGE))
+    page = shown(owner_client, ask(owner_client))
+    assert f"{taken} Another share would change the number, and not which pairs are best." in page
+    page = shown(owner_client, ask(owner_client, two="0.5"))
+    assert f"{taken} Another share would weigh showable pups otherwise" in page
+
+
+def test_a_herd_that_judged_some_is_told_how_many(owner_client, cast):
+    for verdict in ("showable", "pet"):
+        animal = AnimalFactory(herd=cast.herd, state="sold")
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, like0=0, like1=1, like2=0)
+        JudgementFactory(animal=animal, on=date(2026, 11, 25), verdict=verdict)
+    bring_up_to_date()
+    said = "1 of 2 judged one-dose animals of this herd were good enough; reckoned as 50%"
+    assert said in words(owner_client.get(PAGE))
+    page = shown(owner_client, ask(owner_client))
+    assert said in page
+    assert "judged yet" not in page
+
+
 def test_an_animal_that_went_out_of_the_book_leaves_the_rest(owner_client, cast):
     plan = ask(owner_client)
     cast.tansy.delete()
@@ -264,10 +315,10 @@ def test_a_colour_is_wanted(owner_client, cast):
     plan = ask(owner_client, body="cream", points="chocolate", colour_more="2.5")
     page = shown(owner_client, plan)
     total = sum(pair["in_colour"] for pair in plan.found["pairs"])
-    assert total > 1
-    assert re.search(rf"One dose, cream with chocolate points\s*{total:.1f}", page)
+    assert total > 0.5
+    assert re.search(rf"Showable, cream with chocolate points\s*{total:.1f}", page)
     assert re.search(
-        r"Colour wanted\s*cream with chocolate points: a one-dose pup of it counts 2.5", page
+        r"Colour wanted\s*cream with chocolate points: a showable pup of it counts 2.5", page
     )
     assert re.search(r"gives more than \d+\.\d points", page)
     assert re.search(r"Red, cream or white\s*written of 5 of 5 sows and boars", page)
@@ -292,7 +343,7 @@ def test_a_colour_is_kept_and_offered_again(owner_client, cast):
 
 def test_without_a_colour_nothing_is_said_of_it(owner_client, cast):
     page = shown(owner_client, ask(owner_client, colour_more="3"))
-    assert re.search(r"gives more than \d+\.\d one-dose pups", page)
+    assert re.search(r"gives more than \d+\.\d showable pups", page)
     assert "Of that colour" not in page
     assert "Colour wanted" not in page
     assert "What the colour rests on" not in page
@@ -300,16 +351,17 @@ def test_without_a_colour_nothing_is_said_of_it(owner_client, cast):
 
 def test_a_colour_alone_may_count(owner_client, cast):
     page = shown(owner_client, ask(owner_client, one="0", body="white", colour_more="1"))
-    assert "One dose, white" in page
+    assert "Showable, white" in page
+    assert "showable pups of that colour" in page
     answer = owner_client.post(PAGE, ASKED | {"one": "0", "colour_more": "1"})
-    assert "Let one-dose or two-dose pups count for something." in words(answer)
+    assert "Let showable or two-dose pups count for something." in words(answer)
 
 
 def test_a_colour_that_is_told_alone(owner_client, cast):
     page = shown(owner_client, ask(owner_client, body="white", colour_more="0"))
     assert "white: told, not counted" in page
-    assert "One dose, white" in page
-    assert "one-dose pups" in page
+    assert "Showable, white" in page
+    assert re.search(r"gives more than \d+\.\d showable pups;", page)
 
 
 def test_colours_that_cannot_be_reckoned_make_no_plan(owner_client, cast, monkeypatch):

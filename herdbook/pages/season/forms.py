@@ -61,14 +61,26 @@ class SeasonForm(PlainForm):
             "what it comes to."
         ),
     )
-    one = _figure(label=_("A one-dose pup counts"), max_value=100)
+    one = _figure(
+        label=_("A showable pup counts"),
+        max_value=100,
+        help_text=_("One dose, alive at 28 days, good enough to show."),
+    )
     two = _figure(
         label=_("A two-dose pup counts"),
         max_value=100,
-        help_text=_("More than nothing where you want overmarked breeders."),
+        help_text=_("Alive at 28 days. More than nothing where you want overmarked breeders."),
     )
-    least_one = _figure(label=_("One-dose pups to expect at least"), max_value=9999)
-    least_two = _figure(label=_("Two-dose pups to expect at least"), max_value=9999)
+    least_one = _figure(
+        label=_("One-dose pups to expect at least"),
+        max_value=9999,
+        help_text=_("Alive at 28 days, good enough or not."),
+    )
+    least_two = _figure(
+        label=_("Two-dose pups to expect at least"),
+        max_value=9999,
+        help_text=_("Alive at 28 days."),
+    )
     body = forms.ChoiceField(
         label=_("Body colour wanted"),
         required=False,
@@ -85,10 +97,10 @@ class SeasonForm(PlainForm):
         help_text=_("On a red, golden, buff, cream or white body: on others they do not show."),
     )
     colour_more = _figure(
-        label=_("A one-dose pup of that colour counts more by"),
+        label=_("A showable pup of that colour counts more by"),
         max_value=100,
         help_text=_(
-            "On top of what any one-dose pup counts. At 0 the plan tells how many to expect, and "
+            "On top of what any showable pup counts. At 0 the plan tells how many to expect, and "
             "is chosen without."
         ),
     )
@@ -124,7 +136,7 @@ class SeasonForm(PlainForm):
         more = wanted and cleaned.get("colour_more")
         counts = (cleaned.get("one"), cleaned.get("two"), more)
         if not self.errors and not any(counts):
-            raise ValidationError(_now("Let one-dose or two-dose pups count for something."))
+            raise ValidationError(_now("Let showable or two-dose pups count for something."))
         if not self.errors and cleaned.get("coancestry") == 0:
             self.add_error("coancestry", _now("Write more than 0, or leave it empty."))
         return cleaned

@@ -9,10 +9,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from genetics.expecting import Outlook, outlook_of
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.models import SeasonPlan
 from genetics.season import KEPT, ask_for_plan
-from genetics.season_wishes import Wishes
+from genetics.season_wishes import BORN, Wishes
 from herdbook.book.models import Animal, Herd, Limits
 
 from ..who import herd_of, own_or_404
@@ -33,7 +34,14 @@ def ask(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         return redirect(ask_for_plan(user=request.user, herd=herd, wishes=form.wishes(before)))
     kept = SeasonPlan.objects.filter(herd=herd).select_related("job")
-    context = {"form": form, "kept": kept, "most": KEPT, "standing": standing, "before": before}
+    context = {
+        "form": form,
+        "outlook": outlook_of(herd, on=timezone.localdate()),
+        "kept": kept,
+        "most": KEPT,
+        "standing": standing,
+        "before": before,
+    }
     return render(request, "season/ask.html", context)
 
 
@@ -70,6 +78,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "forbidden": _pairs(wishes.forbidden, animals),
         "resting": [animals[key] for key in wishes.resting if key in animals],
         "stale": plan.revision != book_revision(),
+        "counts_born": wishes.counted == BORN,
     }
     found = plan.found
     if found is None:
@@ -79,18 +88,18 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         context["none"] = [words.trouble(one, animals) for one in found["none"]]
         return context
     limits = Limits.of(plan.herd)
+    if "outlook" in found:
+        context["outlook"] = Outlook.of(found["outlook"])
+        context["not_judged"] = words.not_judged(context["outlook"], wishes)
     return context | {
         "found": found,
         "not_kept": _not_kept(context["held"], found["pairs"]),
         "gives": words.worth(found["value"], wishes),
         "bound": words.bound(found, wishes),
         "pairs": rows.pair_rows(plan, wishes, limits, animals),
-        "one": sum(pair["one"] for pair in found["pairs"]),
-        "showable": sum(pair["showable"] for pair in found["pairs"]),
+        "glance": words.glance(found, wishes),
         "colour": words.colour(wishes),
-        "in_colour": sum(pair.get("in_colour", 0.0) for pair in found["pairs"]),
         "colour_rests_on": words.colour_rests_on(found.get("colour")),
-        "two": sum(pair["two"] for pair in found["pairs"]),
         "rests": [
             (animals[one["sow"]], words.rest(one["why"]))
             for one in found["rests"]

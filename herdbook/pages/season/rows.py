@@ -23,6 +23,7 @@ class PairRow:
     boar: Animal
     address: str
     pups: float
+    showable: float
     one: float
     two: float
     in_colour: float
@@ -75,6 +76,7 @@ def pair_rows(
                 boar,
                 pair_address(sow, boar, days),
                 pair["pups"],
+                pair.get("showable", 0.0),
                 pair["one"],
                 pair["two"],
                 pair.get("in_colour", 0.0),

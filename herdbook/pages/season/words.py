@@ -5,12 +5,13 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.season_wishes import Wishes
+from genetics.expecting import Outlook
+from genetics.season_wishes import BORN, UNITS, Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal
 
 from ..gene_words import BODY, POINTS
-from ..wording import coefficient, rounded
+from ..wording import chance, coefficient, rounded
 
 Animals = dict[int, Animal]
 
@@ -19,15 +20,46 @@ NOTHING = 0.05
 
 
 def worth(value: float, wishes: Wishes) -> str:
-    """'31.4 one-dose pups', or points where pups of both doses count, or a colour more."""
-    number = rounded(value, 1)
-    if wishes.counts_colour:
-        return _("%(number)s points") % {"number": number}
-    if wishes.two == 0 and wishes.one == 1:
-        return _("%(number)s one-dose pups") % {"number": number}
-    if wishes.one == 0 and wishes.two == 1:
-        return _("%(number)s two-dose pups") % {"number": number}
-    return _("%(number)s points") % {"number": number}
+    """'31.4 showable pups', or points where pups of both doses count, or a colour more."""
+    return str(UNITS[wishes.unit] % {"number": rounded(value, 1)})
+
+
+def glance(found: dict[str, Any], wishes: Wishes) -> list[tuple[str, str]]:
+    """What the pairs promise together, as facts."""
+    born = wishes.counted == BORN
+    of_dose = {
+        "showable": _("Of them to be shown") if born else _("Showable pups"),
+        "in_colour": _("One dose, %(colour)s") if born else _("Showable, %(colour)s"),
+        "one": _("One-dose pups") if born else _("One dose, alive at 28 days"),
+        "two": _("Two-dose pups") if born else _("Two doses, alive at 28 days"),
+    }
+    order = ("one", "showable", "in_colour", "two") if born else tuple(of_dose)
+    sums = {name: sum(pair.get(name, 0.0) for pair in found["pairs"]) for name in order}
+    return [
+        (of_dose[name] % {"colour": colour(wishes)}, rounded(sums[name], 1))
+        for name in order
+        if name != "in_colour" or wishes.wants_colour
+    ]
+
+
+def not_judged(outlook: Outlook, wishes: Wishes) -> str:
+    """What a herd that judged no pup is to know of its plan; '' for another herd."""
+    if outlook.good.of:
+        return ""
+    share = {"share": chance(outlook.good.value)}
+    taken = (
+        _(
+            "No one-dose animal of this herd is judged yet: %(share)s of those alive at 28 days "
+            "are taken for good enough (common practice, no source)."
+        )
+        % share
+    )
+    moves = (
+        _("Another share would weigh showable pups otherwise beside those of two doses.")
+        if wishes.two and (wishes.one or wishes.counts_colour)
+        else _("Another share would change the number, and not which pairs are best.")
+    )
+    return f"{taken} {moves}"
 
 
 def bound(found: dict[str, Any], wishes: Wishes) -> str:
@@ -63,7 +95,7 @@ def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
         "held": _("No pair held"),
         "forbidden": _("No pair forbidden"),
     }
-    least = (_("One one-dose pup fewer at least"), _("One two-dose pup fewer at least"))
+    least = (_("One one-dose pup fewer asked for"), _("One two-dose pup fewer asked for"))
     words = what.get(one["limit"]) or least[one["number"]]
     if one["at_most"] < NOTHING:
         return words, _("nothing")
@@ -204,24 +236,29 @@ def asked(wishes: Wishes) -> list[tuple[str, str]]:
         (_("Mean coancestry"), _at_most(wishes.coancestry) or none),
         (
             _("What counts"),
-            _("one dose %(one)s, two doses %(two)s")
+            (
+                _("a one-dose pup %(one)s, a two-dose pup %(two)s, as born")
+                if wishes.counted == BORN
+                else _("a showable pup %(one)s, a two-dose pup %(two)s")
+            )
             % {"one": f"{wishes.one:g}", "two": f"{wishes.two:g}"},
         ),
     ]
     if wishes.wants_colour:
-        words = {"colour": colour(wishes), "more": f"{wishes.colour_more:g}"}
-        facts.append(
-            (
-                _("Colour wanted"),
-                _("%(colour)s: a one-dose pup of it counts %(more)s more") % words
-                if wishes.counts_colour
-                else _("%(colour)s: told, not counted") % words,
-            )
-        )
+        facts.append((_("Colour wanted"), _colour_asked(wishes)))
     for least, dose in ((wishes.least_one, _("One dose")), (wishes.least_two, _("Two doses"))):
         if least:
             facts.append((dose, _("%(n)s pups to expect at least") % {"n": f"{least:g}"}))
     return facts
+
+
+def _colour_asked(wishes: Wishes) -> str:
+    words = {"colour": colour(wishes), "more": f"{wishes.colour_more:g}"}
+    if not wishes.counts_colour:
+        return _("%(colour)s: told, not counted") % words
+    if wishes.counted == BORN:
+        return _("%(colour)s: a one-dose pup of it counts %(more)s more") % words
+    return _("%(colour)s: a showable pup of it counts %(more)s more") % words
 
 
 def _at_most(share: float | None) -> str:
