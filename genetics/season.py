@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import asdict
 from typing import Any
 
@@ -76,6 +77,8 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     herd, limits = stock.for_core(wishes)
     common = {
         "left_out": {str(key): code for key, code in stock.why_not.items()},
+        "pairs_out": _pairs_out(stock),
+        "risks_unknown": stock.risks.tangled,
         "in_doubt": {str(key): asdict(one) for key, one in stock.in_doubt.items()},
         "alike": _alike(stock),
         "outlook": asdict(stock.outlook),
@@ -145,6 +148,15 @@ def _alike(stock: Stock) -> float | None:
     return mean_coancestry(stock.kinship, used)
 
 
+def _pairs_out(stock: Stock) -> dict[str, int]:
+    """How many pairs each caution leaves out, of animals of whom neither is left out alone."""
+    return Counter(
+        code
+        for (row, column), code in stock.pairs_out.items()
+        if stock.sows[row].pk not in stock.why_not and stock.boars[column].pk not in stock.why_not
+    )
+
+
 def _colour(stock: Stock) -> dict[str, Any] | None:
     """What the chances of the colour wanted rest on."""
     if stock.coloured is None:
@@ -173,6 +185,8 @@ def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
                 "in_colour": float(in_colour[row, column]),
                 "showable": float(showable[row, column]),
                 "inbreeding": float(stock.inbreeding[row, column]),
+                "lethal": float(stock.risks.lethal[row, column]),
+                "satin": float(stock.risks.satin[row, column]),
             }
             for row, column in plan.pairs
         ],
@@ -204,17 +218,30 @@ def _trouble(trouble: Trouble, stock: Stock, limits: Limits) -> dict[str, Any]:
 
 
 def _rests(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> list[dict[str, Any]]:
-    """Who goes to nobody and why: 'asked', the code of a caution, 'no-boar' or 'others'."""
+    """Who goes to nobody and why: 'asked', the code of a caution, hers or that of the pairs she
+    could make, 'no-boar' or 'others'."""
     used = {row for row, _ in plan.pairs}
     may = limits.allowed(stock.for_core(wishes)[0])
     found = []
     for row, sow in enumerate(stock.sows):
         if row in used:
             continue
-        why = "others" if may[row].any() else "no-boar"
+        why = "others" if may[row].any() else _why_no_boar(stock, row)
         why = stock.why_not.get(sow.pk, why)
         found.append({"sow": sow.pk, "why": "asked" if sow.pk in wishes.resting else why})
     return found
+
+
+def _why_no_boar(stock: Stock, row: int) -> str:
+    """The caution that keeps most boars from a sow, if cautions keep them all; else 'no-boar'."""
+    codes = [
+        stock.pairs_out.get((row, column), "no-boar")
+        for column, boar in enumerate(stock.boars)
+        if boar.pk not in stock.why_not
+    ]
+    if not codes or "no-boar" in codes:
+        return "no-boar"
+    return Counter(codes).most_common(1)[0][0]
 
 
 def _why(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> dict[str, dict[str, Any]]:
@@ -242,4 +269,7 @@ def _why(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> dict[str, 
             )
             why = "inbreeding" if over else "out"
         found[key] = {"why": why, "boar": stock.boars[better].pk, "more": more}
+        code = stock.pairs_out.get((row, better)) or stock.why_not.get(stock.boars[better].pk)
+        if why == "out" and code:
+            found[key]["code"] = code
     return found

@@ -21,6 +21,7 @@ from genetics.mating import litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.season_colours import Coloured, colour_of_pairs
 from genetics.season_wishes import Wishes
+from genetics.welfare import WORTH_A_CAUTION, Risks, risks_of_pairs
 from herdbook.book.cautions import Caution, Doubted, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
@@ -50,8 +51,8 @@ class Stock:
     litter; ``alive`` (sows,): the share of them to expect alive at 28 days; ``outlook``: what that
     and the share good enough to show rest on. ``why_not``: by the key of an animal, the code of
     the caution that leaves it out; ``pairs_out``: of a pair's places, likewise. ``in_doubt``: by
-    key, what other records say against the papers. ``coloured``: of the colour wanted, None for
-    none.
+    key, what other records say against the papers. ``risks``: of lethal whites and satins, by the
+    genes. ``coloured``: of the colour wanted, None for none.
     """
 
     sows: tuple[Animal, ...]
@@ -66,6 +67,7 @@ class Stock:
     why_not: dict[int, str]
     pairs_out: dict[tuple[int, int], str]
     in_doubt: dict[int, Doubted]
+    risks: Risks
     coloured: Coloured | None = None
 
     def expected(self, dose: int) -> Table:
@@ -161,6 +163,7 @@ def stock_of(
     lost = [outlook.lost(counts_stillborn=sizes[sow.pk].counts_stillborn).value for sow in sows]
     going_by = Limits.of(herd)
     in_doubt = doubted(parents, (*sows, *boars))
+    risks = risks_of_pairs(sows, boars)
     return Stock(
         tuple(sows),
         tuple(boars),
@@ -172,8 +175,9 @@ def stock_of(
         inbreeding,
         table,
         _why_not(sows, boars, wishes, going_by, in_doubt),
-        _pairs_out(sows, boars, inbreeding, wishes, going_by),
+        _pairs_out(sows, boars, inbreeding, wishes, going_by, risks),
         in_doubt,
+        risks,
         colour_of_pairs(sows, boars, wishes, tell),
     )
 
@@ -227,17 +231,20 @@ def _pairs_out(
     inbreeding: Table,
     wishes: Wishes,
     going_by: Limits,
+    risks: Risks,
 ) -> dict[tuple[int, int], str]:
+    by_genes = (("lethal-white", risks.lethal), ("satin-pups", risks.satin))
     found = {}
     for row, sow in enumerate(sows):
         for column, boar in enumerate(boars):
             own = cautions_of_pair(sow, boar, going_by, inbreeding=inbreeding[row, column])
-            if code := _barred(own, wishes):
+            more = (code for code, of in by_genes if of[row, column] >= WORTH_A_CAUTION)
+            if code := _barred(own, wishes, *more):
                 found[row, column] = code
     return found
 
 
-def _barred(cautions: Sequence[Caution], wishes: Wishes) -> str:
+def _barred(cautions: Sequence[Caution], wishes: Wishes, *more: str) -> str:
     """The code of the first caution that the breeder wants left out, '' where there is none."""
-    codes = (caution.code.partition(":")[0] for caution in cautions)
+    codes = (*(caution.code.partition(":")[0] for caution in cautions), *more)
     return next((code for code in codes if code in wishes.left_out), "")

@@ -13,26 +13,30 @@ from herdbook.book.cautions import TimeTogether
 Keys = tuple[int, ...]
 KeyPairs = tuple[tuple[int, int], ...]
 
-# Cautions that keep an animal or a pair out of a plan unless the breeder lets them in: what may
-# hurt the sow or the pups. The others are shown beside the pair.
+# Cautions of pups that would suffer: what they speak of stays out of a plan until the breeder lets
+# it in.
+LETHAL = ("roan-to-roan", "lethal-white")
+SATIN = ("satin", "satin-pups")
+WELFARE = (*LETHAL, *SATIN)
+# Cautions that keep an animal or a pair out at first: those, and what may hurt the sow. The others
+# are shown beside the pair.
 LEFT_OUT = (
+    *WELFARE,
     "sow-young",
     "sow-late-first-litter",
     "sow-light",
     "sow-lately-littered",
     "boar-young",
-    "roan-to-roan",
 )
-# Those that a breeder may choose to leave out beside them.
+# Those that a breeder may choose to leave out, or not.
 MAY_BE_LEFT_OUT = (
-    *LEFT_OUT,
+    *(code for code in LEFT_OUT if code not in WELFARE),
     "sow-age-unknown",
     "sow-not-weighed",
     "sow-light-for-age",
     "due-in-heat",
     "boar-light",
     "roan",
-    "satin",
     "papers-in-doubt",
 )
 
@@ -101,6 +105,11 @@ class Wishes:
         return unit
 
     @property
+    def lets_in(self) -> tuple[str, ...]:
+        """Those of WELFARE that keep nobody out."""
+        return tuple(code for code in WELFARE if code not in self.left_out)
+
+    @property
     def together(self) -> TimeTogether:
         return TimeTogether(self.boar_in, self.boar_out)
 
@@ -126,5 +135,12 @@ class Wishes:
         )
 
     def changed(self, *, held: KeyPairs, forbidden: KeyPairs, resting: Keys) -> Self:
-        """The same with other pairs held and forbidden and other sows at rest, counted as now."""
-        return replace(self, held=held, forbidden=forbidden, resting=resting, counted=SHOWABLE)
+        """The same with other pairs held and forbidden and other sows at rest, asked as now."""
+        return replace(self.as_now(), held=held, forbidden=forbidden, resting=resting)
+
+    def as_now(self) -> Self:
+        """What a plan of before asked for, asked anew: showable pups, and welfare first."""
+        if self.counted == SHOWABLE:
+            return self
+        left_out = tuple(dict.fromkeys((*WELFARE, *self.left_out)))
+        return replace(self, counted=SHOWABLE, left_out=left_out)

@@ -7,14 +7,12 @@ from django.utils.translation import gettext as _
 
 from genetics.colours import hands_on, may_carry
 from genetics.litter_colours import LitterColours, Share
+from genetics.welfare import WORTH_A_CAUTION
 from herdbook.book.cautions import PAIR, Caution
 from herdbook.book.models import Animal
 
 from ..gene_words import BODY, CARRIED, COAT, POINTS
 from ..wording import chance
-
-# A chance that is smaller than this is nothing to hold a mating up for.
-WORTH_A_CAUTION = 0.01
 
 
 @dataclass(frozen=True)
@@ -46,7 +44,7 @@ def tell_colours(found: LitterColours) -> list[Part]:
 
 def colour_cautions(found: LitterColours) -> Iterator[Caution]:
     """What the genes themselves say against the mating, whatever the notes say."""
-    yield from _cautions(found.chance("roan", "lethal white"), found.chance("satin", "satin"))
+    yield from gene_cautions(found.chance("roan", "lethal white"), found.chance("satin", "satin"))
 
 
 class PairCautions:
@@ -59,12 +57,13 @@ class PairCautions:
 
     def of(self, sow: Animal, boar: Animal) -> Iterator[Caution]:
         """What the genes say against this pair."""
-        yield from _cautions(
+        yield from gene_cautions(
             self.roan[sow.pk] * self.roan[boar.pk], self.satin[sow.pk] * self.satin[boar.pk]
         )
 
 
-def _cautions(lethal: float, satin: float) -> Iterator[Caution]:
+def gene_cautions(lethal: float, satin: float) -> Iterator[Caution]:
+    """The cautions that go with the chance of a lethal white and of a satin pup."""
     if lethal >= WORTH_A_CAUTION:
         yield Caution(
             "lethal-white",

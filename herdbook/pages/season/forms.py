@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from genetics.season_wishes import LEFT_OUT, MAY_BE_LEFT_OUT, Wishes
+from genetics.season_wishes import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
@@ -104,6 +104,23 @@ class SeasonForm(PlainForm):
             "is chosen without."
         ),
     )
+    lethal_in = forms.BooleanField(
+        label=_("Let in pairs that may give lethal whites"),
+        required=False,
+        help_text=_(
+            "Roan to roan: about a quarter of the pups are lethal whites, born without eyes or "
+            "teeth (secondary sources only). Roan can hide under white: by the genes, a chance of "
+            "1% keeps a pair out."
+        ),
+    )
+    satin_in = forms.BooleanField(
+        label=_("Let in satins, and pairs that may give satin pups"),
+        required=False,
+        help_text=_(
+            "38% of satins had a bone disease (Jordan and others 2009, as cited in a case report, "
+            "Case Rep Vet Med 2017:1321656). By the genes, a chance of 1% keeps a pair out."
+        ),
+    )
     left_out = forms.MultipleChoiceField(
         label=_("Leave out animals and pairs with these cautions"),
         required=False,
@@ -156,7 +173,11 @@ class SeasonForm(PlainForm):
             two=float(data["two"] or 0),
             least_one=float(data["least_one"] or 0),
             least_two=float(data["least_two"] or 0),
-            left_out=tuple(data["left_out"]),
+            left_out=(
+                *data["left_out"],
+                *(() if data["lethal_in"] else LETHAL),
+                *(() if data["satin_in"] else SATIN),
+            ),
             resting=tuple(sow.pk for sow in data["resting"]),
             held=before.held if before else (),
             forbidden=before.forbidden if before else (),
@@ -197,6 +218,8 @@ def values_of(wishes: Wishes) -> dict[str, Any]:
         "body": wishes.body,
         "points": wishes.points,
         "colour_more": _plain(wishes.colour_more),
+        "lethal_in": not set(LETHAL) <= set(wishes.left_out),
+        "satin_in": not set(SATIN) <= set(wishes.left_out),
         "left_out": list(wishes.left_out),
         "resting": Animal.objects.filter(pk__in=wishes.resting),
     }

@@ -52,7 +52,7 @@ def _before(request: HttpRequest, herd: Herd) -> Wishes | None:
     except ValueError:
         return None
     plan = SeasonPlan.objects.filter(herd=herd, public_id=public_id).first()
-    return Wishes.of(plan.asked) if plan else None
+    return Wishes.of(plan.asked).as_now() if plan else None
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -78,6 +78,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "forbidden": _pairs(wishes.forbidden, animals),
         "resting": [animals[key] for key in wishes.resting if key in animals],
         "stale": plan.revision != book_revision(),
+        "let_in": words.let_in(wishes),
         "counts_born": wishes.counted == BORN,
     }
     found = plan.found
@@ -105,6 +106,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
             for one in found["rests"]
             if one["sow"] in animals
         ],
+        "pairs_out": words.pairs_out(found.get("pairs_out", {})),
         "costs": [words.cost(one, wishes) for one in found["costs"]],
         "others": rows.other_plans(plan, wishes, animals),
     }

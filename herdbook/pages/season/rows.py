@@ -10,6 +10,7 @@ from herdbook.book.cautions import Caution, Doubted
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
+from ..matings.colours import gene_cautions
 from ..matings.ranking import pair_address
 from . import words
 
@@ -58,8 +59,8 @@ def animals_of(plan: SeasonPlan, wishes: Wishes) -> dict[int, Animal]:
 def pair_rows(
     plan: SeasonPlan, wishes: Wishes, limits: Limits, animals: dict[int, Animal]
 ) -> list[PairRow]:
-    """The pairs, each with what speaks against it today, papers by what was found with the plan;
-    pairs of animals that went are gone."""
+    """The pairs, each with what speaks against it today, papers and genes by what was found with
+    the plan; pairs of animals that went are gone."""
     days = {"boar_in": wishes.boar_in.isoformat(), "boar_out": wishes.boar_out.isoformat()}
     growth = growth_of_sows(plan.herd)
     in_doubt = {int(key): Doubted(**one) for key, one in plan.found.get("in_doubt", {}).items()}
@@ -81,14 +82,17 @@ def pair_rows(
                 pair["two"],
                 pair.get("in_colour", 0.0),
                 pair["inbreeding"],
-                mating_cautions(
-                    sow,
-                    boar,
-                    wishes.together,
-                    limits,
-                    inbreeding=pair["inbreeding"],
-                    lightest=growth and growth.lightest(sow, wishes.together),
-                    doubted=in_doubt,
+                (
+                    *mating_cautions(
+                        sow,
+                        boar,
+                        wishes.together,
+                        limits,
+                        inbreeding=pair["inbreeding"],
+                        lightest=growth and growth.lightest(sow, wishes.together),
+                        doubted=in_doubt,
+                    ),
+                    *gene_cautions(pair.get("lethal", 0.0), pair.get("satin", 0.0)),
                 ),
                 words.why(reason, animals, wishes),
                 "hold" if (sow.pk, boar.pk) in wishes.held else "",

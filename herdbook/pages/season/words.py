@@ -122,6 +122,9 @@ def why(reason: dict[str, Any], animals: Animals, wishes: Wishes) -> str:
         return _("%(boar)s would give %(more)s more, and has his sows") % words
     if reason["why"] == "inbreeding":
         return _("%(boar)s would give %(more)s more, and is too near kin") % words
+    if "code" in reason:
+        words["caution"] = str(SHORT.get(reason["code"], reason["code"]))
+        return _("%(boar)s would give %(more)s more, and is left out: %(caution)s") % words
     if reason["why"] == "out":
         return _("%(boar)s would give %(more)s more, and is left out or forbidden") % words
     return _("%(boar)s would give %(more)s more; the plan as a whole is better so") % words
@@ -136,6 +139,25 @@ def rest(reason: str) -> str:
     if reason == "others":
         return _("the pens do more with others")
     return str(SHORT.get(reason, reason))
+
+
+def pairs_out(counted: dict[str, int]) -> str:
+    """'roan to roan 4, satin pups 2'."""
+    return ", ".join(f"{SHORT.get(code, code)} {count}" for code, count in counted.items())
+
+
+def let_in(wishes: Wishes) -> str:
+    """What the breeder insisted on against the usual care, '' where on nothing."""
+    if wishes.counted == BORN or not wishes.lets_in:
+        return ""
+    names = {"names": ", ".join(str(SHORT[code]) for code in wishes.lets_in)}
+    return (
+        _(
+            "You let in: %(names)s. Such pups may be born without eyes or teeth, or suffer in the "
+            "bones. Look at both parents yourself; a vet decides."
+        )
+        % names
+    )
 
 
 def colour(wishes: Wishes) -> str:

@@ -1,0 +1,71 @@
+"""What genes say against pairs for the pups' sake where words are silent: lethal whites, satins.
+
+Roan hides under white, and satin is carried unseen. Each parent is reckoned from all that is
+written of its kin, and the two are taken as no kin; what one pair would give is reckoned from both
+together, by `genetics.litter_colours`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.appearance import words_of
+from genetics.colours import Looks, read_looks
+from genetics.core.genotype import pairs_of_class
+from genetics.core.loci import Gene, genes, merged
+from herdbook.book.models import Animal
+
+Table = NDArray[np.float64]
+
+# A chance that is smaller than this is nothing to hold a mating up for.
+WORTH_A_CAUTION = 0.01
+
+LETHAL, SATIN = ("roan", "lethal white"), ("satin", "satin")
+
+
+@dataclass(frozen=True)
+class Risks:
+    """Chances (sows, boars) that a pup of each pair is a lethal white, and that it is satin.
+
+    ``tangled``: of how many parents one or the other could not be reckoned; theirs are noughts.
+    """
+
+    lethal: Table
+    satin: Table
+    tangled: int
+
+
+def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
+    """Of a book in which nobody bears a sign of either gene, noughts; and for a parent in a family
+    without a sign, since that would be the founders' frequency and nothing else.
+
+    Raises PedigreeFault where the book contradicts itself.
+    """
+    noted = [words_of(one) for one in Animal.objects.exclude(coat_type="")]
+    looks: Looks | None = None
+    tables, tangled = [], set()
+    for key, name in (LETHAL, SATIN):
+        gene, table = genes()[key], np.zeros((len(sows), len(boars)))
+        if any(gene.bears_sign(words) for words in noted):
+            looks = looks or read_looks()
+            table, lost = _of_gene(looks, gene, name, sows, boars)
+            tangled |= lost
+        tables.append(table)
+    return Risks(*tables, len(tangled))
+
+
+def _of_gene(
+    looks: Looks, gene: Gene, name: str, sows: Sequence[Animal], boars: Sequence[Animal]
+) -> tuple[Table, set[int]]:
+    """The chances of a class, and the rows of parents that could not be reckoned."""
+    hers, his = ([looks.reading.place[one.pk] for one in of] for of in (sows, boars))
+    dose = looks.reckon(gene, asked=[*hers, *his])
+    family = looks.reading.assumed.family_of
+    in_question = np.isin(family, family[looks.signs(gene)])
+    known = np.nan_to_num(dose.chances) * in_question[:, None]
+    lost = {row for row in (*hers, *his) if np.isnan(dose.chances[row]).any()}
+    return pairs_of_class(merged(gene), known[hers], known[his], name), lost
