@@ -14,6 +14,7 @@ from genetics import jobs
 from genetics.core.season import Limits, NoPlan, Plan, Round, plan_season
 from genetics.core.season_choices import Cost, Trouble, costs, other_plans, troubles
 from genetics.core.season_coancestry import mean_coancestry
+from genetics.core.season_ties import least_related
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.models import Job, SeasonPlan
 from genetics.season_stock import Stock, stock_of
@@ -23,7 +24,9 @@ from herdbook.book.models import Herd
 JOB = "season plan"
 
 # Seconds to look for the best plan, and for each other one; past that the bound is told.
-SECONDS, SECONDS_EACH = 8.0, 2.5
+SECONDS, SECONDS_EACH = 7.5, 2.5
+# Seconds to choose among plans that are worth the same.
+SECONDS_TIES = 1.5
 KEPT = 20  # plans that a herd keeps
 OTHER_PLANS, PAIRS_DIFFERENT, SHARE_LOST = 2, 3, 0.05
 
@@ -100,6 +103,8 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
             "none": [_trouble(one, stock, limits) for one in found],
             "proven": none.proven,
         }
+    settled = least_related(herd, limits, best, seconds=SECONDS_TIES)
+    best = settled.plan
     count = [0]
 
     def step(limit: str) -> None:
@@ -121,6 +126,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     return {
         **common,
         **_plan(best, stock),
+        "least_related": settled.proven,
         "rests": _rests(best, stock, wishes, limits),
         "why": _why(best, stock, wishes, limits),
         "costs": [_cost(one) for one in priced],

@@ -2,7 +2,8 @@
 
 Each change moves one sow to another boar, puts a resting sow in another's place, lets a sow rest
 or pairs one more. The one that costs least for what it brings is taken until the ceiling holds,
-then those that gain most within it. It proves nothing: it gives the search good plans early.
+then those that gain most within it. Or, of a plan that is within it, those that lose nothing and
+make the herd to come less related. It proves nothing: it gives the search good plans early.
 """
 
 from __future__ import annotations
@@ -35,6 +36,24 @@ def mend(
         if not plan.change():
             break
     return plan.pairs() if plan.over() <= 0 and plan.to.max() >= 0 else None
+
+
+def lessen(
+    pairs: Pairs,
+    value: Table,
+    may: NDArray[np.bool_],
+    *,
+    capacity: NDArray[np.int64],
+    locked: frozenset[int],
+    kinship: Table,
+) -> Pairs:
+    """As many matings worth as much, of parents less related, as far as single changes lead."""
+    cone = Cone(kinship, value.shape[1], 1.0, 0.0, kinship)
+    plan = _Plan(pairs, value, may, len(pairs), capacity, locked, cone)
+    for _ in range(_MOST_CHANGES):
+        if not plan.lessen():
+            break
+    return plan.pairs()
 
 
 @dataclass
@@ -108,6 +127,20 @@ class _Plan:
         self._make(changes, best)
         return True
 
+    def lessen(self) -> bool:
+        """Make the change that takes most off s' K s and loses nothing; False where none does."""
+        changes = [one for one in self._alike() if len(one.gain)]
+        if not changes:
+            return False
+        gain = np.concatenate([one.gain for one in changes])
+        adds = np.concatenate([one.adds for one in changes])
+        adds = np.where(gain >= -1e-9, adds, np.inf)
+        best = int(np.argmin(adds))
+        if adds[best] >= -1e-9:
+            return False
+        self._make(changes, best)
+        return True
+
     def _make(self, changes: list[_Changes], number: int) -> None:
         for some in changes:
             if number < len(some.gain):
@@ -118,17 +151,22 @@ class _Plan:
                 return
             number -= len(some.gain)
 
+    def _alike(self) -> list[_Changes]:
+        """Those that leave as many matings as there are."""
+        used = self.used()
+        slope = 2 * self.cone.kinship @ used
+        there = np.flatnonzero((self.to >= 0) & self.free)
+        resting = np.flatnonzero(self.to < 0)
+        room = used[: self.boars] < self.capacity
+        return [self._to_others(there, room, slope), self._in_place(there, resting, slope)]
+
     def _changes(self) -> list[_Changes]:
         used = self.used()
         slope = 2 * self.cone.kinship @ used
         there = np.flatnonzero((self.to >= 0) & self.free)
         resting = np.flatnonzero(self.to < 0)
         room = used[: self.boars] < self.capacity
-        found = [
-            self._to_others(there, room, slope),
-            self._in_place(there, resting, slope),
-            self._rests(there, slope, used),
-        ]
+        found = [*self._alike(), self._rests(there, slope, used)]
         if used[self.boars :].sum() < self.pens:
             found.append(self._joins(resting, room, slope, used))
         return found

@@ -10,7 +10,7 @@ from genetics.expecting import Outlook, outlook_of
 from genetics.figures import bring_up_to_date
 from genetics.mating import look_up
 from genetics.models import SeasonPlan
-from genetics.season import _so_far
+from genetics.season import _so_far, work_out
 from genetics.season_wishes import BORN, SHOWABLE, Wishes
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence, Litter
@@ -146,6 +146,28 @@ def test_least_asks_for_pups_of_a_dose_alive_at_28_days(cast):
     reach = trouble["reach"]
     most = planned(cast, least_one=reach - 0.01)
     assert sum(pair["one"] for pair in most["pairs"]) == pytest.approx(reach, abs=0.011)
+
+
+def test_of_plans_worth_the_same_the_least_related_is_chosen(other_herd):
+    """Three selfs worth the same to two boars of two doses, two of them litter sisters, the boars
+    no kin: one sister stays at home, and each boar has a sow."""
+    herd = other_herd[1]
+    pair = [AnimalFactory(herd=herd, sex=sex, state="sold") for sex in ("boar", "sow")]
+    litter = LitterFactory(
+        herd=herd, dam=pair[1], boars=pair[:1], born=PartialDate(2026, 1), source="paper"
+    )
+    sisters = [of_dose(AnimalFactory(herd=herd, sex="sow", litter=litter), 0) for _ in range(2)]
+    other = of_dose(AnimalFactory(herd=herd, sex="sow"), 0)
+    boars = [of_dose(AnimalFactory(herd=herd, sex="boar"), 2) for _ in range(2)]
+    bring_up_to_date()
+    plan = SeasonPlan.objects.create(herd=herd, asked=wishes(pens=2).as_data())
+    work_out(plan)
+    chosen = pairs(plan.found)
+    assert plan.found["least_related"]
+    assert {boar for _, boar in chosen} == {boar.pk for boar in boars}
+    sows = {sow for sow, _ in chosen}
+    assert other.pk in sows
+    assert len(sows & {one.pk for one in sisters}) == 1
 
 
 def test_how_far_the_search_is_told_in_what_it_counts():

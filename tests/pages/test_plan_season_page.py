@@ -56,6 +56,7 @@ def shown(client, plan):
 def test_it_works(owner_client, cast):
     page = shown(owner_client, ask(owner_client))
     assert "No plan within these limits gives more than" in page
+    assert "Of the plans worth as much, it makes the least related herd to come." in page
     assert "Thornmoor Wren" in page
     assert "Litters would be due 29 January 2027 to 1 March 2027." in page
     assert "What each limit costs" in page
@@ -224,9 +225,12 @@ def test_a_plan_of_before_says_that_the_book_has_changed(owner_client, cast):
     assert "The book has changed since" in shown(owner_client, plan)
 
 
+NEW = ("outlook", "least_related", "pairs_out", "risks_unknown")
+
+
 def of_before(plan):
     """The plan as it was kept when plans counted pups as born."""
-    found = {key: value for key, value in plan.found.items() if key != "outlook"}
+    found = {key: value for key, value in plan.found.items() if key not in NEW}
     asked = {key: value for key, value in plan.asked.items() if key != "counted"}
     SeasonPlan.objects.filter(pk=plan.pk).update(found=found, asked=asked)
     return plan

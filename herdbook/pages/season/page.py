@@ -97,6 +97,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "not_kept": _not_kept(context["held"], found["pairs"]),
         "gives": words.worth(found["value"], wishes),
         "bound": words.bound(found, wishes),
+        "least_related": words.least_related(found),
         "pairs": rows.pair_rows(plan, wishes, limits, animals),
         "glance": words.glance(found, wishes),
         "colour": words.colour(wishes),

@@ -83,6 +83,15 @@ def bound(found: dict[str, Any], wishes: Wishes) -> str:
     )
 
 
+def least_related(found: dict[str, Any]) -> str:
+    """How it was chosen among plans that are worth the same; '' of a plan of before."""
+    if "least_related" not in found:
+        return ""
+    if found["least_related"]:
+        return _("Of the plans worth as much, it makes the least related herd to come.")
+    return _("Of the plans worth as much, it makes the least related herd found in the time.")
+
+
 def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
     """A limit loosened, and what that would bring."""
     percent = coefficient(one["to"])
