@@ -21,7 +21,7 @@ from genetics.core.draws import Draws, draw_doses
 from genetics.core.kinship import kinship
 from genetics.core.lines import drop_genes
 from genetics.core.outlook import MEASURES, Outlook, Spread, joined, lines_left, look_ahead, spread
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.pedigree import Pedigree, PedigreeFault
 from genetics.core.policy import (
     CLOSEST_KIN,
     LEAST_KIN,
@@ -29,8 +29,9 @@ from genetics.core.policy import (
     OVERMARKED_TO_SELF,
     Policy,
 )
-from genetics.figures import ERRORS
+from genetics.figures import ERRORS, bring_up_to_date, standing_shares
 from genetics.models import Job, LookAhead
+from genetics.possible_sires import weigh
 from genetics.reading import Reading, book_revision, read_book
 from herdbook.book.models import Animal, Herd, Limits, Litter
 from herdbook.book.models.animal import Sex, State
@@ -167,6 +168,7 @@ def breed_on(herd: Herd, asked: Asked, today: date, job: Job | None = None) -> d
     book's pedigree contradicts itself, or where a sex is missing.
     """
     try:
+        bring_up_to_date()
         reading = read_book()
     except PedigreeFault:
         return {"trouble": "pedigree"}
@@ -183,7 +185,7 @@ def breed_on(herd: Herd, asked: Asked, today: date, job: Job | None = None) -> d
     lines = []
     batches = list(_batches(asked))
     for number, (first, last) in enumerate(batches):
-        start = herd_now.start(reading, first, last, np.random.default_rng([SEED, number]))
+        start = herd_now.start(first, last, np.random.default_rng([SEED, number]))
         lines.append(lines_left(start.genes))
         for place, (policy, without) in enumerate(asked.series):
             start_of_one = herd_now.without(start, asked.lost_boar) if without else start
@@ -229,6 +231,7 @@ class _Stock:
 
     keys: tuple[int, ...]
     boars: int
+    pedigree: Pedigree
     rows: np.ndarray
     doses: np.ndarray
     kinship: np.ndarray
@@ -243,21 +246,23 @@ class _Stock:
         draws, disregarded = _drawn(reading, frozenset(rows.tolist()))
         # One of unknown age is taken for old: it makes room first.
         ages = [animal.age_days(today) for animal in animals]
+        pedigree = weigh(reading, standing_shares(reading)).pedigree
         oldest = max((age for age in ages if age is not None), default=0)
         return cls(
             keys=tuple(animal.pk for animal in animals),
             boars=len(stock.boars),
+            pedigree=pedigree,
             rows=rows,
             doses=draws.doses[:, rows],
-            kinship=kinship(reading.recorded, rows),
+            kinship=kinship(pedigree, rows),
             age_days=np.array([oldest if age is None else age for age in ages], dtype=float),
             together=bool(draws.together[rows].all()),
             disregarded=disregarded,
         )
 
-    def start(self, reading: Reading, first: int, last: int, random: np.random.Generator) -> Start:
+    def start(self, first: int, last: int, random: np.random.Generator) -> Start:
         """The runs from `first` up to `last`, each with genes handed down anew."""
-        drop = drop_genes(reading.recorded, self.rows, last - first, random, loci=LOCI)
+        drop = drop_genes(self.pedigree, self.rows, last - first, random, loci=LOCI)
         count = len(self.rows)
         return Start(
             np.arange(self.boars),

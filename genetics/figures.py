@@ -7,7 +7,8 @@ a register of many is reckoned as a job, and the page shows the old figures unti
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from genetics.core.version import engine_version
 from genetics.freezing import freeze
 from genetics.in_force import FREQUENCY, InForce, in_force
 from genetics.models import Figure, Job, Reckoning, SireShare
+from genetics.possible_sires import SAME, Shares, weigh
 from genetics.reading import ColourOdds, Reading, book_revision, read_book
 from herdbook.book.models import Animal, Litter
 
@@ -38,6 +40,8 @@ AT_ONCE = 600
 GENERATIONS = 5
 
 JOB = "reckon the book"
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -94,6 +98,30 @@ def reckon_book(job: Job | None = None) -> None:
     _store(replace(reckoned, colour_odds=odds), revision)
 
 
+def standing_shares(reading: Reading) -> Shares:
+    """The share of each possible sire as it stands in the figures, to weigh a pedigree by.
+
+    None where these are of another revision of the book, or were made by other means.
+    """
+    if not any(_who_is_open(reading, number) for number in range(len(reading.litter_keys))):
+        return {}
+    stand = Reckoning.objects.filter(revision=book_revision(), engine=_mark(reading.in_force))
+    return _by_litter(SireShare.objects.all()) if stand.exists() else {}
+
+
+def _by_litter(rows: Iterable[SireShare]) -> Shares:
+    shares: dict[int, dict[int | None, float]] = defaultdict(dict)
+    for row in rows:
+        shares[row.litter_id][row.boar_id] = row.share
+    return shares
+
+
+def _who_is_open(reading: Reading, number: int) -> bool:
+    """Whether it is open who the sire of a litter is: several may be, or none is written."""
+    sires = reading.assumed.litters[number].sires
+    return len(sires) > 1 or (len(sires) == 1 and not reading.sire_is_written(number))
+
+
 def engine() -> str:
     """A mark of the reckoning's own source and settings, and of the parameters in force: others
     make old figures stale."""
@@ -110,7 +138,8 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
     dose, lost, troubles = reckon_doses(reading)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
-    coefficients = inbreeding(reading.recorded)
+    shares = list(_sire_shares(reading, dose, lost))
+    coefficients, as_written = _inbreeding(reading, shares)
     weights = 2.0 ** np.arange(1, GENERATIONS + 1)
     completeness = known.shares @ weights / weights.sum()
     rows = [
@@ -120,6 +149,7 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
             method=methods[row],
             error=_or_none(errors[row]),
             inbreeding=float(coefficients[row]),
+            inbreeding_as_written=_or_none(as_written[row]),
             full_generations=int(known.complete[row]),
             deepest_generation=int(known.deepest[row]),
             completeness=float(completeness[row]),
@@ -127,10 +157,18 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
         )
         for row, key in enumerate(reading.keys)
     ]
-    return Reckoned(rows, list(_sire_shares(reading, dose, lost)), troubles, reading.in_force)
+    return Reckoned(rows, shares, troubles, reading.in_force)
 
 
-Floats = NDArray[np.float64]
+def _inbreeding(reading: Reading, shares: Sequence[SireShare]) -> tuple[Floats, Floats]:
+    """Each animal's coefficient with possible sires by their shares, and as written where that
+    differs, else NaN."""
+    by_records = inbreeding(weigh(reading, _by_litter(shares)).pedigree)[: len(reading)]
+    if not shares:
+        return by_records, np.full(len(reading), np.nan)
+    as_written = inbreeding(reading.recorded)
+    same = np.abs(by_records - as_written) < SAME
+    return by_records, np.where(same, np.nan, as_written)
 
 
 def doses_of(reading: Reading) -> Floats:
@@ -176,10 +214,10 @@ def _without(dose: Dose, lost: set[int]) -> tuple[Floats, Floats, list[str]]:
 
 
 def _sire_shares(reading: Reading, dose: Dose, lost: set[int]) -> Iterator[SireShare]:
-    """Who may be the sire of each litter that may have several."""
+    """Who may be the sire of each litter that may have several, or has none written."""
     for number, shares in dose.sire_shares.items():
         litter = reading.assumed.litters[number]
-        if len(litter.sires) > 1 and not lost & set(litter.pups):
+        if _who_is_open(reading, number) and not lost & set(litter.pups):
             boars = [*(reading.keys[row] for row in litter.sires), None]
             for boar, share in zip(boars, shares.tolist(), strict=False):
                 yield SireShare(litter_id=reading.litter_keys[number], boar_id=boar, share=share)

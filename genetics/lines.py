@@ -1,7 +1,7 @@
 """The lines of a herd: which founders its animals go back to, who keeps each, what is about to go.
 
-The pedigree is taken as written: a parent that is not written is a founder of its own, unrelated to
-all others.
+A parent that nobody knows is a founder of its own, unrelated to all others. A possible sire counts
+by his share in the figures.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ from genetics.core.lines import (
     effective_founders,
     kept,
 )
+from genetics.figures import standing_shares
+from genetics.possible_sires import Weighed, weigh
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, CandidateSire, Herd, Litter
 from herdbook.book.models.animal import State
@@ -42,6 +44,9 @@ SEED = 1866
 FEW = 2
 # Boars and sows with a litter in the last so many days are those that the herd is bred from.
 LATELY_DAYS = 365
+# A possible sire of less than this is no line of the herd's: he would stand in the list as one that
+# is about to be lost.
+FOLLOWED_FROM = 0.05
 
 
 @dataclass(frozen=True)
@@ -115,14 +120,16 @@ def lines_of(herd: Herd, today: date) -> Lines | None:
         return None
     reading = read_book()
     rows = [reading.place[animal.pk] for animal in alive]
-    found = contributions(reading.recorded, rows)
-    left = kept(drop_genes(reading.recorded, rows, DRAWS, np.random.default_rng(SEED)))
-    table = kinship(reading.recorded, rows)
+    shares = standing_shares(reading)
+    weighed = weigh(reading, shares, least=FOLLOWED_FROM)
+    found = contributions(weighed.pedigree, rows)
+    left = kept(drop_genes(weighed.pedigree, rows, DRAWS, np.random.default_rng(SEED)))
+    table = kinship(weigh(reading, shares).pedigree, rows)
     generations = equivalent_generations(reading.recorded)[rows]
     boars, sows = _bred_lately(herd, today)
     return Lines(
         animals=len(alive),
-        founders=_founders(reading, alive, found, left),
+        founders=_founders(reading, weighed, alive, found, left),
         effective_founders=effective_founders(found.of_all),
         genome_equivalents=genome_equivalents(table),
         boars=boars,
@@ -134,16 +141,16 @@ def lines_of(herd: Herd, today: date) -> Lines | None:
 
 
 def _founders(
-    reading: Reading, alive: list[Animal], found: Contributions, left: Kept
+    reading: Reading, weighed: Weighed, alive: list[Animal], found: Contributions, left: Kept
 ) -> tuple[Founder, ...]:
     known = [reading.keys[row] for row in found.founders if row < len(reading)]
     litters = {
-        int(number): divmod(int(number) - len(reading), 2)
+        int(number): weighed.unknown_parent(int(number))
         for number in found.founders
         if number >= len(reading)
     }
     pups = {
-        number: [reading.keys[row] for row in reading.recorded.litters[litter].pups]
+        number: [reading.keys[row] for row in weighed.pedigree.litters[litter].pups]
         for number, (litter, _) in litters.items()
     }
     wanted = {*known, *(key for keys in pups.values() for key in keys)}

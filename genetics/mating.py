@@ -24,12 +24,9 @@ from genetics.core.kinship import (
 )
 from genetics.core.pairs import forecast_pairs
 from genetics.core.paths import Related, recent, related
-from genetics.core.pedigree import Litter as CoreLitter
-from genetics.core.pedigree import Pedigree
 from genetics.figures import GENERATIONS
-from genetics.models import SireShare
 from genetics.parents import Parents, doubted, read_parents
-from genetics.reading import Reading
+from genetics.possible_sires import SAME, Weighed
 from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
@@ -38,13 +35,6 @@ from herdbook.book.models.litter import Source
 # Pups of a sow of whom no litter is in the book: litters hold 3 on average (1 to 6; vetpedia.it,
 # reproduction of the guinea pig), 2.7 in one study of long-haired cavies, 3 to 4 in another review.
 USUAL_LITTER = 3
-
-# More generations than any book holds: all ancestors.
-DEEPEST = 1000
-# A weight must be above nought, however little a boar's share is.
-LEAST_SHARE = 1e-12
-# Two coefficients that no page would tell apart.
-SAME = 0.0005
 
 Chances = tuple[float, float, float]
 Table = NDArray[np.float64]
@@ -80,8 +70,8 @@ class Way:
 
     ``sire_side`` and ``dam_side`` lead from the parent up to the common ancestor, both included. A
     negative number is a parent that nobody knows, shared by littermates: odd a sire, even a dam.
-    ``chance`` is below 1 where one of several boars is on it, ``adds`` is what it adds to the
-    litter's inbreeding.
+    ``chance`` is below 1 where one who is not certain to be the sire is on it, ``adds`` is what it
+    adds to the litter's inbreeding.
     """
 
     sire_side: tuple[int, ...]
@@ -98,7 +88,8 @@ class Mating:
     ``why_none`` is 'tangled' or 'impossible', as a figure's method. ``may_be_off``: what the chance
     of one dose may be off by, 0 where exact. ``joint`` (3, 3): the chance of the boar's dose (rows)
     with the sow's, for one pair looked up alone. ``kinship``: the litter's mean kinship to the
-    animals living in the herd, those of its parents among them.
+    animals living in the herd, those of its parents among them. Both it and ``inbreeding`` take
+    each possible sire of any litter by his share in the figures.
     """
 
     sow: Animal
@@ -135,20 +126,22 @@ class Matings:
 class LookUp:
     """A mating with how its parents are related.
 
-    ``inbreeding_by_records`` takes each possible sire of any litter by how likely all records make
-    him, where the mating takes him as written; None where that is the same figure.
+    ``inbreeding_as_written`` takes each possible sire of any litter by his weight in the book,
+    where the mating takes him by how likely all records make him; None where that is the same.
+    ``by_records`` is False where no possible sire has a share to be taken by.
     ``recent_inbreeding`` counts the last five generations alone, the parents being the first.
     ``rest`` is what paths beyond those listed add to the inbreeding. ``doubted`` says what other
     records say against the papers of either, by key.
     """
 
     mating: Mating
-    inbreeding_by_records: float | None
+    inbreeding_as_written: float | None
     recent_inbreeding: float
     ways: tuple[Way, ...]
     rest: float
     sire_known: Known
     dam_known: Known
+    by_records: bool
     doubted: dict[int, Doubted] = field(default_factory=dict)
 
 
@@ -157,51 +150,32 @@ def look_up(sow: Animal, boar: Animal) -> LookUp | None:
     parents = read_parents()
     if parents is None:
         return None
-    reading = parents.reading
+    weighed = parents.weighed
     sire, dam = parents.row(boar), parents.row(sow)
-    found = related(reading.recorded, sire, dam)
-    short = recent(reading.recorded, (sire, dam), GENERATIONS)
-    known = known_generations(reading.recorded, GENERATIONS)
+    found = related(weighed.pedigree, sire, dam)
+    short = recent(weighed.pedigree, (sire, dam), GENERATIONS)
+    known = known_generations(parents.reading.recorded, GENERATIONS)
     return LookUp(
         _alone(parents, sow, boar),
-        inbreeding_by_records=_by_records(reading, sire, dam),
+        inbreeding_as_written=_as_written(parents, sire, dam, found.inbreeding),
         recent_inbreeding=float(kinship(short, [sire, dam])[0, 1]),
-        ways=_ways(reading, found),
+        ways=_ways(parents, found),
         rest=found.rest,
         sire_known=_known(known, sire),
         dam_known=_known(known, dam),
+        by_records=weighed.by_records,
         doubted=doubted(parents, (sow, boar)),
     )
 
 
-def _by_records(reading: Reading, sire: int, dam: int) -> float | None:
-    """Kinship of two with each possible sire that is written by his share in the figures; None
-    where that is the same as by his weight, or no figure tells."""
-    written = recent(reading.recorded, (sire, dam), DEEPEST)
-    shares = {
-        (pup, boar): share
-        for pup, boar, share in SireShare.objects.exclude(boar=None).values_list(
-            "litter__pups", "boar", "share"
-        )
-    }
-    litters = tuple(_weighed(litter, reading.keys, shares) for litter in written.litters)
-    if litters == written.litters:
+def _as_written(parents: Parents, sire: int, dam: int, by_records: float) -> float | None:
+    """Kinship of two with each possible sire by his weight in the book; None where it is the same
+    as by his share."""
+    written = parents.reading.recorded
+    if not parents.weighed.by_records:
         return None
-    by_records = float(kinship(Pedigree(written.ids, litters), [sire, dam])[0, 1])
     as_written = float(kinship(written, [sire, dam])[0, 1])
-    return None if abs(by_records - as_written) < SAME else by_records
-
-
-def _weighed(
-    litter: CoreLitter, keys: Sequence[int], shares: dict[tuple[int, int], float]
-) -> CoreLitter:
-    if len(litter.sires) < 2:
-        return litter
-    found = [shares.get((keys[litter.pups[0]], keys[boar])) for boar in litter.sires]
-    known = [share for share in found if share is not None]
-    if len(known) < len(found):
-        return litter
-    return replace(litter, sire_weights=tuple(max(share, LEAST_SHARE) for share in known))
+    return None if abs(by_records - as_written) < SAME else as_written
 
 
 def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
@@ -222,7 +196,7 @@ def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
         **parents.arguments,
     )
     off = found.bound + parents.error[dams][:, None] + parents.error[sires][None, :]
-    between, to_herd = _kinship(parents.reading, sows, boars)
+    between, to_herd = _kinship(parents, sows, boars)
     sizes = litter_sizes(sows)
     rows = tuple(
         tuple(
@@ -270,7 +244,7 @@ def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:
             apart = forecast_pairs(first=[dam], second=[sire], most_held=0, **parents.arguments)
             off = float(apart.bound[0, 0])
         off += float(parents.error[[dam, sire]].sum())
-    between, to_herd = _kinship(parents.reading, [sow], [boar])
+    between, to_herd = _kinship(parents, [sow], [boar])
     forecast = np.full(3, np.nan) if joint is None else litter_forecast(joint)
     size = litter_sizes([sow])[sow.pk]
     mating = _mating(
@@ -300,7 +274,7 @@ def _mating(
 
 
 def _kinship(
-    reading: Reading, sows: Sequence[Animal], boars: Sequence[Animal]
+    parents: Parents, sows: Sequence[Animal], boars: Sequence[Animal]
 ) -> tuple[Table, Table]:
     """The kinship of each pair, and the mean kinship of its litter to the living herd.
 
@@ -308,25 +282,31 @@ def _kinship(
     itself too (Ballou and Lacy 1995, from memory).
     """
     living = Animal.objects.filter(herd=sows[0].herd_id, state=State.IN_HERD)
-    here = [reading.place[key] for key in living.values_list("pk", flat=True)]
-    dams, sires = ([reading.place[one.pk] for one in animals] for animals in (sows, boars))
-    between = kinship_between(reading.recorded, dams, sires)
+    here = [parents.reading.place[key] for key in living.values_list("pk", flat=True)]
+    dams, sires = ([parents.row(one) for one in animals] for animals in (sows, boars))
+    pedigree = parents.weighed.pedigree
+    between = kinship_between(pedigree, dams, sires)
     if not here:
         return between, np.zeros_like(between)
-    mean = mean_kinship(reading.recorded, [*dams, *sires], here)
+    mean = mean_kinship(pedigree, [*dams, *sires], here)
     return between, (mean[: len(dams)][:, None] + mean[len(dams) :][None, :]) / 2
 
 
-def _ways(reading: Reading, found: Related) -> tuple[Way, ...]:
+def _ways(parents: Parents, found: Related) -> tuple[Way, ...]:
+    known, weighed = parents.reading.keys, parents.weighed
+
     def keys(rows: tuple[int, ...]) -> tuple[int, ...]:
-        return tuple(
-            reading.keys[row] if row < len(reading) else len(reading) - row - 1 for row in rows
-        )
+        return tuple(known[row] if row < len(known) else _nobody(weighed, row) for row in rows)
 
     return tuple(
         Way(keys(path.sire_side), keys(path.dam_side), path.chance, path.adds)
         for path in found.paths
     )
+
+
+def _nobody(weighed: Weighed, row: int) -> int:
+    litter, side = weighed.unknown_parent(row)
+    return -(1 + 2 * litter + side)
 
 
 def _known(known: KnownGenerations, row: int) -> Known:

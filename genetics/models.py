@@ -50,7 +50,12 @@ class Figure(models.Model):
     error = models.FloatField(
         null=True, help_text="estimate of a dose's largest absolute error; 0 where exact"
     )
-    inbreeding = models.FloatField(_("inbreeding"))
+    inbreeding = models.FloatField(
+        _("inbreeding"), help_text="each possible sire of any litter by his share"
+    )
+    inbreeding_as_written = models.FloatField(
+        null=True, help_text="each possible sire as written, where that is another figure"
+    )
     full_generations = models.PositiveSmallIntegerField()
     deepest_generation = models.PositiveSmallIntegerField()
     completeness = models.FloatField(help_text="share of the ancestors of five generations known")
@@ -77,7 +82,8 @@ class Figure(models.Model):
 
 
 class SireShare(models.Model):
-    """The chance that a boar is the sire of a litter that may have several, by all records.
+    """The chance that a boar is the sire of a litter, by all records: where several may be, or
+    where none is written and he was there.
 
     ``boar`` is null for one who is not among them: a written sire that was another boar.
     """

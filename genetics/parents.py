@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,9 @@ from numpy.typing import NDArray
 from genetics.core.dose import Dose
 from genetics.core.doubt import misread_looks
 from genetics.core.pedigree import PedigreeFault
-from genetics.figures import AT_ONCE, ERRORS, reckon_doses
+from genetics.figures import AT_ONCE, ERRORS, reckon_doses, standing_shares
 from genetics.models import Figure
+from genetics.possible_sires import Weighed, weigh
 from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal, Look
@@ -56,6 +58,11 @@ class Parents:
             "errors": ERRORS,
             "founder_prior": self.reading.founder_prior,
         }
+
+    @cached_property
+    def weighed(self) -> Weighed:
+        """The pedigree for kinship, each possible sire by his share in the figures."""
+        return weigh(self.reading, standing_shares(self.reading))
 
     def row(self, animal: Animal) -> int:
         return self.reading.place[animal.pk]

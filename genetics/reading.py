@@ -89,6 +89,13 @@ class Reading:
     def __len__(self) -> int:
         return len(self.keys)
 
+    def sire_is_written(self, number: int) -> bool:
+        """Whether a boar, or several, is written as the sire of a litter of ``assumed``; also of
+        one without pups that have a line, of which nothing is recorded."""
+        pups = self.assumed.litters[number].pups
+        written = int(self.recorded.litter_of[pups[0]]) if pups else -1
+        return not pups or (written != -1 and bool(self.recorded.litters[written].sires))
+
     def weighed_by_colours(self, odds: ColourOdds) -> Reading:
         """The same with the weights of possible sires times what their colours say of them."""
         if not odds:

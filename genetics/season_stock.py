@@ -155,7 +155,7 @@ def stock_of(
     reading = parents.reading
     hers = [reading.place[sow.pk] for sow in sows]
     his = [reading.place[boar.pk] for boar in boars]
-    table = kinship(reading.recorded, [*his, *hers])
+    table = kinship(parents.weighed.pedigree, [*his, *hers])
     inbreeding = table[len(his) :, : len(his)].copy()
     chances, off = _forecast(parents, hers, his)
     sizes = litter_sizes(sows)

@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.core.pedigree import PedigreeFault
-from genetics.lines import DRAWS, Founder, Keeper, lines_of
+from genetics.figures import bring_up_to_date
+from genetics.lines import DRAWS, FOLLOWED_FROM, Founder, Keeper, lines_of
 from herdbook.book.models import Animal, Herd, Litter
 
 from .who import herd_of
@@ -40,12 +41,17 @@ class Line:
 @login_required
 def show_lines(request: HttpRequest) -> HttpResponse:
     """The founders of a herd and how many that makes in effect."""
-    herd = herd_of(request)
+    herd, standing = herd_of(request), bring_up_to_date()
     try:
         found = lines_of(herd, timezone.localdate())
     except PedigreeFault as fault:
-        return render(request, "lines.html", {"fault": str(fault)})
-    context = {"found": found, "draws": DRAWS}
+        return render(request, "lines.html", {"fault": str(fault), "standing": standing})
+    context = {
+        "found": found,
+        "draws": DRAWS,
+        "followed_from": FOLLOWED_FROM,
+        "standing": standing,
+    }
     if found is not None:
         context["lines"] = [_line(founder, herd) for founder in found.founders]
         context["about_to_go"] = [_line(founder, herd) for founder in found.about_to_go]

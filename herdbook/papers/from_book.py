@@ -54,6 +54,7 @@ def sheet_of(animal: Animal, *, today: date) -> Sheet:
             None if figure is None else figure.inbreeding,
             0 if figure is None else figure.full_generations,
             0 if figure is None else figure.deepest_generation,
+            None if figure is None else figure.inbreeding_as_written,
         ),
         issued_on=formats.date_format(today, "j F Y"),
         ancestors=dict(_ancestors(animal, "")),

@@ -88,11 +88,13 @@ class Inbreeding:
     """Wright's coefficient (0 to 1; None where it was not reckoned) over all known generations.
 
     full_generations: generations back without a gap; deepest_generation: the longest known line.
+    as_written: with possible sires as written, where all records make it another figure.
     """
 
     coefficient: float | None
     full_generations: int = 0
     deepest_generation: int = 0
+    as_written: float | None = None
 
     def __post_init__(self) -> None:
         if self.coefficient is not None and not 0 <= self.coefficient <= 1:
@@ -215,6 +217,7 @@ class Sheet(Tidied):
                 self.inbreeding.deepest_generation,
                 known,
                 uncertain,
+                self.inbreeding.as_written,
             ),
         }
 

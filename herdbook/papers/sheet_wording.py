@@ -110,11 +110,14 @@ def inbreeding_figure(coefficient: float | None, deepest: int) -> str:
     return _("%(share)s per cent") % {"share": f"{share:f}"}
 
 
-def inbreeding_basis(full: int, deepest: int, known: Sequence[int], uncertain: int) -> str:
+def inbreeding_basis(
+    full: int, deepest: int, known: Sequence[int], uncertain: int, as_written: float | None
+) -> str:
     """Say how much ancestry the coefficient rests on.
 
     full: generations known without a gap; deepest: how far back the longest line goes;
-    known: ancestors known in each of the four generations; uncertain: boxes with a choice.
+    known: ancestors known in each of the four generations; uncertain: boxes with a choice;
+    as_written: the coefficient with possible sires as written, where it is another.
     """
     said = [_depth(full, deepest), _completeness(known)]
     if uncertain:
@@ -125,6 +128,11 @@ def inbreeding_basis(full: int, deepest: int, known: Sequence[int], uncertain: i
                 uncertain,
             )
             % {"n": uncertain}
+        )
+    if as_written is not None:
+        said.append(
+            _("Possible sires are weighed by all records; as written it would be %(share)s.")
+            % {"share": inbreeding_figure(as_written, deepest)}
         )
     said.append(_("An ancestor not known counts as unrelated, so a short pedigree flatters."))
     return " ".join(said)

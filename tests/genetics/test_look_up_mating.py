@@ -210,24 +210,3 @@ def test_a_look_at_a_sib_moves_the_forecast(cast):
     before = look_up(cast.sorrel, cast.bramble).mating.chances
     LookFactory(animal=cast.sorrel, on=TODAY, stage="overmarked")
     assert look_up(cast.sorrel, cast.bramble).mating.chances[2] > before[2]
-
-
-def test_inbreeding_by_how_likely_each_sire_is(cast):
-    # Wright 1922: sire to daughter is 1/4; each of two boars as written gives the half of it
-    overmarked, self_boar = (AnimalFactory(herd=cast.herd, sex="boar") for _ in range(2))
-    dam = AnimalFactory(herd=cast.herd, sex="sow")
-    for animal, dose in ((overmarked, 2), (self_boar, 0), (dam, 0)):
-        given(animal, dose)
-    litter = LitterFactory(herd=cast.herd, dam=dam, boars=[overmarked, self_boar], **HOME)
-    daughter = AnimalFactory(herd=cast.herd, litter=litter, sex="sow")
-    given(daughter, 1)
-    bring_up_to_date()
-    found = look_up(daughter, overmarked)
-    assert found.mating.inbreeding == pytest.approx(1 / 8)
-    assert found.inbreeding_by_records == pytest.approx(1 / 4, abs=0.001)
-    assert look_up(daughter, self_boar).inbreeding_by_records < 0.001
-
-
-def test_one_sire_leaves_one_figure_of_inbreeding(cast):
-    bring_up_to_date()
-    assert look_up(cast.sorrel, cast.rook).inbreeding_by_records is None

@@ -6,7 +6,7 @@ import pytest
 from django.utils.html import strip_tags
 
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, Litter
+from herdbook.book.models import Animal, GivenEvidence, Litter
 from tests.factories import AnimalFactory, LitterFactory
 
 PAGE = "/lines/"
@@ -50,7 +50,9 @@ def test_what_would_go_with_each_of_two(owner_client, cast):
 
 
 def test_a_parent_that_nobody_knows_is_named_by_its_pups(owner_client, cast):
-    litter = LitterFactory(herd=cast.herd, dam=cast.tansy, born=PartialDate(2026, 1, 5))
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.tansy, born=PartialDate(2026, 1, 5), source="paper"
+    )
     for name in ("Ash", "Birch", "Cedar", "Dogwood"):
         AnimalFactory(herd=cast.herd, litter=litter, name=name)
     page = owner_client.get(PAGE).content.decode()
@@ -79,5 +81,18 @@ def test_a_pedigree_that_contradicts_itself(owner_client, cast):
 
 def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
     AnimalFactory.create_batch(15, herd=cast.herd, sex="boar")
+    text(owner_client)
     with django_assert_max_num_queries(20):
         text(owner_client)
+
+
+def test_a_line_goes_by_what_all_records_say_of_a_sire(owner_client, cast):
+    """Sorrel, of one dose by a self, cannot be Flint's, who has none: he is no founder of hers."""
+    cast.march_litter.sires.create(herd=cast.herd, boar=cast.flint)
+    for animal, dose in ((cast.wren, 0), (cast.bramble, 2), (cast.flint, 0), (cast.sorrel, 1)):
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    page = text(owner_client)
+    assert "Thornmoor Flint has no young in the herd." in page
+    assert "Unknown sire" not in page
+    assert "each boar counts by what all records say of him; one of less than 5% is not" in page

@@ -197,7 +197,8 @@ def test_an_uncertain_sire_is_told_with_his_chance(owner_client, cast):
     litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
     AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
     page = text(owner_client, sow="Vetch", boar="Rook")
-    assert "adds 6.3%, there with a chance of 50% as written" in page
+    assert "adds 6.3%, there with a chance of 50% by all records" in page
+    assert "Possible sires are weighed by what all records say of them." in page
     assert "One of 2 boars is the sire of Thornmoor Vetch." in page
 
 
@@ -254,3 +255,30 @@ def test_paths_that_add_little_are_told_and_not_drawn(owner_client, cast):
     assert "through Thornmoor Old Tom" not in page
     assert "Thornmoor Old Tom adds 0.2%" in page
     assert "Paths that add too little to be drawn" in page
+
+
+def test_what_is_written_stands_beside_what_the_records_say(owner_client, cast):
+    """Vetch, of one dose by a self, is Bramble's, who has two, and not Flint's, who has none. The
+    pair and a pup that they have already are told of alike."""
+    litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
+    vetch = AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
+    for animal, dose in ((cast.tansy, 0), (cast.bramble, 2), (cast.flint, 0), (vetch, 1)):
+        share = {f"like{number}": float(number == dose) for number in range(3)}
+        GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
+    young = LitterFactory(
+        herd=cast.herd, dam=vetch, boars=[cast.rook], born=PartialDate(2026, 10, 1)
+    )
+    pup = AnimalFactory(herd=cast.herd, litter=young, sex="sow", coat="")
+    said = (
+        "Possible sires are weighed by what all records say of them; as written it would be 6.3%."
+    )
+    page = text(owner_client, sow="Vetch", boar="Rook")
+    assert "All that is known12.4%" in page
+    assert said in page
+    own = strip_tags(owner_client.get(pup.get_absolute_url()).content.decode())
+    assert "12.4%" in own
+    assert said in own
+
+
+def test_certain_sires_need_no_word(owner_client, cast):
+    assert "Possible sires" not in text(owner_client, sow="Sorrel", boar="Rook")

@@ -243,3 +243,12 @@ def test_western_text_always_prints(name, seller, other, born):
             seller=seller,
         )
     )
+
+
+def test_what_is_written_stands_beside_what_all_records_say():
+    made = Inbreeding(0.1244, full_generations=4, deepest_generation=6, as_written=0.0625)
+    one = sheet(inbreeding=made)
+    assert holds(one, "12.44 per cent")
+    said = "Possible sires are weighed by all records; as written it would be 6.25 per cent."
+    assert holds(one, said)
+    assert not holds(sheet(), "Possible sires")

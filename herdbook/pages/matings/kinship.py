@@ -56,7 +56,7 @@ class Kinship:
 def tell_kinship(found: LookUp) -> Kinship:
     """All the paths that make the litter inbred, those that add most first."""
     animals = _animals_on(found.ways)
-    told = tuple(_tell(way, animals) for way in found.ways[:MOST_TOLD])
+    told = tuple(_tell(way, animals, found) for way in found.ways[:MOST_TOLD])
     left = sum(way.adds for way in found.ways[MOST_TOLD:]) + found.rest
     least = WORTH_DRAWING * found.mating.inbreeding
     drawn = [way for way in found.ways[:MOST_PATHS] if way.adds >= least] or found.ways[:1]
@@ -75,6 +75,21 @@ def tell_kinship(found: LookUp) -> Kinship:
         chart,
         why_no_chart,
     )
+
+
+def possible_sires_line(found: LookUp) -> str:
+    """How possible sires count in the inbreeding, '' where none has to do with it."""
+    written = found.inbreeding_as_written
+    if written is not None:
+        return _(
+            "Possible sires are weighed by what all records say of them; as written it would be "
+            "%(percent)s."
+        ) % {"percent": coefficient(written)}
+    if all(way.chance == 1 for way in found.ways):
+        return ""
+    if found.by_records:
+        return _("Possible sires are weighed by what all records say of them.")
+    return _("Possible sires are weighed as written.")
 
 
 def inbreeding_line(inbreeding: float, limits: Limits) -> str:
@@ -129,15 +144,17 @@ def _unknown(key: int) -> Drawn:
     return Drawn(key=key, name=_("Dam not known"), sex=Sex.SOW)
 
 
-def _tell(way: Way, animals: dict[int, Drawn]) -> Told:
+def _tell(way: Way, animals: dict[int, Drawn], found: LookUp) -> Told:
     up = [animals[key].known_as() for key in way.sire_side]
     down = [animals[key].known_as() for key in reversed(way.dam_side[:-1])]
     adds = _("adds %(percent)s") % {"percent": _percent(way.adds)}
     if way.chance < 1:
-        adds = _("%(adds)s, there with a chance of %(chance)s as written") % {
-            "adds": adds,
-            "chance": chance(way.chance),
-        }
+        words = (
+            _("%(adds)s, there with a chance of %(chance)s by all records")
+            if found.by_records
+            else _("%(adds)s, there with a chance of %(chance)s as written")
+        )
+        adds = words % {"adds": adds, "chance": chance(way.chance)}
     return Told(up[-1], " – ".join([*up, *down]), adds)
 
 

@@ -23,7 +23,12 @@ from ..animals.dose import dose_bar
 from ..who import herd_of
 from .colours import colour_cautions, tell_colours
 from .forms import MatingForm
-from .kinship import draw_litters_ancestors, inbreeding_line, tell_kinship
+from .kinship import (
+    draw_litters_ancestors,
+    inbreeding_line,
+    possible_sires_line,
+    tell_kinship,
+)
 from .ranking import RankingTable, rank_mates
 from .shows import ShowForm, class_rows, classes_at
 from .weighing import WeightsForm
@@ -91,6 +96,7 @@ def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp) -> dict:
         "lost": outlook.lost(counts_stillborn=found.mating.size.counts_stillborn),
         "showable": showable_pups(found.mating, outlook),
         "inbreeding_line": inbreeding_line(found.mating.inbreeding, form.limits),
+        "possible_sires_line": possible_sires_line(found),
         "dose_bar": dose_bar(found.mating),
         "counts": counts(found.mating),
         "kinship": tell_kinship(found),
