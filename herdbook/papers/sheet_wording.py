@@ -60,7 +60,7 @@ def labels() -> dict[str, str]:
         "no_weights": _("No weights were written down."),
         "key": _(
             "Sire above, dam below; square corners a boar, round corners a sow; "
-            "a blank box is an ancestor not known."
+            "a blank box is an ancestor not known. Chances are rounded down."
         ),
     }
 
