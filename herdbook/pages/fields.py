@@ -174,6 +174,34 @@ class AnimalField(forms.CharField):
         )
 
 
+class _OfThoseOffered:
+    """Rows sent by their public ids. What is no id at all is none of them, like the id of a row
+    that is not offered."""
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, to_field_name="public_id", **kwargs)
+
+    def clean(self, value: Any) -> Any:
+        sent = value if isinstance(value, (list, tuple)) else [value]
+        if not all(is_public_id(str(one)) for one in sent if one not in self.empty_values):
+            raise ValidationError(self.error_messages["invalid_choice"], code="invalid_choice")
+        return super().clean(value)
+
+
+class OneOffered(_OfThoseOffered, forms.ModelChoiceField):
+    """One row of those offered."""
+
+
+class SomeOffered(_OfThoseOffered, forms.ModelMultipleChoiceField):
+    """Any of the rows offered."""
+
+
+def is_public_id(text: str) -> bool:
+    """Whether a text sent by a form can be the public id of a row at all."""
+    plain = text.replace("-", "")
+    return len(plain) == 32 and all(sign in "0123456789abcdef" for sign in plain.lower())
+
+
 def find_animals(animals: QuerySet, text: str) -> list[Animal]:
     """Those that a typed text means: the whole name or number first, then every word of it."""
     words, _sign, mark = text.rpartition(" #")

@@ -34,7 +34,11 @@ class PhotoFields(PlainForm):
         required=False,
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
     )
-    kept_photo = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    kept_photo = forms.UUIDField(
+        required=False,
+        widget=forms.HiddenInput,
+        error_messages={"invalid": _("The photo sent before is not to be found: choose it again.")},
+    )
     no_photo = forms.BooleanField(label=_("Take the photo off"), required=False)
 
     def clean(self) -> dict:

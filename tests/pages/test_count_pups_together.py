@@ -143,3 +143,57 @@ def test_the_page_of_a_pup_tells_of_it_among_its_looks(owner_client, cast, count
 
 def test_the_doubt_page_holds(owner_client, count):
     assert owner_client.get(reverse("doubts")).status_code == 200
+
+
+# A pup that gets a line of its own
+
+
+def added(client, litter, pups=1, **values):
+    lines = {f"pups-{line}-sex": "sow" for line in range(pups)}
+    address = reverse("add-pups", args=[litter.public_id])
+    page = client.get(address)
+    return client.post(
+        address,
+        {
+            "submission_key": uuid.uuid4().hex,
+            "version": page.context["form"]["version"].value(),
+            "pups-TOTAL_FORMS": str(pups),
+            "pups-INITIAL_FORMS": "0",
+            "answered": "pups-not-written",
+            **lines,
+            **values,
+        },
+    )
+
+
+def test_an_added_pup_may_be_one_of_those_counted(owner_client, litter, count):
+    asked = added(owner_client, litter)
+    said = (
+        "Counted on 2 May 2026: 2 with no points, 1 coming, 1 full; 2 of these had no line of "
+        "their own. Is this one of them?"
+    )
+    assert said in words(asked)
+    name = f"among-{count.public_id}"
+    assert added(owner_client, litter, **{name: "yes"}).status_code == 302
+    count.refresh_from_db()
+    pup = Animal.objects.latest("pk")
+    assert (count.nameless, pup in count.pups, len(count.pups)) == (1, True, 3)
+    assert Litter.objects.get(pk=litter.pk).born_alive == 4
+
+
+def test_an_added_pup_that_was_not_counted_was_born_besides(owner_client, litter, count):
+    assert added(owner_client, litter, **{f"among-{count.public_id}": "no"}).status_code == 302
+    count.refresh_from_db()
+    assert (count.nameless, len(count.pups)) == (2, 2)
+    assert Litter.objects.get(pk=litter.pk).born_alive == 5
+
+
+def test_no_more_pups_are_named_than_were_counted(owner_client, litter, count):
+    response = added(owner_client, litter, pups=3, **{f"among-{count.public_id}": "yes"})
+    assert "Only 2 without a line were counted on 2 May 2026." in words(response)
+    assert litter.pups.count() == 2
+
+
+def test_a_litter_without_nameless_pups_asks_nothing(owner_client, litter):
+    page = owner_client.get(reverse("add-pups", args=[litter.public_id]))
+    assert page.context["form"].counts == []

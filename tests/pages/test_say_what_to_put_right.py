@@ -6,10 +6,11 @@ import pytest
 from django import forms
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from herdbook.book.models import Animal
 from herdbook.pages.animals.forms import MoveForm
 from herdbook.pages.animals.settling import CostsForm
 from herdbook.pages.desk_form import DeskForm
-from herdbook.pages.fields import PartialDateFormField
+from herdbook.pages.fields import OneOffered, PartialDateFormField, SomeOffered
 from herdbook.pages.litters.pups import MOST_PUPS, pup_lines
 from herdbook.pages.observations.forms import DayField, LookForm, WeighingForm, weight_field
 from herdbook.pages.photos import PhotoFields
@@ -50,6 +51,25 @@ def test_it_works(field, sent, said):
     error = kind({"asked": sent}, {"asked": sent}).errors["asked"][0]
     assert said in error
     assert not FOREIGN.search(error)
+
+
+@pytest.mark.parametrize("kind", [OneOffered, SomeOffered])
+@pytest.mark.parametrize("sent", ["5", "Rook", "\x00", "of-another"])
+def test_what_is_not_offered_is_not_on_the_list(cast, kind, sent):
+    offered = Animal.objects.filter(pk=cast.rook.pk)
+    form = type("Asked", (PlainForm,), {"asked": kind(offered)})
+
+    def sent_by_hand(value):
+        return form({"asked": [value] if kind is SomeOffered else value})
+
+    sent = str(cast.wren.public_id) if sent == "of-another" else sent
+    assert sent_by_hand(sent).errors == {"asked": ["This is not on the list. Choose one that is."]}
+    assert sent_by_hand(str(cast.rook.public_id)).is_valid()
+
+
+def test_a_photo_that_was_sent_before_and_is_no_id():
+    form = PhotoFields({"kept_photo": "5"}, {})
+    assert "choose it again" in form.errors["kept_photo"][0]
 
 
 def test_every_form_of_ours_does_so():

@@ -81,6 +81,13 @@ def remove_count(*, user, count: LitterCount, version: int, submission_key: str 
     return count.litter
 
 
+def name_counted(writing: Change, counts: Iterable[LitterCount], pups: Collection[Animal]) -> None:
+    """Pups just given a line were among the nameless of these counts: they are named now."""
+    for count in counts:
+        writing.update(count, {"nameless": count.nameless - len(pups)}, version=None)
+        _add(writing, count, pups)
+
+
 def _add(writing: Change, count: LitterCount, pups: Iterable[Animal]) -> None:
     ordered = sorted(pups, key=lambda pup: pup.pk)
     writing.add_all([CountedPup(herd=count.herd, count=count, animal=pup) for pup in ordered])

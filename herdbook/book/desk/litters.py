@@ -9,11 +9,13 @@ from django.db.models import IntegerField, Max
 from django.db.models.functions import Cast
 
 from ..entries import LitterEntry, ParentsEntry, PupEntry
-from ..models import Animal, CandidateSire, Herd, Litter
+from ..models import Animal, CandidateSire, Herd, Litter, LitterCount
 from ..models.animal import State
 from ..models.litter import Source
+from ..rules.counts import named_findings
 from ..rules.litters import litter_findings
 from ..rules.mix_ups import mix_up_findings
+from .counts import name_counted
 from .writing import Change, ChangedMeanwhile, change, hear, keep_answers
 
 
@@ -51,19 +53,22 @@ def correct_litter(
     today: date,
     answered: Collection[str] = (),
     submission_key: str = "",
+    counted: Collection[LitterCount] = (),
 ) -> Litter:
     """Write over a litter's own facts and its candidate sires, and add the pups in ``entry``.
 
-    ``entry.pups`` are pups to add to those that the litter has. What stood before stays in
-    history. Raises Refused, Asked, AlreadyWritten or ChangedMeanwhile.
+    ``entry.pups`` are pups to add to those that the litter has; in the counts of ``counted`` they
+    were among the nameless. What stood before stays in history. Raises Refused, Asked,
+    AlreadyWritten or ChangedMeanwhile.
     """
     with change(
         user=user, herd=litter.herd, action="correct litter", submission_key=submission_key
     ) as writing:
         found = litter_findings(entry, herd=litter.herd, today=today, litter=litter)
+        found += named_findings(counted, len(entry.pups))
         asked = hear(found, answered, subject=litter.public_id)
         litter = update_litter(writing, litter, entry, version)
-        writing.add_all(_pups(litter, entry.pups))
+        name_counted(writing, counted, writing.add_all(_pups(litter, entry.pups)))
         writing.about(litter.public_id)
         keep_answers(writing, asked)
     return litter
@@ -78,13 +83,18 @@ def add_pups(
     today: date,
     answered: Collection[str] = (),
     submission_key: str = "",
+    counted: Collection[LitterCount] = (),
 ) -> Litter:
     """Write pups that were overlooked; the count of those born alive grows where it must.
 
-    Raises what :func:`correct_litter` raises.
+    ``counted``: the counts in which they were among the nameless; those of the others are still
+    without a line. Raises what :func:`correct_litter` raises.
     """
     pups = tuple(pups)
-    written = litter.pups.count() + len(pups)
+    nameless = (
+        count.nameless - (len(pups) if count in counted else 0) for count in litter.counts.all()
+    )
+    written = litter.pups.count() + len(pups) + max(nameless, default=0)
     entry = entry_of(litter)
     return correct_litter(
         user=user,
@@ -94,6 +104,7 @@ def add_pups(
         today=today,
         answered=answered,
         submission_key=submission_key,
+        counted=counted,
     )
 
 

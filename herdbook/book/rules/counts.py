@@ -1,6 +1,6 @@
 """What cannot be, and what is hard to believe, of pups seen together and not told apart."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from django.utils.formats import date_format
@@ -25,6 +25,23 @@ def count_findings(
     yield from _pups(entry)
     yield from _early(entry)
     yield from _seen_already(entry, count)
+
+
+def named_findings(counts: Iterable[LitterCount], pups: int) -> Iterator[Finding]:
+    """What is found where so many pups are given a line that were nameless in these counts."""
+    for count in counts:
+        if pups > count.nameless:
+            yield refuse(
+                f"more-than-counted:{count.pk}",
+                ngettext(
+                    "Only %(count)d without a line was counted on %(date)s. Add that one alone, "
+                    "then the others.",
+                    "Only %(count)d without a line were counted on %(date)s. Add as many at most, "
+                    "then the others.",
+                    count.nameless,
+                )
+                % {"count": count.nameless, "date": date_format(count.on, "j F Y")},
+            )
 
 
 def without_a_line(litter: Litter) -> int:

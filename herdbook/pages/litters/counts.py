@@ -27,6 +27,7 @@ from herdbook.book.models.look import Warmth
 from herdbook.book.rules.counts import without_a_line
 
 from ..desk_form import DeskForm, say_saved, submit
+from ..fields import SomeOffered
 from ..observations.forms import DayField
 from ..who import herd_of, own_or_404
 from ..wording import counted_words, span
@@ -43,10 +44,9 @@ class CountForm(DeskForm):
     coming = count_field(_("Coming"))
     full = count_field(_("Full"))
     overmarked = count_field(_("Overmarked"))
-    pups = forms.ModelMultipleChoiceField(
+    pups = SomeOffered(
         label=_("Which pups were there"),
         queryset=Animal.objects.none(),
-        to_field_name="public_id",
         widget=forms.CheckboxSelectMultiple,
         required=False,
         help_text=_("Not which showed what: only who was among them."),

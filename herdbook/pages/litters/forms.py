@@ -5,19 +5,22 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.formats import date_format
 from django.utils.functional import cached_property
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.litters import next_numbers
 from herdbook.book.desk.writing import ChangedMeanwhile
 from herdbook.book.entries import LitterEntry
 from herdbook.book.findings import ASK, Finding
-from herdbook.book.models import Animal, Herd, Litter
+from herdbook.book.models import Animal, Herd, Litter, LitterCount
 
 from ..desk_form import DeskForm
-from ..fields import AnimalField, PartialDateFormField
+from ..fields import AnimalField, PartialDateFormField, SomeOffered, is_public_id
+from ..wording import counted_words
 from .boars import boars_there
 from .other_litters import with_links
 from .pups import MORE_LINES, MOST_PUPS, PupLines, pup_lines, usual_coat
@@ -44,10 +47,9 @@ class LitterForm(DeskForm):
     """A litter's own facts: dam, possible sires, dates, counts."""
 
     dam = AnimalField(sex="sow", label=_("Dam"), required=False)
-    boars = forms.ModelMultipleChoiceField(
+    boars = SomeOffered(
         label=_("Sire"),
         queryset=Animal.objects.none(),
-        to_field_name="public_id",
         widget=forms.CheckboxSelectMultiple,
         required=False,
         help_text=_("Tick each boar that may be the sire; none, if you do not know."),
@@ -95,7 +97,7 @@ class LitterForm(DeskForm):
     def _ticked(self) -> list[str]:
         """Boars ticked in what was sent that are ids at all; the field says what is wrong."""
         sent = self["boars"].value() or []
-        return [value for value in map(str, sent) if _is_public_id(value)]
+        return [value for value in map(str, sent) if is_public_id(value)]
 
     def _add_shares(self) -> None:
         """A share for each of several boars, once they are written."""
@@ -247,6 +249,20 @@ class MorePupsForm(PupsInForm):
             coat=coat,
             initial=lines if lines is not None else [{"coat": coat}],
         )
+        self._counts = {_among(count): count for count in litter.counts.filter(nameless__gt=0)}
+        self.fields |= {name: among_field(count) for name, count in self._counts.items()}
+
+    @property
+    def counts(self) -> list:
+        """A question for each count in which the pups may be."""
+        return [self[name] for name in self._counts]
+
+    @property
+    def counted(self) -> tuple[LitterCount, ...]:
+        """The counts that they were in."""
+        return tuple(
+            count for name, count in self._counts.items() if self.cleaned_data[name] == "yes"
+        )
 
     def clean(self) -> dict:
         cleaned = super().clean()
@@ -258,6 +274,31 @@ class MorePupsForm(PupsInForm):
     def entries(self) -> tuple:
         """The pups to add: every line counts."""
         return tuple(line.entry() for line in self.pups)
+
+
+def _among(count: LitterCount) -> str:
+    return f"among-{count.public_id}"
+
+
+def among_field(count: LitterCount) -> forms.ChoiceField:
+    """Asks whether pups that are given a line were among those counted without one."""
+    words = ngettext(
+        "Counted on %(date)s: %(counted)s; %(count)d of these had no line of its own. Is it this?",
+        "Counted on %(date)s: %(counted)s; %(count)d of these had no line of their own. Is this "
+        "one of them?",
+        count.nameless,
+    )
+    return forms.ChoiceField(
+        label=words
+        % {
+            "date": date_format(count.on, "j F Y"),
+            "count": count.nameless,
+            "counted": counted_words(count),
+        },
+        choices=[("yes", _("yes")), ("no", _("no"))],
+        widget=forms.RadioSelect,
+        help_text=_("Pups that were and pups that were not go in one after the other."),
+    )
 
 
 def with_more_lines(data: QueryDict) -> dict:
@@ -281,11 +322,6 @@ def with_more_lines(data: QueryDict) -> dict:
 def _sent_count(data: QueryDict) -> int:
     sent = data.get("pups-TOTAL_FORMS", "")
     return int(sent) if sent.isdecimal() and len(sent) <= len(str(MOST_PUPS)) else 0
-
-
-def _is_public_id(text: str) -> bool:
-    plain = text.replace("-", "")
-    return len(plain) == 32 and all(sign in "0123456789abcdef" for sign in plain.lower())
 
 
 def _written(litter: Litter | None, dam: Animal | None, today: date) -> dict:

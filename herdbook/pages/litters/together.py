@@ -21,6 +21,7 @@ from herdbook.book.models.animal import State
 from herdbook.book.models.look import Stage, Warmth
 
 from ..desk_form import DeskForm, say_saved, submit
+from ..fields import OneOffered
 from ..observations.forms import DayField, weight_field
 from ..who import own_or_404
 
@@ -114,12 +115,8 @@ class LookAtLitterForm(TogetherForm):
 class MixUpForm(DeskForm):
     """Two pups that were taken for each other, and since when."""
 
-    first = forms.ModelChoiceField(
-        label=_("This pup"), queryset=Animal.objects.none(), to_field_name="public_id"
-    )
-    second = forms.ModelChoiceField(
-        label=_("and this one"), queryset=Animal.objects.none(), to_field_name="public_id"
-    )
+    first = OneOffered(label=_("This pup"), queryset=Animal.objects.none())
+    second = OneOffered(label=_("and this one"), queryset=Animal.objects.none())
     since = DayField(label=_("Mixed up since"), initial=None)
 
     def __init__(self, *args: Any, litter: Litter, **kwargs: Any):

@@ -79,6 +79,7 @@ def add(request: HttpRequest, public_id: UUID) -> HttpResponse:
             add_pups,
             litter=litter,
             pups=form.entries,
+            counted=form.counted,
             version=form.opened_on,
             today=timezone.localdate(),
             answered=form.answered,

@@ -14,6 +14,7 @@ from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
 
+from ..fields import SomeOffered
 from ..gene_words import BODY, POINTS
 from ..observations.forms import PlannedDayField
 from ..plain_words import PlainForm
@@ -128,9 +129,8 @@ class SeasonForm(PlainForm):
         choices=[(code, SHORT[code]) for code in MAY_BE_LEFT_OUT],
         help_text=_("The others are shown beside each pair. A vet decides, whatever stands here."),
     )
-    resting = forms.ModelMultipleChoiceField(
+    resting = SomeOffered(
         Animal.objects.none(),
-        to_field_name="public_id",
         label=_("Sows that rest"),
         required=False,
         widget=forms.CheckboxSelectMultiple,
