@@ -24,9 +24,11 @@ from genetics.core.found import Dose, Found, Tangle
 from genetics.core.impossible import Impossible, single_culprits
 from genetics.core.pedigree import Pedigree
 from genetics.core.register import Register, explained, is_register, worth_an_exact_try
-from genetics.core.solving import Component, Solution, can_be, solve
+from genetics.core.solving import Component, Solution, can_be, quick_price, solve
 
-PATIENCE = 20  # budgets to spend, in all, on litters that say nothing
+PATIENCE = 4.0  # budgets to spend, in all, on litters that say nothing
+MOST_UNTOLD = 4  # questions of whom to blame that prove too dear, and then no more are asked
+ATTEMPT = 0.05  # budgets that it costs to find out how many of them can be reckoned at once
 
 __all__ = ["BUDGET", "Dose", "Impossible", "Tangle", "joint_dose", "joint_doses", "reckon_dose"]
 
@@ -244,8 +246,8 @@ def _without_the_silent(case: Case, family: Sequence[int], found: Found) -> Solu
     """Reckon a tangled family without the animals that say nothing of any other.
 
     Those are the ones with no evidence on themselves or their descendants: summed over, they
-    drop out, and with them the couplings of their parents. Each litter of them is then reckoned
-    with its ancestors alone. Returns the solution for all evidence, or None where it is tangled.
+    drop out, and with them the couplings of their parents. Their litters are then reckoned with
+    their ancestors alone. Returns the solution for all evidence, or None where it is tangled.
     """
     telling = case.telling(family)
     built = case.network(case.pedigree.ancestry(telling))
@@ -255,26 +257,52 @@ def _without_the_silent(case: Case, family: Sequence[int], found: Found) -> Solu
     found.take(built, core)
     if core.tangled:
         return None
-    silent = set(family) - built.animals.keys()
-    left = PATIENCE * case.budget
-    for number in case.pedigree.litter_order():
-        pups = [pup for pup in case.pedigree.litters[number].pups if pup in silent]
-        if pups and left > 0 and found.missing(pups[0]):
-            built = case.network(case.pedigree.ancestry([*telling, pups[0]]))
-            solution = solve(built.network, case.budget)
-            found.take(built, solution)
+    _reckon_the_silent(case, telling, set(family) - built.animals.keys(), found)
+    return core
+
+
+def _reckon_the_silent(case: Case, telling: Sequence[int], silent: set[int], found: Found) -> None:
+    """Reckon litters that say nothing, as many at once as the budget allows, until patience ends.
+
+    Every attempt costs a share of it, and one that proves too dear for a litter a whole budget.
+    """
+    litters = [
+        pups
+        for number in case.pedigree.litter_order()
+        if (pups := [pup for pup in case.pedigree.litters[number].pups if pup in silent])
+    ]
+    left, size = PATIENCE, len(litters)
+    while left > 0 and (litters := [pups for pups in litters if found.missing(pups[0])]):
+        tried = litters[:size]
+        built = case.network(case.pedigree.ancestry([*telling, *(pups[0] for pups in tried)]))
+        left -= ATTEMPT
+        if size > 1 and quick_price(built.network) > case.budget:
+            size //= 2
+            continue
+        solution = solve(built.network, case.budget)
+        found.take(built, solution)
+        for pups in tried:
             if not found.missing(pups[0]):
                 for pup in pups:
                     found.enter(pup, found.chances[pups[0]])
-            left -= sum(price for price in solution.prices if price <= case.budget)
-    return core
+        left -= sum(min(price / case.budget, 1) for price in solution.prices)
+        litters, size = litters[len(tried) :], 2 * size
 
 
 def _blame(case: Case, family: Sequence[int]) -> list[tuple[int, bool]]:
     """The animals to name in a family whose evidence is impossible; True for single culprits."""
     hard = [animal for animal in family if case.rules_something_out(animal)]
+    untold = 0
 
     def possible(animals: Sequence[int]) -> bool | None:
+        nonlocal untold
+        if untold == MOST_UNTOLD:
+            return None
+        answer = answered(animals)
+        untold += answer is None
+        return answer
+
+    def answered(animals: Sequence[int]) -> bool | None:
         alone = case.with_evidence_of(animals)
         concerned = case.pedigree.ancestry(alone.telling(family))
         if is_register(alone, concerned):

@@ -18,7 +18,7 @@ from random import Random
 DEAR = 1.0e5  # table entries that take about as long as trying one more order
 TRIES = 24
 LAST_TRIES = 72  # more of them where the cheapest is still not affordable
-HOPELESS = 1000  # times what is affordable: no shaken order makes up for that
+HOPELESS = 30  # times what is affordable: shaken orders hardly ever make up for that
 SHAKE = 0.3
 
 
