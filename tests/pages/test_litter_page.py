@@ -172,6 +172,46 @@ def test_a_litter_changed_meanwhile_shows_what_stands_now(owner_client, cast, ad
     assert litter.candidate_boars == [cast.bramble]
 
 
+# A litter that was taken in from paper
+
+
+@pytest.fixture
+def taken_in(cast):
+    litter = LitterFactory(
+        herd=cast.herd,
+        dam=cast.wren,
+        boars=[cast.bramble],
+        born=PartialDate(2026, 6, 20),
+        source="paper",
+    )
+    AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Teasel")
+    return litter
+
+
+def test_a_litter_taken_in_is_completed(owner_client, cast, taken_in):
+    address = taken_in.get_absolute_url()
+    assert "Born here: complete it" in words(owner_client.get(address))
+    page = owner_client.get(address + "correct/")
+    assert "Known from paper until now." in words(page)
+    values = sent(page, born_alive="3", born_dead="1", answered="pups-not-written")
+    assert owner_client.post(address + "correct/", values).status_code == 302
+    litter = Litter.objects.get(pk=taken_in.pk)
+    assert (litter.source, litter.born_alive, litter.born_dead) == ("home", 3, 1)
+    assert litter.candidate_boars == [cast.bramble]
+    shown = words(owner_client.get(address))
+    assert "Count pups together" in shown
+    assert "2 pups have no line of their own." in shown
+    assert "Born alive – 3" in shown
+    assert owner_client.get(address + "together/").status_code == 200
+
+
+def test_a_litter_of_a_dam_known_from_paper_alone_was_not_born_here(owner_client, cast, taken_in):
+    Animal.objects.filter(pk=cast.wren.pk).update(state="paper")
+    address = taken_in.get_absolute_url()
+    assert "complete it" not in words(owner_client.get(address))
+    assert owner_client.get(address + "correct/").status_code == 404
+
+
 # Add a pup
 
 

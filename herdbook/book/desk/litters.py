@@ -57,6 +57,7 @@ def correct_litter(
 ) -> Litter:
     """Write over a litter's own facts and its candidate sires, and add the pups in ``entry``.
 
+    One taken in from paper then counts as born at home.
     ``entry.pups`` are pups to add to those that the litter has; in the counts of ``counted`` they
     were among the nameless. What stood before stays in history. Raises Refused, Asked,
     AlreadyWritten or ChangedMeanwhile.
@@ -171,8 +172,11 @@ def update_litter(
 
     A change met meanwhile tells of its sires as well. Raises ChangedMeanwhile.
     """
+    values = _values(entry, litter)
+    if isinstance(entry, LitterEntry):
+        values["source"] = Source.HOME
     try:
-        litter = writing.update(litter, _values(entry, litter), version=version)
+        litter = writing.update(litter, values, version=version)
     except ChangedMeanwhile as changed:
         now = list(changed.row.candidate_boars)
         if set(now) != set(entry.boars):

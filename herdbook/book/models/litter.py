@@ -23,6 +23,11 @@ class LitterQuerySet(HerdQuerySet):
         sired = CandidateSire.objects.filter(litter=models.OuterRef("pk"))
         return self.filter(Q(source=Source.HOME) | Q(dam__isnull=False) | models.Exists(sired))
 
+    def kept_as_born_here(self):
+        """Those born at home, and those taken in from paper whose dam is, or was, kept here."""
+        dam_kept = Q(dam__herd=models.F("herd")) & ~Q(dam__state="paper")
+        return self.filter(Q(source=Source.HOME) | dam_kept)
+
     def with_family(self):
         """Fetch dam, candidate sires and pups in few queries."""
         return self.select_related("herd", "dam").prefetch_related("sires__boar", "pups")

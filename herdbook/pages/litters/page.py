@@ -52,9 +52,12 @@ def show_litter(request: HttpRequest, public_id: UUID) -> HttpResponse:
     """All that the book knows of a litter."""
     standing = bring_up_to_date()
     litter = own_or_404(request, Litter.objects.with_family(), public_id)
+    born_at_home = litter.source == Source.HOME
+    ours = Litter.objects.kept_as_born_here().filter(pk=litter.pk)
     context = {
         "litter": litter,
-        "born_at_home": litter.source == Source.HOME,
+        "born_at_home": born_at_home,
+        "may_be_completed": not born_at_home and ours.exists(),
         "standing": standing,
         "sires": sire_lines(litter),
         "rows": _rows(litter),

@@ -47,7 +47,7 @@ def record(request: HttpRequest) -> HttpResponse:
 @login_required
 def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
     """A litter's own facts put right, for all its pups at once."""
-    litter = own_or_404(request, HOME_LITTERS.with_family(), public_id)
+    litter = own_or_404(request, Litter.objects.kept_as_born_here().with_family(), public_id)
     today = timezone.localdate()
     form = LitterForm(request.POST or None, herd=litter.herd, litter=litter, today=today)
     if form.is_valid():
@@ -64,7 +64,9 @@ def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
         if written:
             say_saved(request)
             return redirect("litter", public_id_of(written))
-    return render(request, "litters/correct.html", {"form": form, "litter": litter})
+    taken_in = litter.source == Source.PAPER
+    context = {"form": form, "litter": litter, "taken_in": taken_in}
+    return render(request, "litters/correct.html", context)
 
 
 @login_required
