@@ -6,6 +6,7 @@ by his share in the figures.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -27,7 +28,8 @@ from genetics.core.lines import (
     effective_founders,
     kept,
 )
-from genetics.figures import standing_shares
+from genetics.figures import book_revision, engine, standing_shares
+from genetics.models import KeptLines, Reckoning
 from genetics.possible_sires import Weighed, weigh
 from genetics.reading import Reading, read_book
 from herdbook.book.models import Animal, CandidateSire, Herd, Litter
@@ -111,69 +113,96 @@ class Lines:
 def lines_of(herd: Herd, today: date) -> Lines | None:
     """The lines of the animals that live in a herd; None where none does.
 
-    Raises PedigreeFault where the book contradicts itself.
+    Found once for each revision of the book. Raises PedigreeFault where it contradicts itself.
+    """
+    mark = {"revision": book_revision(), "engine": engine()}
+    kept_lines = KeptLines.objects.filter(herd=herd, **mark).first()
+    found = kept_lines.found if kept_lines else _found(herd)
+    if found is None:
+        return None
+    # Lines found while the figures are of another revision took possible sires as written.
+    if not kept_lines and Reckoning.objects.filter(**mark).exists():
+        KeptLines.objects.update_or_create(herd=herd, defaults={**mark, "found": found})
+    return _lines(herd, today, found)
+
+
+def _found(herd: Herd) -> dict | None:
+    """The lines as numbers and keys, to be kept; None where no animal lives in the herd.
+
+    A founder: its animal's key or None, which parent nobody knows, the keys of its pups, its share,
+    what is left, and its keepers by key with what each has and has alone.
     """
     alive = list(
-        Animal.objects.filter(herd=herd, state__in=ALIVE).select_related("litter").order_by("pk")
+        Animal.objects.filter(herd=herd, state__in=ALIVE)
+        .order_by("pk")
+        .values_list("pk", flat=True)
     )
     if not alive:
         return None
     reading = read_book()
-    rows = [reading.place[animal.pk] for animal in alive]
+    rows = [reading.place[key] for key in alive]
     shares = standing_shares(reading)
     weighed = weigh(reading, shares, least=FOLLOWED_FROM)
     found = contributions(weighed.pedigree, rows)
     left = kept(drop_genes(weighed.pedigree, rows, DRAWS, np.random.default_rng(SEED)))
     table = kinship(weigh(reading, shares).pedigree, rows)
     generations = equivalent_generations(reading.recorded)[rows]
-    boars, sows = _bred_lately(herd, today)
-    return Lines(
-        animals=len(alive),
-        founders=_founders(reading, weighed, alive, found, left),
-        effective_founders=effective_founders(found.of_all),
-        genome_equivalents=genome_equivalents(table),
-        boars=boars,
-        sows=sows,
-        size_by_parents=size_by_parents(boars, sows) if boars and sows else None,
-        size_by_kinship=_or_none(size_by_kinship(table, generations)),
-        generations=float(generations.mean()),
-    )
+    return {
+        "animals": len(alive),
+        "founders": list(_founders(reading, weighed, alive, found, left)),
+        "effective_founders": effective_founders(found.of_all),
+        "genome_equivalents": genome_equivalents(table),
+        "size_by_kinship": _or_none(size_by_kinship(table, generations)),
+        "generations": float(generations.mean()),
+    }
 
 
 def _founders(
-    reading: Reading, weighed: Weighed, alive: list[Animal], found: Contributions, left: Kept
-) -> tuple[Founder, ...]:
-    known = [reading.keys[row] for row in found.founders if row < len(reading)]
-    litters = {
-        int(number): weighed.unknown_parent(int(number))
-        for number in found.founders
-        if number >= len(reading)
-    }
-    pups = {
-        number: [reading.keys[row] for row in weighed.pedigree.litters[litter].pups]
-        for number, (litter, _) in litters.items()
-    }
-    wanted = {*known, *(key for keys in pups.values() for key in keys)}
-    animals = Animal.objects.select_related("litter").in_bulk(wanted)
-    founders = []
+    reading: Reading, weighed: Weighed, alive: list[int], found: Contributions, left: Kept
+) -> Iterator[list]:
     for column, number in enumerate(found.founders.tolist()):
-        own = number < len(reading)
-        founders.append(
-            Founder(
-                animal=animals[reading.keys[number]] if own else None,
-                unknown="" if own else ("sire", "dam")[litters[number][1]],
-                pups=() if own else tuple(animals[key] for key in pups[number]),
-                share=float(found.of_all[column]),
-                left=float(left.share[column]),
-                keepers=_keepers(alive, found.shares[:, column], left.alone[:, column]),
-            )
+        known, unknown, pups = None, "", []
+        if number < len(reading):
+            known = reading.keys[number]
+        else:
+            litter, side = weighed.unknown_parent(number)
+            unknown = ("sire", "dam")[side]
+            pups = [reading.keys[row] for row in weighed.pedigree.litters[litter].pups]
+        has, alone = found.shares[:, column], left.alone[:, column]
+        rows = sorted(np.flatnonzero(has).tolist(), key=lambda row: (-has[row], -alone[row], row))
+        keepers = [[alive[row], float(has[row]), float(alone[row])] for row in rows]
+        share, all_left = float(found.of_all[column]), float(left.share[column])
+        yield [known, unknown, pups, share, all_left, keepers]
+
+
+def _lines(herd: Herd, today: date, found: dict) -> Lines:
+    """What was found, its animals fetched from the book."""
+    boars, sows = _bred_lately(herd, today)
+    animals = Animal.objects.select_related("litter").in_bulk(
+        {
+            key
+            for known, _, pups, _, _, keepers in found["founders"]
+            for key in (known, *pups, *(keeper for keeper, _, _ in keepers))
+            if key is not None
+        }
+    )
+    founders = [
+        Founder(
+            animal=None if known is None else animals[known],
+            unknown=unknown,
+            pups=tuple(animals[key] for key in pups),
+            share=share,
+            left=left,
+            keepers=tuple(Keeper(animals[key], has, alone) for key, has, alone in keepers),
         )
-    return tuple(sorted(founders, key=lambda one: (-one.share, -one.left)))
-
-
-def _keepers(alive: list[Animal], has: np.ndarray, alone: np.ndarray) -> tuple[Keeper, ...]:
-    rows = sorted(np.flatnonzero(has).tolist(), key=lambda row: (-has[row], -alone[row], row))
-    return tuple(Keeper(alive[row], float(has[row]), float(alone[row])) for row in rows)
+        for known, unknown, pups, share, left, keepers in found["founders"]
+    ]
+    return Lines(
+        **found | {"founders": tuple(sorted(founders, key=lambda one: (-one.share, -one.left)))},
+        boars=boars,
+        sows=sows,
+        size_by_parents=size_by_parents(boars, sows) if boars and sows else None,
+    )
 
 
 def _bred_lately(herd: Herd, today: date) -> tuple[int, int]:

@@ -122,6 +122,26 @@ class WeighedRecords(models.Model):
         return f"records of {self.herd} at revision {self.revision}"
 
 
+class KeptLines(models.Model):
+    """The founders of a herd and what is left of each, as the book stood at a revision.
+
+    ``engine`` names what found them; ``found`` is as ``genetics.lines`` writes it.
+    """
+
+    herd = models.OneToOneField(
+        "book.Herd", primary_key=True, on_delete=models.CASCADE, related_name="kept_lines"
+    )
+    revision = models.PositiveBigIntegerField()
+    engine = models.CharField(max_length=40)
+    found = models.JSONField()
+
+    class Meta:
+        verbose_name_plural = "kept lines"
+
+    def __str__(self) -> str:
+        return f"lines of {self.herd} at revision {self.revision}"
+
+
 class Carried(models.Model):
     """What an animal may carry unseen, as the book stood at a revision.
 

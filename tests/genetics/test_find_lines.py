@@ -4,10 +4,13 @@ from datetime import date
 
 import pytest
 
+from genetics import lines
 from genetics.core.pedigree import PedigreeFault
+from genetics.figures import bring_up_to_date
 from genetics.lines import lines_of
+from genetics.models import KeptLines
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, Litter
+from herdbook.book.models import Animal, Book, Litter
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory
 
@@ -111,3 +114,27 @@ def test_it_refuses_a_pedigree_that_contradicts_itself(cast):
     Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
     with pytest.raises(PedigreeFault, match="its own ancestor"):
         lines_of(cast.herd, TODAY)
+
+
+def test_lines_are_found_once_a_revision(cast, monkeypatch):
+    bring_up_to_date()
+    first = lines_of(cast.herd, TODAY)
+    monkeypatch.setattr(lines, "_found", None)
+    assert lines_of(cast.herd, TODAY) == first
+
+
+def test_a_change_of_the_book_finds_them_anew(cast):
+    bring_up_to_date()
+    assert lines_of(cast.herd, TODAY).animals == 6
+    Animal.objects.filter(pk=cast.tansy.pk).update(state="sold")
+    Book.objects.update_or_create(pk=1, defaults={"revision": 9})
+    assert lines_of(cast.herd, TODAY).animals == 5
+
+
+def test_lines_of_figures_that_are_behind_are_not_kept(cast):
+    """They took possible sires as written: with the figures they are found again."""
+    lines_of(cast.herd, TODAY)
+    assert not KeptLines.objects.exists()
+    bring_up_to_date()
+    lines_of(cast.herd, TODAY)
+    assert KeptLines.objects.exists()
