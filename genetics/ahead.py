@@ -163,12 +163,14 @@ def breed_on(herd: Herd, asked: Asked, today: date, job: Job | None = None) -> d
     `series`: for each rule (`policy`, `without`) its `measures`, and for each of these one row a
     season of low, median, high and mean, None where no pup lived. `lines`: the same of the founders
     that the stock starts with. `together`: whether all doses were drawn with their families;
+    `by_records`: whether possible sires were taken by their shares, for which a large register's
+    figures may have been behind;
     `disregarded`: how many animals' records cannot all be true, and were left out; `own_litters`:
     how many litters of the herd the sizes rest on, 0 for usual ones. `trouble` alone where the
     book's pedigree contradicts itself, or where a sex is missing.
     """
     try:
-        bring_up_to_date()
+        fresh = bring_up_to_date().fresh
         reading = read_book()
     except PedigreeFault:
         return {"trouble": "pedigree"}
@@ -203,6 +205,7 @@ def breed_on(herd: Herd, asked: Asked, today: date, job: Job | None = None) -> d
         "series": series,
         "lines": _plain(spread(np.concatenate(lines)[:, None]))[0],
         "together": herd_now.together,
+        "by_records": fresh,
         "disregarded": herd_now.disregarded,
         "own_litters": own_litters,
         "boars": len(stock.boars),

@@ -330,3 +330,12 @@ def test_many_uncertain_litters_cost_no_more_queries(family, django_assert_max_n
     reading = read_book()
     with django_assert_max_num_queries(3):
         standing_shares(reading)
+
+
+def test_a_look_ahead_says_whether_the_figures_were_there_to_go_by(family, monkeypatch):
+    Litter.objects.filter(pk=family.litter.pk).update(born=PartialDate(2026, 7))
+    asked = ahead.Asked(("least-kin",), 1, 1, 1, 1, 1, 0.27)
+    assert ahead.breed_on(family.herd, asked, TODAY)["by_records"]
+    behind = figures.Standing(False, 0)
+    monkeypatch.setattr(ahead, "bring_up_to_date", lambda: behind)
+    assert not ahead.breed_on(family.herd, asked, TODAY)["by_records"]
