@@ -282,3 +282,15 @@ def test_what_is_written_stands_beside_what_the_records_say(owner_client, cast):
 
 def test_certain_sires_need_no_word(owner_client, cast):
     assert "Possible sires" not in text(owner_client, sow="Sorrel", boar="Rook")
+
+
+def test_until_the_figures_follow_possible_sires_are_as_written(owner_client, cast, monkeypatch):
+    """A large register is reckoned beside the page; no share of a former revision is used."""
+    litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
+    AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
+    monkeypatch.setattr("genetics.figures.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.jobs.start", lambda *_args, **_more: None)
+    page = text(owner_client, sow="Vetch", boar="Rook")
+    assert "Until the figures follow the book, possible sires are weighed as written." in page
+    assert "Possible sires are weighed as written." in page
+    assert "adds 6.3%, there with a chance of 50% as written" in page
