@@ -73,14 +73,14 @@ class SeasonForm(PlainForm):
         help_text=_("Alive at 28 days. More than nothing where you want overmarked breeders."),
     )
     least_one = _figure(
-        label=_("One-dose pups to expect at least"),
+        label=_("One-dose pups at least"),
         max_value=9999,
-        help_text=_("Alive at 28 days, good enough or not."),
+        help_text=_("To expect alive at 28 days, good enough or not."),
     )
     least_two = _figure(
-        label=_("Two-dose pups to expect at least"),
+        label=_("Two-dose pups at least"),
         max_value=9999,
-        help_text=_("Alive at 28 days."),
+        help_text=_("To expect alive at 28 days."),
     )
     body = forms.ChoiceField(
         label=_("Body colour wanted"),
@@ -98,11 +98,11 @@ class SeasonForm(PlainForm):
         help_text=_("On a red, golden, buff, cream or white body: on others they do not show."),
     )
     colour_more = _figure(
-        label=_("A showable pup of that colour counts more by"),
+        label=_("Of that colour it counts more by"),
         max_value=100,
         help_text=_(
-            "On top of what any showable pup counts. At 0 the plan tells how many to expect, and "
-            "is chosen without."
+            "A showable pup, on top of what any counts. At 0 the plan tells how many to expect, "
+            "and is chosen without."
         ),
     )
     lethal_in = forms.BooleanField(

@@ -102,11 +102,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "glance": words.glance(found, wishes),
         "colour": words.colour(wishes),
         "colour_rests_on": words.colour_rests_on(found.get("colour")),
-        "rests": [
-            (animals[one["sow"]], words.rest(one["why"]))
-            for one in found["rests"]
-            if one["sow"] in animals
-        ],
+        "rests": rows.rests(plan, animals),
         "pairs_out": words.pairs_out(found.get("pairs_out", {})),
         "costs": [words.cost(one, wishes) for one in found["costs"]],
         "others": rows.other_plans(plan, wishes, animals),

@@ -101,6 +101,15 @@ def pair_rows(
     return sorted(rows, key=lambda row: (row.boar.full_name, row.boar.pk, row.sow.full_name))
 
 
+def rests(plan: SeasonPlan, animals: dict[int, Animal]) -> list[tuple[str, list[Animal]]]:
+    """The sows that go to nobody, by why."""
+    found: dict[str, list[Animal]] = {}
+    for one in plan.found["rests"]:
+        if one["sow"] in animals:
+            found.setdefault(words.rest(one["why"]), []).append(animals[one["sow"]])
+    return list(found.items())
+
+
 def other_plans(plan: SeasonPlan, wishes: Wishes, animals: dict[int, Animal]) -> list[OtherPlan]:
     """The other plans by how they differ: a sow, her boar here and her boar there."""
     first = _boar_of(plan.found)

@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.expecting import Outlook
-from genetics.season_wishes import BORN, UNITS, Wishes
+from genetics.season_wishes import BORN, LETHAL, SATIN, UNITS, Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal
 
@@ -30,8 +30,8 @@ def glance(found: dict[str, Any], wishes: Wishes) -> list[tuple[str, str]]:
     of_dose = {
         "showable": _("Of them to be shown") if born else _("Showable pups"),
         "in_colour": _("One dose, %(colour)s") if born else _("Showable, %(colour)s"),
-        "one": _("One-dose pups") if born else _("One dose, alive at 28 days"),
-        "two": _("Two-dose pups") if born else _("Two doses, alive at 28 days"),
+        "one": _("One-dose pups") if born else _("Of one dose"),
+        "two": _("Two-dose pups") if born else _("Of two doses"),
     }
     order = ("one", "showable", "in_colour", "two") if born else tuple(of_dose)
     sums = {name: sum(pair.get(name, 0.0) for pair in found["pairs"]) for name in order}
@@ -155,18 +155,21 @@ def pairs_out(counted: dict[str, int]) -> str:
     return ", ".join(f"{SHORT.get(code, code)} {count}" for code, count in counted.items())
 
 
-def let_in(wishes: Wishes) -> str:
-    """What the breeder insisted on against the usual care, '' where on nothing."""
-    if wishes.counted == BORN or not wishes.lets_in:
-        return ""
-    names = {"names": ", ".join(str(SHORT[code]) for code in wishes.lets_in)}
-    return (
-        _(
-            "You let in: %(names)s. Such pups may be born without eyes or teeth, or suffer in the "
+def let_in(wishes: Wishes) -> list[str]:
+    """What the breeder insisted on against the usual care."""
+    if wishes.counted == BORN:
+        return []
+    told = {
+        LETHAL: _(
+            "You let in pairs that may give lethal whites: such pups are born without eyes or "
+            "teeth. Look for roan in both yourself; a vet decides."
+        ),
+        SATIN: _(
+            "You let in satins, or pairs that may give satin pups: many satins suffer in the "
             "bones. Look at both parents yourself; a vet decides."
-        )
-        % names
-    )
+        ),
+    }
+    return [words for codes, words in told.items() if set(codes) & set(wishes.lets_in)]
 
 
 def colour(wishes: Wishes) -> str:
@@ -280,6 +283,8 @@ def asked(wishes: Wishes) -> list[tuple[str, str]]:
     for least, dose in ((wishes.least_one, _("One dose")), (wishes.least_two, _("Two doses"))):
         if least:
             facts.append((dose, _("%(n)s pups to expect at least") % {"n": f"{least:g}"}))
+    if wishes.left_out:
+        facts.append((_("Left out"), ", ".join(str(SHORT[code]) for code in wishes.left_out)))
     return facts
 
 
