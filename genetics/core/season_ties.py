@@ -34,9 +34,10 @@ class Settled:
 def least_related(herd: Herd, limits: Limits, best: Plan, *, seconds: float = 2.0) -> Settled:
     """The plan of the least mean coancestry among those worth what `best` is, but for rounding.
 
-    `seconds`: how long to look; past that the least so far is given, and is not proven.
+    `seconds`: how long to look; past that the least so far is given, and is not proven. A best plan
+    that was not proven took its time already: single changes are tried on it, and no more.
     """
-    ends = time.monotonic() + seconds
+    ends = time.monotonic() + (seconds if best.proven else 0.0)
     held, within = _as_good_as(best, herd, limits)
     least, proven = _lowered(held, within, _nearby(herd, limits, best), ends)
     return Settled(_least_inbred(herd, within, least, best, seconds / 2), proven)

@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from genetics.expecting import LOST_ALIVE, LOST_BORN, Outlook, Share, outlook_of
+from benchmarks import season
+from genetics.expecting import GOOD_PRIOR, LOST_ALIVE, LOST_BORN, Outlook, Share, outlook_of
 from genetics.figures import bring_up_to_date
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence
@@ -56,6 +57,11 @@ def test_losses_start_from_what_was_published():
     # 784 born alive
     assert LOST_BORN == 0.27
     assert pytest.approx(54 / 784) == LOST_ALIVE
+
+
+def test_the_plans_benchmark_goes_by_the_same_shares():
+    shares = (GOOD_PRIOR, LOST_BORN, LOST_ALIVE)
+    assert shares == (season.GOOD, season.LOST_BORN, season.LOST_ALIVE)
 
 
 def litter(herd, dam, born, alive, dead=0, died=()):
