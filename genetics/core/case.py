@@ -14,7 +14,7 @@ from genetics.core.mendel import hardy_weinberg, transmission
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.solving import quick_price
 
-BUDGET = 10**7.4  # entries of all tables of one component
+BUDGET = 10**7.4  # entries of all tables of one component; `dear` goes beyond it, once
 DEAREST_MIX_UPS = 1e6  # what a family may cost, so that whom a record is of is a choice
 MOST_TRIED = 2000  # animals of a family; in larger ones that is not even tried
 

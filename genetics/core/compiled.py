@@ -21,6 +21,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import importlib.util
 import logging
 import os
 import pickle
@@ -119,6 +120,17 @@ def _with_kernels(function: FunctionType, choose: Callable[[Any], Any]) -> Funct
     )
     functools.update_wrapper(made, function)
     return made
+
+
+def available() -> bool:
+    """Whether kernels are compiled here; numba is imported to find out."""
+    return _numba() is not None
+
+
+@functools.cache
+def installed() -> bool:
+    """Whether numba is there to be imported."""
+    return importlib.util.find_spec("numba") is not None
 
 
 @functools.cache

@@ -13,11 +13,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from genetics.core.approximation import Approximation, approximate
 from genetics.core.case import BUDGET, Case
+from genetics.core.compiled import installed
+from genetics.core.dear import dear_marginals
 from genetics.core.factors import Contradiction, Table
 from genetics.core.families import FamilyNetwork
 from genetics.core.found import Dose, Found, Tangle
@@ -26,6 +29,7 @@ from genetics.core.pedigree import Pedigree
 from genetics.core.register import Register, explained, is_register, worth_an_exact_try
 from genetics.core.solving import Component, Solution, can_be, quick_price, solve
 
+HURRY = 0.05  # of the budget, to do without them before all of a family is tried as dear
 PATIENCE = 4.0  # budgets to spend, in all, on litters that say nothing
 MOST_UNTOLD = 4  # questions of whom to blame that prove too dear, and then no more are asked
 ATTEMPT = 0.05  # budgets that it costs to find out how many of them can be reckoned at once
@@ -57,8 +61,10 @@ def reckon_dose(
     mix-ups only where `errors` is above 0, and pup by pup where they would be dear (see `Case`).
     `budget`: table entries a component may cost. `approximate`: whether families that would cost
     more get approximate figures rather than none; those of `asked` (by default, of all) are then
-    refined. A family of COMPILED_FROM animals or more is then reckoned by compiled kernels, and
-    one that by its size can't but cost more is not tried exactly first.
+    refined. As such figures are asked for once, a family may first cost as much more as `dear`
+    allows, if the budget is not less than BUDGET. One of COMPILED_FROM animals or more is then
+    reckoned by compiled kernels, and one that by its size can't but cost more is not tried
+    exactly first.
 
     Raises ValueError for values that cannot be and Impossible where no genotypes explain the
     evidence; of evidence in a family that is approximate, that may go unnoticed.
@@ -161,16 +167,42 @@ def _reckon_family(
         _reckon_register(case, family, found, asked or ())
         return
     built = case.network(family)
-    whole = solve(built.network, case.budget)
+    once = asked is not None and case.budget >= BUDGET and installed()
+    whole = solve(built.network, case.budget, once)
     found.take(built, whole)
-    core = _without_the_silent(case, family, found) if whole.tangled else None
     found.prices += whole.prices
-    found.log_likelihood += (core or whole).log_weight
+    tangled, log_weight, core = whole.tangled, whole.log_weight, None
+    if tangled and once:
+        core = _without_the_silent(replace(case, budget=HURRY * case.budget), family, found, once)
+        wanted = [part for part in tangled if core is None or found.misses(built, part)]
+        tangled, more = _afforded(case, built, wanted, found)
+        log_weight += more
+    if tangled and core is None:
+        core = _without_the_silent(case, family, found, once)
+    found.log_likelihood += log_weight if core is None else core.log_weight
     if large and any(found.missing(animal) for animal in family):
         _reckon_register(case, family, found, asked or ())
         return
-    for part in whole.tangled:
+    for part in tangled:
         _untangle(case, built, part, found, asked)
+
+
+def _afforded(
+    case: Case, built: FamilyNetwork, tangled: Sequence[Component], found: Found
+) -> tuple[list[Component], float]:
+    """Exact figures of components that exceed the budget, as it may be where they are asked for
+    once: not where many reckonings of the family are. Those left, and the logarithm of the
+    others' weights."""
+    left, log_weight = [], 0.0
+    for part in tangled:
+        exact = dear_marginals(part.states, part.factors, part.plan, case.budget, part.together)
+        if exact is None:
+            left.append(part)
+        else:
+            shares, joint = part.spread(exact.shares), part.spread_joint(exact.joint)
+            found.take_exact(built, dict(shares), dict(joint))
+            log_weight += exact.log_weight
+    return left, log_weight
 
 
 def _reckon_register(
@@ -242,7 +274,9 @@ def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found
     found.take_choices(built, shares, {})
 
 
-def _without_the_silent(case: Case, family: Sequence[int], found: Found) -> Solution | None:
+def _without_the_silent(
+    case: Case, family: Sequence[int], found: Found, once: bool
+) -> Solution | None:
     """Reckon a tangled family without the animals that say nothing of any other.
 
     Those are the ones with no evidence on themselves or their descendants: summed over, they
@@ -253,7 +287,7 @@ def _without_the_silent(case: Case, family: Sequence[int], found: Found) -> Solu
     built = case.network(case.pedigree.ancestry(telling))
     if len(built.animals) == len(family):
         return None
-    core = solve(built.network, case.budget)
+    core = solve(built.network, case.budget, once)
     found.take(built, core)
     if core.tangled:
         return None

@@ -24,10 +24,14 @@ SHAKE = 0.3
 
 @dataclass(frozen=True)
 class Plan:
-    """An order of elimination and its price: the sum of the tables' entries."""
+    """An order of elimination and its price: the sum of the tables' entries.
+
+    `sure`: how many go first because their neighbours are all joined already.
+    """
 
     order: tuple[int, ...]
     price: float
+    sure: int = 0
 
 
 def plan(
@@ -35,35 +39,38 @@ def plan(
     scopes: Iterable[tuple[int, ...]],
     affordable: float = math.inf,
     tries: int = TRIES,
+    last_tries: int = LAST_TRIES,
+    hopeless: float = HOPELESS,
 ) -> Plan:
     """The cheapest order found for variables 0..n-1 with `states`, coupled by `scopes`.
 
-    A price above `affordable` makes the search longer before it gives up; one that is hopelessly
-    above it ends the search, and is then no more than what the order cost so far. `tries`: how
-    many shaken orders a dear network is worth; none where a quick answer is wanted.
+    A price above `affordable` makes the search longer by `last_tries` before it gives up; one
+    that is `hopeless` times above it ends the search, and its order may then be cut short, and
+    the price be what it cost so far. `tries`: how many shaken orders a dear network is worth;
+    none where a quick answer is wanted.
     """
-    graph = _Graph([math.log(count) for count in states], _neighbours(len(states), scopes))
+    graph = _Graph([math.log(count) for count in states], neighbours_by(len(states), scopes))
     start = graph.eliminate_joined()
-    hopeless = HOPELESS * affordable
-    best = graph.greedy(_fill, None, hopeless)
+    most = hopeless * affordable
+    best = graph.greedy(_fill, None, most)
     if tries:
-        best = min(best, graph.greedy(_weight, None, hopeless), key=_price)
+        best = min(best, graph.greedy(_weight, None, most), key=_price)
     chance = Random(len(states))
-    for number in range(tries + LAST_TRIES if tries else 0):
+    for number in range(tries + last_tries if tries else 0):
         whole = start.price + best.price
         enough = DEAR * (number + 1) if number < tries else affordable
-        if whole <= enough or whole > hopeless:
+        if whole <= enough or whole > most:
             break
         shaken = graph.greedy(_SHAKEN[number % len(_SHAKEN)], chance, best.price)
         best = min(best, shaken, key=_price)
-    return Plan(start.order + best.order, start.price + best.price)
+    return Plan(start.order + best.order, start.price + best.price, len(start.order))
 
 
 def _price(found: Plan) -> float:
     return found.price
 
 
-def _neighbours(count: int, scopes: Iterable[tuple[int, ...]]) -> list[int]:
+def neighbours_by(count: int, scopes: Iterable[tuple[int, ...]]) -> list[int]:
     """For each variable, the bits of those it shares a scope with."""
     neighbours = [0] * count
     for scope in scopes:
@@ -140,7 +147,7 @@ class _Graph:
                 self.left.discard(variable)
                 order.append(variable)
                 price += math.exp(weight)
-                waiting += _eliminate(variable, self.neighbours)
+                waiting += joined_by_leaving(variable, self.neighbours)
         return Plan(tuple(order), price)
 
     def greedy(self, score: Score, chance: Random | None, most: float) -> Plan:
@@ -171,13 +178,13 @@ class _Graph:
             del rating[variable]
             order.append(variable)
             price += math.exp(weights[variable])
-            for other in _eliminate(variable, neighbours):
+            for other in joined_by_leaving(variable, neighbours):
                 rate(other)
                 heappush(waiting, (rating[other], other))
         return Plan(tuple(order), price)
 
 
-def _eliminate(variable: int, neighbours: list[int]) -> list[int]:
+def joined_by_leaving(variable: int, neighbours: list[int]) -> list[int]:
     """Join the neighbours of a variable and drop it; whose score may have changed."""
     around = neighbours[variable]
     bit = 1 << variable

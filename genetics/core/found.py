@@ -12,7 +12,7 @@ from genetics.core.factors import Table
 from genetics.core.families import FamilyNetwork
 from genetics.core.littermates import MixUp, exchanged
 from genetics.core.propagation import Pair
-from genetics.core.solving import Solution
+from genetics.core.solving import Component, Solution
 
 
 @dataclass(frozen=True)
@@ -101,14 +101,26 @@ class Found:
         if self.missing(animal):
             self.chances[animal], self.method[animal], self.error[animal] = shares, method, error
 
+    def misses(self, built: FamilyNetwork, part: Component) -> bool:
+        """Whether an animal of a component has no figure."""
+        inside = set(part.variables)
+        return any(
+            self.missing(animal) for animal, variable in built.animals.items() if variable in inside
+        )
+
     def take(self, built: FamilyNetwork, solution: Solution) -> None:
         """Enter what a solution says, where there is no figure yet."""
-        for animal, variable in built.animals.items():
-            shares = solution.shares[variable]
-            if shares is not None:
-                self.enter(animal, shares)
         solved = {one: found for one, found in enumerate(solution.shares) if found is not None}
-        self.take_choices(built, solved, solution.joint)
+        self.take_exact(built, solved, solution.joint)
+
+    def take_exact(
+        self, built: FamilyNetwork, shares: dict[int, Table], joint: dict[Pair, Table]
+    ) -> None:
+        """Enter the shares of a network's variables, where there is no figure yet."""
+        for animal, variable in built.animals.items():
+            if variable in shares:
+                self.enter(animal, shares[variable])
+        self.take_choices(built, shares, joint)
 
     def take_choices(
         self, built: FamilyNetwork, shares: dict[int, Table], joint: dict[Pair, Table]

@@ -12,6 +12,8 @@ from genetics.core.elimination import TRIES, Plan, plan
 from genetics.core.factors import Contradiction, Factor, Network, Settled, Table, settle
 from genetics.core.propagation import Pair, marginals, possible
 
+ONCE = (0, 64.0)  # no last tries, and what is hopeless, where `dear` has its own
+
 
 @dataclass(frozen=True)
 class Component:
@@ -62,15 +64,18 @@ class Solution:
     joint: dict[Pair, Table] = field(default_factory=dict)
 
 
-def solve(network: Network, budget: float) -> Solution:
-    """Marginals of every component that the budget allows. Raises Contradiction."""
+def solve(network: Network, budget: float, once: bool = False) -> Solution:
+    """Marginals of every component that the budget allows. Raises Contradiction.
+
+    `once`: what exceeds it may yet be tried by `dear`, which searches for an order of its own.
+    """
     settled = settle(network)
     solution = Solution([None] * len(network.states), [], [], settled.log_weight)
     for variable, kept in enumerate(settled.kept):
         if len(kept) == 1:
             solution.shares[variable] = _spread(np.ones(1), kept, network.states[variable])
     log_weight = settled.log_weight
-    for part in components(network, settled, budget):
+    for part in components(network, settled, budget, once=once):
         solution.prices.append(part.plan.price)
         if part.plan.price > budget:
             solution.tangled.append(part)
@@ -109,7 +114,11 @@ def can_be(network: Network, budget: float) -> bool | None:
 
 
 def components(
-    network: Network, settled: Settled, budget: float, tries: int = TRIES
+    network: Network,
+    settled: Settled,
+    budget: float,
+    tries: int = TRIES,
+    once: bool = False,
 ) -> Iterator[Component]:
     """The connected parts of a settled network, each with an order searched for as in `plan`."""
     for variables, factors in settled.components():
@@ -126,7 +135,9 @@ def components(
             if one in place and other in place
         ]
         local += _joining(together, local, states)
-        order = plan(states, (factor.scope for factor in local), budget, tries)
+        order = plan(
+            states, (factor.scope for factor in local), budget, tries, *(ONCE if once else ())
+        )
         all_states = [network.states[variable] for variable in variables]
         yield Component(variables, kept, all_states, local, order, together)
 

@@ -14,8 +14,8 @@ def spent(monkeypatch):
     prices = []
     solve = dose.solve
 
-    def noted(network, budget):
-        solution = solve(network, budget)
+    def noted(network, budget, *once):
+        solution = solve(network, budget, *once)
         prices.append(solution.prices)
         return solution
 
