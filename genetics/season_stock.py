@@ -21,7 +21,7 @@ from genetics.mating import litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.season_colours import Coloured, colour_of_pairs
 from genetics.season_wishes import Wishes
-from genetics.welfare import WORTH_A_CAUTION, Risks, risks_of_pairs
+from genetics.welfare import LETHAL_KEEPS_OUT, SATIN_KEEPS_OUT, Risks, risks_of_pairs
 from herdbook.book.cautions import Caution, Doubted, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
@@ -233,12 +233,15 @@ def _pairs_out(
     going_by: Limits,
     risks: Risks,
 ) -> dict[tuple[int, int], str]:
-    by_genes = (("lethal-white", risks.lethal), ("satin-pups", risks.satin))
+    by_genes = (
+        ("lethal-white", risks.lethal >= LETHAL_KEEPS_OUT),
+        ("satin-pups", risks.satin >= SATIN_KEEPS_OUT),
+    )
     found = {}
     for row, sow in enumerate(sows):
         for column, boar in enumerate(boars):
             own = cautions_of_pair(sow, boar, going_by, inbreeding=inbreeding[row, column])
-            more = (code for code, of in by_genes if of[row, column] >= WORTH_A_CAUTION)
+            more = (code for code, bars in by_genes if bars[row, column])
             if code := _barred(own, wishes, *more):
                 found[row, column] = code
     return found

@@ -23,6 +23,9 @@ Table = NDArray[np.float64]
 
 # A chance that is smaller than this is nothing to hold a mating up for.
 WORTH_A_CAUTION = 0.01
+# From these on a pair stays out of a plan until it is let in (common practice, no source): for a
+# satin pup more, since where satin is about, nearly any two may carry it.
+LETHAL_KEEPS_OUT, SATIN_KEEPS_OUT = WORTH_A_CAUTION, 0.05
 
 LETHAL, SATIN = ("roan", "lethal white"), ("satin", "satin")
 
@@ -40,7 +43,10 @@ class Risks:
 
 
 def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
-    """Of a book in which nobody bears a sign of either gene, noughts; and for a parent in a family
+    """A rough look at many pairs: no pains are taken over parents whose families are too large or
+    too tangled to be exact.
+
+    Noughts for a book in which nobody bears a sign of either gene, and for a parent in a family
     without a sign, since that would be the founders' frequency and nothing else.
 
     Raises PedigreeFault where the book contradicts itself.
@@ -63,7 +69,7 @@ def _of_gene(
 ) -> tuple[Table, set[int]]:
     """The chances of a class, and the rows of parents that could not be reckoned."""
     hers, his = ([looks.reading.place[one.pk] for one in of] for of in (sows, boars))
-    dose = looks.reckon(gene, asked=[*hers, *his])
+    dose = looks.reckon(gene, asked=())
     family = looks.reading.assumed.family_of
     in_question = np.isin(family, family[looks.signs(gene)])
     known = np.nan_to_num(dose.chances) * in_question[:, None]

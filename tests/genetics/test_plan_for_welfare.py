@@ -104,6 +104,23 @@ def test_carriers_of_satin_are_not_put_to_each_other(cast):
     assert (row, places[far.pk]) not in stock.pairs_out
 
 
+def test_a_small_chance_of_satin_is_told_and_keeps_nobody_out(cast):
+    # the young of a carrier, a half of whom carry it: 1/2 x 1/4 of two of them, less by each step
+    dam = AnimalFactory(herd=cast.herd, sex="sow", state="sold", coat_type="satin")
+    sire = AnimalFactory(herd=cast.herd, sex="boar", state="sold", coat_type="plain")
+    carrier = young(cast, sire, dam, sex="sow", state="sold", coat_type="plain")
+    mate = AnimalFactory(herd=cast.herd, sex="boar", state="sold", coat_type="plain")
+    further = young(cast, mate, carrier, sex="sow", state="sold", coat_type="plain")
+    sow = young(cast, mate, further, sex="sow", coat_type="plain")
+    boar = young(cast, sire, further, sex="boar", coat_type="plain")
+    bring_up_to_date()
+    stock = stock_of(cast.herd, wishes(left_out=WELFARE))
+    row = [one.pk for one in stock.sows].index(sow.pk)
+    column = [one.pk for one in stock.boars].index(boar.pk)
+    assert 0.01 < stock.risks.satin[row, column] < 0.05
+    assert (row, column) not in stock.pairs_out
+
+
 def test_the_risks_are_those_of_each_pairs_own_look_up(cast, hidden):
     note(cast.tansy, "roan")
     note(cast.rook, "patches")

@@ -119,7 +119,8 @@ class SeasonForm(PlainForm):
         required=False,
         help_text=_(
             "38% of satins had a bone disease (Jordan and others 2009, as cited in a case report, "
-            "Case Rep Vet Med 2017:1321656). By the genes, a chance of 1% keeps a pair out."
+            "Case Rep Vet Med 2017:1321656). By the genes, a chance of 5% keeps a pair out; a "
+            "smaller one is shown beside it."
         ),
     )
     left_out = forms.MultipleChoiceField(
