@@ -37,32 +37,30 @@ def main(herds: int) -> None:
     while used < herds:
         tried += 1
         chance = np.random.default_rng(SEED + tried)
-        herd = bred(chance, _habits(chance))
-        case = _case(herd, float(chance.choice([0.0, 0.01])))
-        part, animals = _dearest(case)
+        herd = bred(chance, habits_of(chance))
+        case = case_of(herd, float(chance.choice([0.0, 0.01])))
+        part, animals = dearest_part(case)
         if part is None or not DEAR <= part.plan.price <= BUDGET / 10:
             continue
         used += 1
-        exact = marginals(part.states, part.plan.order, part.factors).shares
+        exact_of = exact_shares(part, animals)
         budget = 10 ** chance.uniform(4, min(5.5, math.log10(part.plan.price) - 0.3))
         asked = chance.choice([*animals], min(ASKED, len(animals)), replace=False).tolist()
         near = approximate(part, [animals[animal] for animal in asked], budget)
         untold += sum(not near.told(place) for place in animals.values())
-        spread = [row for _, row in part.spread(exact)]
-        exact_of = {animal: spread[place] for animal, place in animals.items()}
-        found = _labelled(part, animals, near) | _by_register(case, animals, asked)
+        found = _labelled(part, animals, near) | by_register(case, animals, asked)
         for method, shares in found.items():
-            rows = _rows(used, shares, exact_of)
+            rows = error_rows(used, shares, exact_of)
             errors[method] = np.vstack([errors[method], rows])
         print(f"{used} of {herds} herds", file=sys.stderr)
     _write(herds, tried, untold, errors)
 
 
-def _case(herd: Herd, errors: float) -> Case:
+def case_of(herd: Herd, errors: float) -> Case:
     return Case.of(herd.pedigree, herd.likelihood, FREQUENCY, errors, None, BUDGET)
 
 
-def _dearest(case: Case) -> tuple[Component | None, dict[int, int]]:
+def dearest_part(case: Case) -> tuple[Component | None, dict[int, int]]:
     """The dearest component of a herd, by the first order that is found, and the places of its
     animals among its variables."""
     built = case.network(range(len(case.pedigree)))
@@ -90,7 +88,14 @@ def _labelled(part: Component, animals: dict[int, int], near: Approximation) -> 
     }
 
 
-def _by_register(case: Case, animals: dict[int, int], asked: list[int]) -> dict[str, Told]:
+def exact_shares(part: Component, animals: dict[int, int]) -> dict[int, Table]:
+    """The exact shares of a component's animals."""
+    shares = marginals(part.states, part.plan.order, part.factors).shares
+    spread = [row for _, row in part.spread(shares)]
+    return {animal: spread[place] for animal, place in animals.items()}
+
+
+def by_register(case: Case, animals: dict[int, int], asked: list[int]) -> dict[str, Told]:
     """The same by compiled kernels."""
     figures = Register(case, range(len(case.pedigree))).figures(asked)
     return {
@@ -103,7 +108,7 @@ def _by_register(case: Case, animals: dict[int, int], asked: list[int]) -> dict[
     }
 
 
-def _rows(number: int, told: Told, exact: dict[int, Table]) -> Table:
+def error_rows(number: int, told: Told, exact: dict[int, Table]) -> Table:
     """For each of some animals: the herd's number, its true error and the estimate."""
     rows = [
         (number, np.abs(shares - exact[animal]).max(), estimate)
@@ -112,7 +117,7 @@ def _rows(number: int, told: Told, exact: dict[int, Table]) -> Table:
     return np.array(rows).reshape(-1, 3)
 
 
-def _habits(chance: np.random.Generator) -> Habits:
+def habits_of(chance: np.random.Generator) -> Habits:
     return Habits(
         animals=int(chance.integers(80, 180)),
         boars=int(chance.integers(2, 8)),
@@ -136,7 +141,14 @@ were asked for, and with some 12 more that probe the family they are refined; th
 'Register': the same by the compiled kernels that families of a thousand animals and more get.
 True error: the largest difference from the exact engine's three chances.
 Animals that got no figure, as messages did not settle or not in one place: {untold}.
+""")
+    write_tables(errors)
 
+
+def write_tables(errors: dict[str, Table]) -> None:
+    """True errors and estimates by label: of each animal its herd's number, the one and the other
+    (n, 3)."""
+    print("""\
 | label | animals | mean error | median | 95% below | largest | mean estimate | below estimate |
 | --- | --- | --- | --- | --- | --- | --- | --- |""")
     for method, rows in errors.items():

@@ -8,13 +8,16 @@ the reckoning, and looks from their own likelihoods, so that the reckoning's mod
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from benchmarks.registers import Register
+from genetics.core.evidence import MISJUDGED, log_stage_chances
 from genetics.core.factors import Table
 from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.seen import STAGES, SeenLook
+from genetics.core.tallies import SeenTogether, tally_of
 
 FREQUENCY = 0.25
 LOOKS = np.array([[0.9, 0.25, 0.05], [0.08, 0.55, 0.3], [0.02, 0.2, 0.65]])  # stage given dose
@@ -92,6 +95,30 @@ def looked_at(chance: np.random.Generator, register: Register, unseen: float = 0
     pedigree = Pedigree(tuple(f"a{number}" for number in range(len(doses))), litters)
     seen = _seen(chance, Habits(len(doses), unseen=unseen, certain=0.0), doses)
     return Herd(pedigree, seen, doses)
+
+
+def counted_together(chance: np.random.Generator, herd: Herd, share: float) -> Herd:
+    """The herd where so many litters of several pups were besides counted together, at an age at
+    which some have pointed."""
+    litters = []
+    for litter in herd.pedigree.litters:
+        tally = None
+        if len(litter.pups) > 1 and chance.random() < share:
+            age_days = float(chance.choice([21, 35, 50, 70]))
+            by_dose = np.exp(
+                [
+                    log_stage_chances([SeenLook(stage, age_days)], misjudged=MISJUDGED)
+                    for stage in STAGES
+                ]
+            ).T
+            shown = [
+                chance.choice(4, p=row / row.sum())
+                for row in by_dose[[herd.doses[pup] for pup in litter.pups]]
+            ]
+            counted = tuple(shown.count(stage) for stage in range(4))
+            tally, _ = tally_of([SeenTogether(litter.pups, 0, counted, age_days)], {})
+        litters.append(replace(litter, tally=tally))
+    return replace(herd, pedigree=Pedigree(herd.pedigree.ids, tuple(litters)))
 
 
 def _seen(chance: np.random.Generator, habits: Habits, doses: list[int]) -> Table:

@@ -117,7 +117,7 @@ def add_tally(network: Network, tally: Tally, variables: Sequence[int]) -> None:
     levels = tally.levels()
     before: tuple[int, ...] = ()
     for place, (member, variable) in enumerate(zip(tally.members, variables, strict=True)):
-        table = _chain(member, levels[place], levels[place + 1])
+        table = chain(member, levels[place], levels[place + 1])
         last = place == len(tally.members) - 1
         after = () if last else (network.variable(len(levels[place + 1])),)
         shape = [*([table.shape[0]] if before else []), 3, *([] if last else [table.shape[2]])]
@@ -148,7 +148,7 @@ def exchanged(pup: int, mix_up: MixUp) -> int:
     return {mix_up.first: mix_up.second, mix_up.second: mix_up.first}.get(pup, pup)
 
 
-def _chain(member: Member, before: list[Totals], after: list[Totals]) -> Table:
+def chain(member: Member, before: list[Totals], after: list[Totals]) -> Table:
     """Table over (total before, dose, total after)."""
     table = np.zeros((len(before), 3, len(after)))
     place = {total: number for number, total in enumerate(after)}

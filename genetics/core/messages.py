@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from genetics.core.clusters import Clusters, Floats, Integers
 from genetics.core.compiled import compiled
-from genetics.core.telling import kept, mix, scale, tidy, tie, untie, without
+from genetics.core.counting import CountRoom, Counts, count_down, count_up
+from genetics.core.telling import kept, mix, multiply, scale, tidy, tie, untie, without
 
 SETTLED, CONTRADICTION, UNSETTLED = 0, 1, 2
 
@@ -66,13 +67,15 @@ class Work(NamedTuple):
     single: Floats
     before: Floats
     after: Floats
+    counting: CountRoom
 
     @classmethod
-    def room(cls, clusters: Clusters) -> Work:
+    def room(cls, clusters: Clusters, counts: Counts) -> Work:
         """Enough for the largest cluster."""
         most = int(np.diff(clusters.start).max(initial=0)) + 1
-        both = (np.empty((most, 3)) for _ in range(2))
-        return cls(*both, *(np.empty((most, 9)) for _ in range(3)))
+        came, told = (np.empty((most, 3)) for _ in range(2))
+        single, before, after = (np.empty((most, 9)) for _ in range(3))
+        return cls(came, told, single, before, after, CountRoom.of(counts))
 
 
 @compiled
@@ -125,6 +128,7 @@ def hush(clusters: Clusters, quiet: Floats, cluster: int) -> bool:
 @compiled
 def walk(
     clusters: Clusters,
+    counts: Counts,
     messages: Messages,
     work: Work,
     listed: Integers,
@@ -175,12 +179,17 @@ def walk(
                 mix(weight, pool, came, told, single, begin, end)
             else:
                 others, hushed = end - begin - 2, end == leaves[cluster]
+                counted = counts.of[cluster + 1] > counts.of[cluster]
                 tie(tables, table, came, single, before, after, begin + 2, others)
+                if counted and not sum_counts(clusters, counts, work, cluster, begin, others):
+                    return CONTRADICTION, taken + 1, change
                 if hushed:
                     for one in range(others + 1):
                         for both in range(9):
                             after[one, both] = kept(after[one, both], quiet[cluster, both])
                 untie(tables, table, came, told, before, after, begin + 2, others)
+                if counted and not tell_counted(clusters, counts, work, cluster, begin):
+                    return CONTRADICTION, taken + 1, change
             for edge in range(begin, end):
                 variable, row = variables[edge], edge - begin
                 if not scale(told, row, 3):
@@ -213,6 +222,59 @@ def walk(
         if onwards:
             listed = stirred_by(clusters, messages, listed, least)
     return UNSETTLED, rounds, change
+
+
+@compiled
+def sum_counts(
+    clusters: Clusters, counts: Counts, work: Work, cluster: int, begin: int, others: int
+) -> bool:
+    """Put what counted litters say of their parents in the place of what each pup does; False
+    where nothing is possible."""
+    single = work.single
+    for litter in range(counts.of[cluster], counts.of[cluster + 1]):
+        hear_counted(counts, work, litter, begin)
+        if count_up(counts, clusters.tables, work.counting, litter) == 0:
+            return False
+        first = counts.edge[litter] - begin - 2
+        for both in range(9):
+            fits = work.counting.fits[both]
+            for one in range(first, first + counts.named[litter]):
+                single[one, both] = fits if one == first else 1.0
+            if counts.named[litter] == 0:
+                work.after[others, both] = kept(work.after[others, both], fits)
+    multiply(work.came, single, work.before, work.after, others)
+    return True
+
+
+@compiled
+def tell_counted(clusters: Clusters, counts: Counts, work: Work, cluster: int, begin: int) -> bool:
+    """What the pups of counted litters hear, after `sum_counts`; False where nothing is
+    possible."""
+    for litter in range(counts.of[cluster], counts.of[cluster + 1]):
+        if counts.named[litter] == 0:
+            continue
+        hear_counted(counts, work, litter, begin)
+        count_up(counts, clusters.tables, work.counting, litter)
+        row = counts.edge[litter] - begin
+        last = row - 2 + counts.named[litter]
+        for both in range(9):
+            work.counting.around[both] = kept(work.before[row - 2, both], work.after[last, both])
+        if not count_down(counts, clusters.tables, work.counting, litter, work.told, row):
+            return False
+    return True
+
+
+@compiled
+def hear_counted(counts: Counts, work: Work, litter: int, begin: int) -> None:
+    """What came of each pup of a counted litter; nothing of one without a number."""
+    start = counts.member[litter]
+    for number in range(counts.member[litter + 1] - start):
+        place = counts.at[start + number]
+        for state in range(3):
+            heard = 1.0
+            if place >= 0:
+                heard = work.came[counts.edge[litter] - begin + place, state]
+            work.counting.heard[number, state] = heard
 
 
 @compiled

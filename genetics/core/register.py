@@ -19,6 +19,7 @@ from genetics.core.approximation import SMALLEST, USELESS
 from genetics.core.carrying import carry, spread_over
 from genetics.core.case import Case
 from genetics.core.clusters import Clusters, Floats, Integers, clusters_of
+from genetics.core.counting import CountRoom, Counts
 from genetics.core.factors import Contradiction
 from genetics.core.messages import (
     CONTRADICTION,
@@ -53,6 +54,7 @@ BY_GROWTH = 1.0
 BY_REFINING = 0.2
 BY_FAMILY = 0.3
 UNREFINED = 2.0
+COUNTED = 1.3  # times that, in a register of which pups were counted together
 FAMILY_SHARE = 0.97
 
 
@@ -92,8 +94,8 @@ class Register:
     """
 
     def __init__(self, case: Case, family: Animals) -> None:
-        self.clusters, self.naming = clusters_of(case, family)
-        self.work = Work.room(self.clusters)
+        self.clusters, self.naming, self.counts = clusters_of(case, family)
+        self.work = Work.room(self.clusters, self.counts)
         self._begin()
 
     def _begin(self) -> None:
@@ -108,13 +110,16 @@ class Register:
         Contradiction, and then the register is of no use any more.
 
         Animals keep their numbers. Only what is touched is reckoned; after a change that takes
-        evidence away where some is beyond doubt, all is. No second start looks for another place
-        to settle in: a new variable's spread is the largest of those that it meets.
+        evidence away where some is beyond doubt, or where pups were counted together, all is. No
+        second start looks for another place to settle in: a new variable's spread is the largest
+        of those that it meets.
         """
-        clusters, naming = clusters_of(case, family)
+        clusters, naming, counts = clusters_of(case, family)
         carried = carry(self.clusters, self.naming, self.messages, clusters, naming)
-        self.clusters, self.naming, self.work = clusters, naming, Work.room(clusters)
-        if carried.listed is None:
+        counted = len(self.counts.edge) or len(counts.edge)
+        self.clusters, self.naming, self.counts = clusters, naming, counts
+        self.work = Work.room(clusters, counts)
+        if carried.listed is None or counted:
             self._begin()
             return
         self.messages = carried.messages
@@ -125,7 +130,7 @@ class Register:
             raise Contradiction
         self.outcome = Outcome(outcome == SETTLED, rounds, change)
         if not self.outcome.settled:
-            self.outcome = settle(clusters, self.messages, self.work)
+            self.outcome = settle(clusters, counts, self.messages, self.work)
         self.spread = spread_over(clusters, carried.was, self.spread)
         self.spread[self.messages.moved > 0] += 10 * FOLLOWED
         self.shares = _shares(self.messages)
@@ -134,7 +139,16 @@ class Register:
     def follow(self, listed: Integers) -> tuple[int, int, float]:
         """Renew clusters and what that stirs, as `walk` does: all the solver has to do."""
         return walk(
-            self.clusters, self.messages, self.work, listed, 0.0, ONWARDS, FOLLOWED, True, False
+            self.clusters,
+            self.counts,
+            self.messages,
+            self.work,
+            listed,
+            0.0,
+            ONWARDS,
+            FOLLOWED,
+            True,
+            False,
         )
 
     @property
@@ -149,15 +163,16 @@ class Register:
         np.exp(logs - logs.max(axis=1, keepdims=True), out=messages.up)
         if gather(self.clusters, messages) != -1:
             raise Contradiction
-        work = Work.room(self.clusters)
-        return messages, settle(self.clusters, messages, work)
+        work = Work.room(self.clusters, self.counts)
+        return messages, settle(self.clusters, self.counts, messages, work)
 
     def _restless(self) -> NDArray[np.bool_]:
         """Variables whose messages still move where others have settled."""
         if self.outcome.settled:
             return np.zeros(len(self.shares), dtype=np.bool_)
         before = self.messages.moved.copy()
-        _walk(self.clusters, self.messages, self.work, _all(self.clusters), DAMPINGS[-1][0], 2)
+        everything, damping = _all(self.clusters), DAMPINGS[-1][0]
+        _walk(self.clusters, self.counts, self.messages, self.work, everything, damping, 2)
         self.shares = _shares(self.messages)
         restless: NDArray[np.bool_] = self.messages.moved - before > RESTLESS
         return restless
@@ -180,6 +195,8 @@ class Register:
         family = float(np.quantile(moved[known], FAMILY_SHARE)) if known.any() else 1.0
         errors = np.full(len(shares), UNREFINED * family)
         errors[known] = BY_GROWTH * growth[known] + BY_REFINING * moved[known] + BY_FAMILY * family
+        if len(self.counts.edge):
+            errors *= COUNTED
         return RegisterFigures(shares, np.minimum(1, SMALLEST + errors + self.spread), known)
 
     def refined(self, variables: Integers, price: float) -> tuple[Integers, Floats, Floats]:
@@ -189,7 +206,18 @@ class Register:
         def part(some: Integers) -> tuple[Integers, Floats, Floats]:
             shares, growth = np.empty((len(some), 3)), np.full(len(some), np.nan)
             room = Room.of(self.clusters, price)
-            refine(self.clusters, self.messages, room, some, price, shares, growth)
+            counting = CountRoom.of(self.counts)
+            refine(
+                self.clusters,
+                self.counts,
+                self.messages,
+                room,
+                counting,
+                some,
+                price,
+                shares,
+                growth,
+            )
             good = ~np.isnan(growth)
             return some[good], shares[good], growth[good]
 
@@ -213,14 +241,12 @@ class Register:
 
 def is_register(case: Case, family: Animals) -> bool:
     """Whether a family is large enough to be worth a compiler's time, and has nothing that the
-    clusters can't hold: pups counted together, or taken for each other by choice."""
+    clusters can't hold: pups taken for each other by choice."""
     if len(family) < COMPILED_FROM or case.genotypes != 3:
         return False
-    special = {*case.evidence.tallied, *case.evidence.mixing}
-    members = set(family) if special else set()
+    members = set(family) if case.evidence.mixing else set()
     return not any(
-        members.intersection(litter.pups + litter.candidates)
-        for litter in (case.pedigree.litters[number] for number in special)
+        members.intersection(case.pedigree.litters[number].pups) for number in case.evidence.mixing
     )
 
 
@@ -235,38 +261,39 @@ def worth_an_exact_try(case: Case, family: Sequence[int]) -> bool:
 def explained(case: Case, family: Animals) -> bool:
     """Whether genotypes may explain the evidence: False where an exchange of messages rules that
     out, which it need not."""
-    clusters, _ = clusters_of(case, family)
+    clusters, _, counts = clusters_of(case, family)
     messages = Messages.flat(clusters)
     if gather(clusters, messages) != -1:
         return False
-    work = Work.room(clusters)
-    outcome, _, _ = _walk(clusters, messages, work, _all(clusters), *DAMPINGS[0])
+    work = Work.room(clusters, counts)
+    outcome, _, _ = _walk(clusters, counts, messages, work, _all(clusters), *DAMPINGS[0])
     return outcome != CONTRADICTION and shares_of(messages)[1] == -1
 
 
-def settle(clusters: Clusters, messages: Messages, work: Work) -> Outcome:
+def settle(clusters: Clusters, counts: Counts, messages: Messages, work: Work) -> Outcome:
     """Exchange messages until they settle or patience ends. Raises Contradiction."""
     everything, rounds = _all(clusters), 0
     for damping, most in DAMPINGS:
-        outcome, taken, change = _walk(clusters, messages, work, everything, damping, most)
+        outcome, taken, change = _walk(clusters, counts, messages, work, everything, damping, most)
         rounds += taken
         if outcome == CONTRADICTION:
             raise Contradiction
         if outcome == SETTLED:
             break
-    walk(clusters, messages, work, everything, 0.0, 1, 0.0, False, True)
+    walk(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
     return Outcome(outcome == SETTLED, rounds, change)
 
 
 def _walk(
     clusters: Clusters,
+    counts: Counts,
     messages: Messages,
     work: Work,
     listed: Integers,
     damping: float,
     rounds: int,
 ) -> tuple[int, int, float]:
-    return walk(clusters, messages, work, listed, damping, rounds, LEAST, False, False)
+    return walk(clusters, counts, messages, work, listed, damping, rounds, LEAST, False, False)
 
 
 def _all(clusters: Clusters) -> Integers:

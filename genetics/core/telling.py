@@ -8,8 +8,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.clusters import Floats
 from genetics.core.compiled import compiled
+
+Floats = NDArray[np.float64]
 
 STEP = 2.0**400  # one spare exponent
 FAINT = 1e-290  # what is smaller, but is no zero
@@ -133,18 +134,27 @@ def tie(
     others: int,
 ) -> None:
     """Multiply what a knot's others say of its two: those before each one, and those after."""
-    for both in range(9):
-        after[others, both] = 1.0
-        before[0, both] = kept(came[0, both // 3], came[1, both % 3])
     for one in range(others):
         kind = table[begin + one]
-        top = 0.0
         for both in range(9):
             fits = 0.0
             for state in range(3):
                 fits += tables[kind, both, state] * came[2 + one, state]
             single[one, both] = fits
-            before[one + 1, both] = kept(before[one, both], fits)
+    for both in range(9):
+        after[others, both] = 1.0
+    multiply(came, single, before, after, others)
+
+
+@compiled
+def multiply(came: Floats, single: Floats, before: Floats, after: Floats, others: int) -> None:
+    """Products of what each of a knot's others says: those before each one, and those after."""
+    for both in range(9):
+        before[0, both] = kept(came[0, both // 3], came[1, both % 3])
+    for one in range(others):
+        top = 0.0
+        for both in range(9):
+            before[one + 1, both] = kept(before[one, both], single[one, both])
             top = max(top, before[one + 1, both])
         if top < SMALL:
             scale(before, one + 1, 9)

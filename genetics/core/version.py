@@ -11,8 +11,9 @@ import hashlib
 from genetics.core import curves, details, evidence, littermates
 
 # 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
-# littermate may have been taken for any other animal too; 4: herds exact that were refined
-METHOD = 4
+# littermate may have been taken for any other animal too; 4: herds exact that were refined;
+# 5: counts in large registers
+METHOD = 5
 TABLES = (curves, evidence, details, littermates)
 
 

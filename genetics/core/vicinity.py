@@ -10,11 +10,13 @@ from __future__ import annotations
 
 from genetics.core.clusters import Clusters, Floats, Integers
 from genetics.core.compiled import compiled
+from genetics.core.counting import CountRoom, Counts, count_up
 from genetics.core.messages import Messages
 from genetics.core.summing import MOST_VARIABLES, POWERS, WRITTEN, Room, plan, spread, sum_out
 from genetics.core.telling import kept
 
 MOST_CANDIDATES = 3  # a choice among more is left outside
+MOST_COUNTED = 4  # and so is a counted litter of more pups that stand elsewhere too
 FLAT = 1e-9  # a message whose states differ less says nothing
 FIRST = 12  # clusters of the first vicinity tried
 
@@ -22,8 +24,10 @@ FIRST = 12  # clusters of the first vicinity tried
 @compiled
 def refine(
     clusters: Clusters,
+    counts: Counts,
     messages: Messages,
     room: Room,
+    counting: CountRoom,
     centres: Integers,
     price: float,
     shares: Floats,
@@ -35,10 +39,10 @@ def refine(
     size, told = FIRST, 0
     for number in range(len(centres)):
         centre = centres[number]
-        size = enlarge(clusters, messages, room, centre, price, size)
+        size = enlarge(clusters, counts, messages, room, centre, price, size)
         if not (
-            reckon(clusters, messages, room, centre, size, 0)
-            and reckon(clusters, messages, room, centre, size // 2, 1)
+            reckon(clusters, counts, messages, room, counting, centre, size, 0)
+            and reckon(clusters, counts, messages, room, counting, centre, size // 2, 1)
         ):
             continue
         told += 1
@@ -52,13 +56,19 @@ def refine(
 
 @compiled
 def enlarge(
-    clusters: Clusters, messages: Messages, room: Room, centre: int, price: float, size: int
+    clusters: Clusters,
+    counts: Counts,
+    messages: Messages,
+    room: Room,
+    centre: int,
+    price: float,
+    size: int,
 ) -> int:
     """About how many clusters can be had for a price, from a first guess."""
     low, high = 0, MOST_VARIABLES + 1
     while high - low > max(1, low // 8):
-        taken, variables = take_in(clusters, messages, room, centre, size)
-        join(clusters, room, taken, variables)
+        taken, variables = take_in(clusters, counts, messages, room, centre, size)
+        join(clusters, counts, room, taken, variables)
         cost = plan(room, variables)
         leave(clusters, room, taken)
         if cost <= price:
@@ -75,15 +85,22 @@ def enlarge(
 
 @compiled
 def reckon(
-    clusters: Clusters, messages: Messages, room: Room, centre: int, size: int, row: int
+    clusters: Clusters,
+    counts: Counts,
+    messages: Messages,
+    room: Room,
+    counting: CountRoom,
+    centre: int,
+    size: int,
+    row: int,
 ) -> bool:
     """Put the centre's shares among `size` clusters into a row of the result."""
-    taken, variables = take_in(clusters, messages, room, centre, size)
-    join(clusters, room, taken, variables)
+    taken, variables = take_in(clusters, counts, messages, room, centre, size)
+    join(clusters, counts, room, taken, variables)
     if plan(room, variables) > len(room.entries) - WRITTEN:
         leave(clusters, room, taken)
         return False
-    tables, entries = lay_out(clusters, messages, room, taken, variables)
+    tables, entries = lay_out(clusters, counts, messages, room, counting, taken, variables)
     possible = True
     for step in range(variables - 1):
         made = sum_out(room, tables, entries, room.order[step]) if possible else 0
@@ -124,7 +141,7 @@ def last_edge(clusters: Clusters, cluster: int, centre: int) -> int:
 
 @compiled
 def take_in(
-    clusters: Clusters, messages: Messages, room: Room, centre: int, size: int
+    clusters: Clusters, counts: Counts, messages: Messages, room: Room, centre: int, size: int
 ) -> tuple[int, int]:
     """Take in up to `size` clusters around a centre; how many clusters and variables there are."""
     taken, count, at = 0, enter(room, centre, 0), 0
@@ -135,6 +152,8 @@ def take_in(
             cluster = clusters.cluster[edge]
             begin, end = clusters.start[cluster], last_edge(clusters, cluster, centre)
             many = clusters.mixes[cluster] and end - begin > 1 + MOST_CANDIDATES
+            counted = counts.of[cluster + 1] > counts.of[cluster]
+            many |= counted and too_many_counted(clusters, counts, cluster, centre)
             row = messages.up[edge]
             says = max(row[0], row[1], row[2]) - min(row[0], row[1], row[2]) >= FLAT
             fits = count + end - begin <= MOST_VARIABLES and taken < MOST_VARIABLES
@@ -143,7 +162,8 @@ def take_in(
                 room.clusters[taken] = cluster
                 taken += 1
                 for other in range(begin, end):
-                    count = enter(room, clusters.variable[other], count)
+                    if not counted or not summed_with_count(clusters, counts, other, centre):
+                        count = enter(room, clusters.variable[other], count)
             edge = clusters.next[edge]
     return taken, count
 
@@ -160,7 +180,7 @@ def leave(clusters: Clusters, room: Room, taken: int) -> None:
 
 
 @compiled
-def join(clusters: Clusters, room: Room, taken: int, variables: int) -> None:
+def join(clusters: Clusters, counts: Counts, room: Room, taken: int, variables: int) -> None:
     """Note which variables share a table."""
     centre = room.variables[0]
     for one in range(variables):
@@ -174,7 +194,15 @@ def join(clusters: Clusters, room: Room, taken: int, variables: int) -> None:
         bits = bit(room, clusters.variable[begin]) | bit(room, clusters.variable[begin + 1])
         spread(room, bits)
         for edge in range(begin + 2, end):
-            spread(room, bits | bit(room, clusters.variable[edge]))
+            if counts.group[edge] < 0:
+                spread(room, bits | bit(room, clusters.variable[edge]))
+        for litter in range(counts.of[cluster], counts.of[cluster + 1]):
+            joint = bits
+            edge = counts.edge[litter]
+            for other in range(edge, edge + counts.named[litter]):
+                if not summed_with_count(clusters, counts, other, centre):
+                    joint |= bit(room, clusters.variable[other])
+            spread(room, joint)
 
 
 @compiled
@@ -194,7 +222,13 @@ def bit(room: Room, variable: int) -> int:
 
 @compiled
 def lay_out(
-    clusters: Clusters, messages: Messages, room: Room, taken: int, variables: int
+    clusters: Clusters,
+    counts: Counts,
+    messages: Messages,
+    room: Room,
+    counting: CountRoom,
+    taken: int,
+    variables: int,
 ) -> tuple[int, int]:
     """Write down the tables inside, and what came from outside; how many tables and entries."""
     tables, end_of_last = 0, 0
@@ -215,7 +249,14 @@ def lay_out(
             for both in range(9):
                 room.entries[end_of_last + both] = messages.quiet[cluster, both]
             tables, end_of_last = tables + 1, end_of_last + 9
+        for litter in range(counts.of[cluster], counts.of[cluster + 1]):
+            end_of_last += write_count(
+                clusters, counts, room, counting, litter, begin, tables, end_of_last
+            )
+            tables += 1
         for edge in range(begin + 2, end):
+            if counts.group[edge] >= 0:
+                continue
             open_table(clusters, room, begin, begin + 2, tables, end_of_last)
             room.scope[tables, 2] = room.place[clusters.variable[edge]]
             room.width[tables] = 3
@@ -251,6 +292,70 @@ def write_mixture(clusters: Clusters, room: Room, begin: int, end: int, offset: 
                     chance += clusters.weight[begin + 1 + one]
             room.entries[offset + state * count + others] = chance
     return 3 * int(count)
+
+
+@compiled
+def summed_with_count(clusters: Clusters, counts: Counts, edge: int, centre: int) -> bool:
+    """Whether an edge is of a pup that was counted with others and stands in no other cluster: it
+    is summed over with them, but for the centre."""
+    variable = clusters.variable[edge]
+    alone = clusters.first[variable] == edge and clusters.next[edge] < 0
+    return bool(alone and counts.group[edge] >= 0 and variable != centre)
+
+
+@compiled
+def too_many_counted(clusters: Clusters, counts: Counts, cluster: int, centre: int) -> bool:
+    """Whether a counted litter of a cluster has more pups to keep apart than a table can hold."""
+    for litter in range(counts.of[cluster], counts.of[cluster + 1]):
+        apart, edge = 0, counts.edge[litter]
+        for other in range(edge, edge + counts.named[litter]):
+            apart += 0 if summed_with_count(clusters, counts, other, centre) else 1
+        if apart > MOST_COUNTED:
+            return True
+    return False
+
+
+@compiled
+def write_count(
+    clusters: Clusters,
+    counts: Counts,
+    room: Room,
+    counting: CountRoom,
+    litter: int,
+    begin: int,
+    table: int,
+    offset: int,
+) -> int:
+    """The chance of a count given the parents and the pups kept apart, as a table; how many
+    entries there are."""
+    heard, centre = counting.heard, room.variables[0]
+    open_table(clusters, room, begin, begin + 2, table, offset)
+    edge, start = counts.edge[litter], counts.member[litter]
+    for other in range(edge, edge + counts.named[litter]):
+        if not summed_with_count(clusters, counts, other, centre):
+            room.scope[table, room.width[table]] = room.place[clusters.variable[other]]
+            room.width[table] += 1
+    apart = room.width[table] - 2
+    for others in range(POWERS[apart]):
+        for number in range(counts.member[litter + 1] - start):
+            place = counts.at[start + number]
+            kept_apart = place >= 0 and not summed_with_count(
+                clusters, counts, edge + place, centre
+            )
+            for state in range(3):
+                heard[number, state] = 0.0 if kept_apart else 1.0
+                if place >= 0 and not kept_apart:
+                    heard[number, state] = clusters.own[clusters.variable[edge + place], state]
+            if kept_apart:
+                before = 0
+                for other in range(edge, edge + place):
+                    before += 0 if summed_with_count(clusters, counts, other, centre) else 1
+                heard[number, others // POWERS[apart - 1 - before] % 3] = 1.0
+        size = count_up(counts, clusters.tables, counting, litter)
+        for both in range(9):
+            value = kept(counting.fits[both], size) if size > 0 else 0.0
+            room.entries[offset + both * POWERS[apart] + others] = value
+    return 9 * int(POWERS[apart])
 
 
 @compiled

@@ -1,6 +1,5 @@
 """Pups counted together: the engine meets the sum over who they may have been."""
 
-from dataclasses import replace
 from itertools import permutations
 from math import prod
 
@@ -9,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmarks.herds import Habits, bred
+from benchmarks.herds import Habits, bred, counted_together
 from genetics.core.dose import Impossible, reckon_dose
 from genetics.core.evidence import log_stage_chances, looks_likelihood
 from genetics.core.littermates import Member, Tally
@@ -189,19 +188,8 @@ def counted_herd(seed):
     """A simulated herd in which three litters in ten were counted at some age."""
     chance = np.random.default_rng(seed)
     herd = bred(chance, Habits(130, boars=5, unseen=0.4, certain=0.0))
-    litters = []
-    for litter in herd.pedigree.litters:
-        tally = None
-        if len(litter.pups) > 1 and chance.random() < 0.3:
-            age = float(chance.choice([21, 35, 50, 70]))
-            shown = [
-                chance.choice(4, p=row / row.sum())
-                for row in stage_chances(age)[[herd.doses[pup] for pup in litter.pups]]
-            ]
-            counted = tuple(shown.count(stage) for stage in range(4))
-            tally, _ = tally_of([SeenTogether(litter.pups, 0, counted, age)], {})
-        litters.append(replace(litter, tally=tally))
-    return Pedigree(herd.pedigree.ids, tuple(litters)), herd.likelihood
+    herd = counted_together(chance, herd, 0.3)
+    return herd.pedigree, herd.likelihood
 
 
 def test_errors_of_approximate_doses_lie_below_their_estimates_with_counts_too():
