@@ -12,7 +12,7 @@ from genetics.core.elimination import TRIES, Plan, plan
 from genetics.core.factors import Contradiction, Factor, Network, Settled, Table, settle
 from genetics.core.propagation import Pair, marginals, possible
 
-ONCE = (0, 64.0)  # no last tries, and what is hopeless, where `dear` has its own
+ONCE = (0, 300.0)  # no last tries, and what is hopeless, where `dear` has its own
 
 
 @dataclass(frozen=True)
