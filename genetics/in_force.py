@@ -36,10 +36,11 @@ def in_force() -> InForce:
 
 
 def parameters_of(fit: Fit) -> Parameters:
-    """The parameters that a fit came to."""
-    return Parameters(fit.frequency, CURVES.with_medians(fit.medians, STANDING))
+    """The parameters that a fit came to, with the table's spreads where it has none."""
+    return Parameters(fit.frequency, CURVES.with_ages(fit.medians, STANDING, fit.spreads or None))
 
 
 def _fits_the_table(fit: Fit) -> bool:
     """A fit of another version's milestones cannot be used."""
-    return len(fit.medians) == len(CURVES.milestones)
+    many = len(CURVES.milestones)
+    return len(fit.medians) == many and len(fit.spreads) in (0, many)

@@ -165,7 +165,8 @@ class Carried(models.Model):
 class Fit(models.Model):
     """What the whole book taught of the points gene: kept when worked out, used when told to.
 
-    ``medians``: the age in days at each milestone, in the order of the table; ``lines`` and
+    ``medians``: the age in days at each milestone, in the order of the table, and ``spreads`` how
+    far animals differ in it, empty in a fit from before they were learned; ``lines`` and
     ``effect`` are what a page shows of it, as plain data. ``revision`` is the book's.
     """
 
@@ -176,6 +177,7 @@ class Fit(models.Model):
     engine = models.CharField(max_length=40)
     frequency = models.FloatField()
     medians = models.JSONField()
+    spreads = models.JSONField(default=list)
     lines = models.JSONField()
     effect = models.JSONField()
     settled = models.BooleanField()

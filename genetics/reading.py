@@ -23,9 +23,10 @@ from genetics.core.littermates import MixUp, Tally
 from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import SeenLook
+from genetics.core.tallies import Counted, tallies_under
 from genetics.in_force import InForce, in_force
 from genetics.models import Reckoning
-from genetics.together import likely_mix_ups, tallies
+from genetics.together import counted, likely_mix_ups
 from herdbook.book.models import (
     Animal,
     Book,
@@ -66,9 +67,10 @@ class Reading:
     anything. ``founder_prior`` (n, 3) holds genotype shares of founders by what they were bought
     as, NaN elsewhere. ``recorded`` is the pedigree as written; in ``assumed`` a litter born at
     home without a sire has the boars that were there as candidates, pups may have been taken for
-    each other, and counts of pups not told apart stand at their litter. ``looks`` are those by
-    name that count and ``given`` (n, 3) is evidence that came with an animal; ``likelihood`` weighs
-    both under the parameters ``in_force``, which all that is reckoned from this reading goes by.
+    each other, and counts of pups not told apart stand at their litter; ``counted`` are the same
+    counts by its number, before they are weighed. ``looks`` are those by name that count and
+    ``given`` (n, 3) is evidence that came with an animal; ``likelihood`` weighs both under the
+    parameters ``in_force``, which all that is reckoned from this reading goes by.
     """
 
     keys: tuple[int, ...]
@@ -79,6 +81,7 @@ class Reading:
     likelihood: NDArray[np.float64]
     founder_prior: NDArray[np.float64]
     looks: tuple[tuple[SeenLook, ...], ...]
+    counted: Mapping[int, Counted]
     given: NDArray[np.float64]
     in_force: InForce
 
@@ -144,7 +147,10 @@ def read_book(
         litter.pk for litter in litters if litter.dam_id is None and not assumed[litter.pk]
     }
     looks = _looks_by_name(animals, parentless, Look.objects.all())
-    mix_ups, tally = _not_told_apart(by_key, looks, place, current.parameters)
+    mix_ups = _mix_ups(by_key, looks, place)
+    counts, _ = counted(by_key, looks, LitterCount.objects.all())
+    counts = {litter: together.renumbered(place) for litter, together in counts.items()}
+    tally = tallies_under(counts, curves=current.parameters.curves)
     telling = _core_litters(litters, pups, assumed, place, mix_ups, tally)
     given = _given(place)
     reading = Reading(
@@ -156,6 +162,7 @@ def read_book(
         likelihood=_likelihood(place, looks, current.parameters) * given,
         founder_prior=_founder_prior(animals, parentless),
         looks=tuple(tuple(looks[key]) for key in place),
+        counted={number: counts[key] for number, key in enumerate(telling) if key in counts},
         given=given,
         in_force=current,
     )
@@ -182,8 +189,7 @@ def counts_left_out(litter: Litter) -> int:
     parentless = set() if litter.has_known_parent else {litter.pk}
     rows = Look.objects.filter(animal__litter=litter)
     looks = _looks_by_name([*pups.values()], parentless, rows)
-    curves = in_force().parameters.curves
-    return tallies(pups, looks, litter.counts.all(), curves)[1].get(litter.pk, 0)
+    return counted(pups, looks, litter.counts.all())[1].get(litter.pk, 0)
 
 
 def _written_sires() -> dict[int, tuple[tuple[int, float], ...]]:
@@ -243,32 +249,21 @@ def _looks_by_name(
     }
 
 
-def _not_told_apart(
-    animals: Mapping[int, Animal],
-    looks: Mapping[int, list[SeenLook]],
-    place: dict[int, int],
-    parameters: Parameters,
-) -> tuple[dict[int, tuple[MixUp, ...]], dict[int, Tally]]:
-    """Of each litter, the pups that may have been taken for each other, and those counted
-    together; both by row."""
+def _mix_ups(
+    animals: Mapping[int, Animal], looks: Mapping[int, list[SeenLook]], place: dict[int, int]
+) -> dict[int, tuple[MixUp, ...]]:
+    """Of each litter, the pups that may have been taken for each other, by row."""
     pups: dict[int, list[Animal]] = defaultdict(list)
     for animal in animals.values():
         pups[animal.litter_id].append(animal)
     given = set(GivenEvidence.objects.values_list("animal_id", flat=True))
-    mix_ups = {
+    return {
         litter: tuple(
             MixUp(place[first], place[second], chance)
             for first, second, chance in likely_mix_ups(littermates, looks, given)
         )
         for litter, littermates in pups.items()
     }
-    counted, _ = tallies(animals, looks, LitterCount.objects.all(), parameters.curves)
-    return mix_ups, {litter: _by_row(tally, place) for litter, tally in counted.items()}
-
-
-def _by_row(tally: Tally, place: dict[int, int]) -> Tally:
-    members = (member._replace(pup=place.get(member.pup, -1)) for member in tally.members)
-    return Tally(tuple(members), tally.totals)
 
 
 def _likelihood(

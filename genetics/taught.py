@@ -32,6 +32,11 @@ _FITTING = 0.8
 _USUAL_ROUNDS = 8
 
 
+def engine() -> str:
+    """Which engine works out what the book teaches now, and from which tables it starts."""
+    return engine_version(FREQUENCY, ERRORS)
+
+
 def may_use(user: Any) -> bool:
     """Whether a user may say what figures are made with: one who owns a herd of the book."""
     return Membership.objects.filter(user=user, role=Membership.Role.OWNER).exists()
@@ -67,6 +72,7 @@ def learn(user: Any = None, job: Job | None = None) -> Fit:
         errors=ERRORS,
         given=reading.given,
         founder_prior=reading.founder_prior,
+        counted=reading.counted,
         prior=Prior(FREQUENCY),
         told=told,
     )
@@ -75,9 +81,10 @@ def learn(user: Any = None, job: Job | None = None) -> Fit:
         made_at=timezone.now(),
         user=user,
         revision=revision,
-        engine=engine_version(FREQUENCY, ERRORS),
+        engine=engine(),
         frequency=fitted.parameters.frequency,
         medians=[one.median_days for one in fitted.parameters.curves.milestones],
+        spreads=[one.spread for one in fitted.parameters.curves.milestones],
         lines=_lines(fitted),
         effect=_effect(reading, fitted.parameters),
         settled=fitted.settled,
@@ -118,7 +125,8 @@ def earlier() -> Fit | None:
 
 def _lines(fitted: Fitted) -> list[dict]:
     """Each parameter by the table and fitted, with its standard error and what it rests on; one
-    without a standard error has None."""
+    without a standard error has None. A spread is told by the ages between which two of three
+    fall, and its error by the days between them, if the median is held."""
     lines = [
         {
             "dose": None,
@@ -133,20 +141,27 @@ def _lines(fitted: Fitted) -> list[dict]:
         TABLE.curves.milestones,
         fitted.parameters.curves.milestones,
         fitted.median_errors,
+        fitted.spread_errors,
         fitted.looks,
         strict=True,
     )
-    for before, after, error, looks in milestones:
-        lines.append(
-            {
-                "dose": after.dose,
-                "stage": after.stage,
-                "table": before.median_days,
-                "fitted": after.median_days,
-                "error": _or_none(error),
-                "rests_on": round(looks),
-            }
-        )
+    for before, after, median_error, spread_error, looks in milestones:
+        wider = spread_error * after.spread * sum(after.usual_days)
+        for measure, table, found, error in (
+            ("median", before.median_days, after.median_days, median_error),
+            ("spread", before.usual_days, after.usual_days, wider),
+        ):
+            lines.append(
+                {
+                    "dose": after.dose,
+                    "stage": after.stage,
+                    "measure": measure,
+                    "table": table,
+                    "fitted": found,
+                    "error": _or_none(error),
+                    "rests_on": round(looks),
+                }
+            )
     return lines
 
 

@@ -13,10 +13,9 @@ from itertools import combinations
 
 from django.db.models import QuerySet
 
-from genetics.core.curves import Curves
-from genetics.core.littermates import MixUp, Tally, exchange_chances
+from genetics.core.littermates import MixUp, exchange_chances
 from genetics.core.seen import SeenLook
-from genetics.core.tallies import SeenTogether, tally_of
+from genetics.core.tallies import Counted, SeenTogether, count_of_litter
 from herdbook.book.models import Animal, LitterCount
 from herdbook.book.models.animal import State, ToldApart
 from herdbook.book.models.base import Sureness
@@ -53,32 +52,32 @@ def told_apart_by(pup: Animal, looks: Sequence[SeenLook]) -> str:
     return "signs" if pup.told_apart or known else "not yet"
 
 
-def tallies(
-    animals: Mapping[int, Animal], looks: Looks, rows: QuerySet[LitterCount], curves: Curves
-) -> tuple[dict[int, Tally], dict[int, int]]:
-    """The counts of each litter as one tally, its pups by key; and of how many counts it takes no
-    notice, where a litter has too many of them: the oldest. `looks` are by name, of `animals`;
-    `curves` are those that looks are weighed by."""
+def counted(
+    animals: Mapping[int, Animal], looks: Looks, rows: QuerySet[LitterCount]
+) -> tuple[dict[int, Counted], dict[int, int]]:
+    """The counts of each litter that are weighed, its pups by key; and of how many counts no
+    notice is taken, where a litter has too many of them: the oldest. `looks` are by name, of
+    `animals`."""
     counts: dict[int, list[LitterCount]] = defaultdict(list)
     for count in rows.select_related("litter").prefetch_related("among"):
         counts[count.litter_id].append(count)
     found, left_out = {}, {}
     for litter, own in counts.items():
-        tally, dropped = _tally(own, animals, looks, curves)
-        if tally is not None:
-            found[litter] = tally
+        together, dropped = _together(own, animals, looks)
+        if together is not None:
+            found[litter] = together
         if dropped:
             left_out[litter] = dropped
     return found, left_out
 
 
-def _tally(
-    counts: Iterable[LitterCount], animals: Mapping[int, Animal], looks: Looks, curves: Curves
-) -> tuple[Tally | None, int]:
+def _together(
+    counts: Iterable[LitterCount], animals: Mapping[int, Animal], looks: Looks
+) -> tuple[Counted | None, int]:
     seen = [_as_seen(count, animals) for count in counts if count.litter.born is not None]
     pups = {pup for one in seen for pup in one.pups}
     silent = [pup for pup in pups if not animals[pup].shows_points]
-    return tally_of(seen, looks, silent=silent, curves=curves)
+    return count_of_litter(seen, looks, silent=silent)
 
 
 def _as_seen(count: LitterCount, animals: Mapping[int, Animal]) -> SeenTogether:

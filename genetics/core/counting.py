@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.compiled import compiled
-from genetics.core.littermates import Tally, chain
+from genetics.core.littermates import Tally
 from genetics.core.telling import kept
 
 Floats = NDArray[np.float64]
@@ -85,11 +85,9 @@ def counts_of(
         place = {int(pup): row for row, pup in enumerate(pups[own])}
         edge.append(int(own[0]) if len(own) else 0)
         named.append(len(own))
-        levels = tally.levels()
-        totals += [len(level) for level in levels]
-        for one, low, high in zip(tally.members, levels, levels[1:], strict=False):
+        totals += [len(level) for level in tally.levels]
+        for one, table in zip(tally.members, tally.chain, strict=True):
             at.append(place.get(one.pup, -1))
-            table = chain(one, low, high)
             rows, columns = np.nonzero(table.any(axis=1))
             before.append(rows)
             after.append(columns)

@@ -26,6 +26,13 @@ class Milestone(NamedTuple):
     spread: float
     standing: str
 
+    @property
+    def usual_days(self) -> tuple[float, float]:
+        """The ages between which two of three reach it: a spread to either side of the median, by
+        a normal distribution 68 of 100."""
+        factor = math.exp(self.spread)
+        return self.median_days / factor, self.median_days * factor
+
 
 MILESTONES = (
     Milestone(1, "coming", 42.0, 0.40, "common practice, no source: unmarked at birth, then weeks"),
@@ -51,11 +58,17 @@ class Curves:
         """The milestones of one dose."""
         return tuple(one for one in self.milestones if one.dose == dose)
 
-    def with_medians(self, median_days: Sequence[float], standing: str) -> Curves:
-        """The same with other medians, one for each milestone in order."""
-        pairs = zip(self.milestones, median_days, strict=True)
+    def with_ages(
+        self, median_days: Sequence[float], standing: str, spreads: Sequence[float] | None = None
+    ) -> Curves:
+        """The same with other medians, one for each milestone in order, and other spreads."""
+        spreads = [one.spread for one in self.milestones] if spreads is None else spreads
+        rows = zip(self.milestones, median_days, spreads, strict=True)
         return Curves(
-            tuple(one._replace(median_days=days, standing=standing) for one, days in pairs)
+            tuple(
+                one._replace(median_days=days, spread=spread, standing=standing)
+                for one, days, spread in rows
+            )
         )
 
 

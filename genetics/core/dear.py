@@ -22,7 +22,7 @@ from genetics.core.contraction import Floats, contract
 from genetics.core.elimination import Plan, joined_by_leaving, members, neighbours_by
 from genetics.core.factors import Factor
 from genetics.core.mixtures import with_mixtures
-from genetics.core.propagation import FAINT, Faint, Marginals, Pair
+from genetics.core.propagation import FAINT, Faint, Marginals
 from genetics.core.rotations import Order
 
 DEARER = 10**0.8  # times as much as the budget is allowed here: 10^8.2 table entries
@@ -47,13 +47,15 @@ def dear_marginals(
     factors: Sequence[Factor],
     plan: Plan,
     budget: float,
-    together: Sequence[Pair] = (),
+    together: Sequence[Scope] = (),
 ) -> Marginals | None:
     """Marginals of a network of which the plan costs more than the budget, and of pairs that
     share a factor, or None: where it stays too dear, where tables come near the smallest number
-    that a computer holds, or where nothing can be compiled."""
+    that a computer holds, where more than pairs are wanted, or where nothing can be compiled."""
     most = DEARER * budget
     if plan.price > HOPEFUL * most or len(plan.order) < len(states) or not available():
+        return None
+    if any(len(wanted) > 2 for wanted in together):
         return None
     core = frozenset(plan.order[plan.sure :])
     redrawn, tables = with_mixtures(states, factors, core)
@@ -193,11 +195,11 @@ class _Tree:
             self.strides[table.number, place] = step
             step *= self.states[place]
 
-    def marginals(self, count: int, together: Sequence[Pair] = ()) -> Marginals:
+    def marginals(self, count: int, together: Sequence[Scope] = ()) -> Marginals:
         """Marginals of the first `count` variables, and of pairs that share a factor. Raises
         Faint."""
         places = {pair: tuple(map(self.order.index, pair)) for pair in together}
-        joint: dict[Pair, Floats] = {}
+        joint: dict[Scope, Floats] = {}
         self.arena = np.empty(self.room)
         for table, values in self.given:
             self.arena[table.begin : table.begin + table.size] = values.ravel()

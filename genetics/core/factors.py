@@ -32,12 +32,12 @@ class Factor:
 class Network:
     """Variables, by their number of states, and the factors whose product is their weight.
 
-    `together`: pairs of variables of one table whose joint shares are wanted besides.
+    `together`: variables of one table whose joint shares are wanted besides.
     """
 
     states: list[int] = field(default_factory=list)
     factors: list[Factor] = field(default_factory=list)
-    together: list[tuple[int, int]] = field(default_factory=list)
+    together: list[tuple[int, ...]] = field(default_factory=list)
 
     def variable(self, states: int) -> int:
         """A new variable with that many states; returns its number."""

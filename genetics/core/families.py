@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.factors import Network, Table
-from genetics.core.littermates import MixUp, add_mix_ups, add_tally
+from genetics.core.littermates import MixUp, Tally, add_mix_ups, add_tally
 from genetics.core.pedigree import Litter, Pedigree
 
 
@@ -63,6 +63,7 @@ class FamilyNetwork:
     sire_choices: dict[int, int] = field(default_factory=dict)
     dam_choices: dict[int, int] = field(default_factory=dict)
     mix_up_choices: dict[int, tuple[int, list[MixUp]]] = field(default_factory=dict)
+    asked: dict[int, tuple[Tally, list[tuple[int, ...]]]] = field(default_factory=dict)
 
 
 def family_network(
@@ -76,8 +77,9 @@ def family_network(
 
     `founder_shares` (n, g) are for the whole pedigree. `sire_choices` and `dam_choices` give, by
     litter, the variable that chooses among its candidates, `mix_up_choices` the one that chooses
-    among pups taken for each other, with those that it chooses from after 'none'. A tally counts
-    where all its pups are in the family.
+    among pups taken for each other, with those that it chooses from after 'none'; `asked` a tally
+    that asks for the chances of its ways, and the variables of its tables. A tally counts where
+    all its pups are in the family.
     """
     built = FamilyNetwork()
     states = len(locus.pool)
@@ -98,7 +100,7 @@ def family_network(
         mix_ups = litter.mix_ups if number in evidence.mixing else ()
         _add_evidence(built, number, mix_ups, pups, evidence)
         if number in evidence.tallied and _holds(built, litter):
-            _add_tally(built, litter, parents, locus)
+            _add_tally(built, number, litter, parents, locus)
     return built
 
 
@@ -137,7 +139,7 @@ def _add_evidence(
 
 
 def _add_tally(
-    built: FamilyNetwork, litter: Litter, parents: tuple[int, int], locus: Locus
+    built: FamilyNetwork, number: int, litter: Litter, parents: tuple[int, int], locus: Locus
 ) -> None:
     """What was seen of pups together; those without a number get a variable of their own."""
     variables = []
@@ -148,7 +150,9 @@ def _add_tally(
             built.network.factor((*parents, variable), locus.transmission)
         variables.append(variable)
     if litter.tally:
-        add_tally(built.network, litter.tally, variables)
+        scopes = add_tally(built.network, litter.tally, variables)
+        if litter.tally.asked:
+            built.asked[number] = litter.tally, scopes
 
 
 def _add_litter(

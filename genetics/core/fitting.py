@@ -3,19 +3,30 @@ ages at which points come in.
 
 The mode of the posterior of these parameters, by an ECME algorithm (Liu C, Rubin DB 1994, The
 ECME algorithm: a simple extension of EM and ECM with faster monotone convergence, Biometrika
-81:633-648; cited from memory). The doses of all animals are what is missing: given them, by the
-exact engine, the median ages are moved up the expected logarithm of the chance of all looks; then
-the frequency is moved up the exact likelihood itself. Neither step ever lowers the posterior.
+81:633-648; cited from memory). What is missing is the doses of all animals, whose looks they are
+where one may have been taken for another, and who was what among pups counted together: given
+these, by the exact engine, the onset curves of each dose are moved up the expected logarithm of
+the chance of all looks; then the frequency is moved up the exact likelihood itself. Neither step
+ever lowers the posterior.
+
+A curve is moved by the logarithm of its median, in spreads, and by the logarithm of its spread.
+Of normal observations these two tell nothing of each other, whatever the herd; a step means as
+much at any milestone; a spread stays above 0; and where two milestones cross, the likelihood has
+a crease that lies even in them, so that numerical differences stay those of a peak. All curves of
+one dose move together, since one look is weighed by all of them.
 
 The prior says how much the table counts: as much as so many animals of each dose followed day by
 day through each milestone, and as so many founders' genes whose allele is known, so that a few
-odd animals cannot overrule it. Spreads stay as they are in the table, and so does all the rest.
+odd animals cannot overrule it. Of n normal observations the mean is known by n over the variance,
+and the logarithm of the standard deviation by 2 n (Fisher's information, by differentiating
+twice). No chance of looks is above 1, and the prior falls without end where a spread runs to 0 or
+without end: a spread can do neither. All the rest stays as it is in the tables.
 
 Standard errors are from the curvature of the exact log posterior at its mode (observed
 information; Efron B, Hinkley DV 1978, Biometrika 65:457-482, from memory). By Fisher's identity
-its slope in the ages is that of the expected logarithm, at the doses' own posterior; the slope is
-differenced numerically once more. What a founder was bought as says nothing of the frequency: the
-likelihood is that of the rest, given it.
+its slope in the curves is that of the expected logarithm, at the doses' own posterior; the slope
+is differenced numerically once more. What a founder was bought as says nothing of the frequency:
+the likelihood is that of the rest, given it.
 
 A family that is too tangled for the exact engine, or whose records contradict each other, is left
 out.
@@ -24,23 +35,24 @@ out.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.curves import CURVES, Curves, Milestone
+from genetics.core.curves import CURVES, Curves
 from genetics.core.fitting_evidence import Evidence, Parameters
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import Seen
+from genetics.core.tallies import Counted
 
 Table = NDArray[np.float64]
 Function = Callable[[Table], float]
 
-MOST_ROUNDS = 60
+MOST_ROUNDS = 200
 SETTLED = 1e-4  # a round that adds less to the log posterior is the last
-# In log odds of the frequency, and in spreads of the logarithm of an age:
+# In log odds of the frequency, spreads of the logarithm of an age, logarithms of a spread:
 STEP = 0.02  # for differences on the way up
 WIDE_STEP = 0.1  # for the curvature at the top: it is that of about a standard error around
 LONGEST = 1.0  # nothing moves further in one step
@@ -78,34 +90,39 @@ class Prior:
             self.frequency * math.log(frequency) + (1 - self.frequency) * math.log1p(-frequency)
         )
 
-    def of_medians(self, curves: Curves, dose: int) -> float:
-        """Log density of the log medians of a dose, but for a constant: normal, each as sure as
-        the mean of so many animals."""
+    def of_curves(self, curves: Curves, dose: int) -> float:
+        """Log density of the logarithms of a dose's medians and spreads, but for a constant:
+        normal, each as sure as from so many animals followed day by day."""
         if math.isinf(self.animals):
             return 0.0
-        off = _in_spreads(curves.of(dose)) - _in_spreads(self.curves.of(dose))
-        return float(-self.animals / 2 * (off**2).sum())
+        off = 0.0
+        for one, known in zip(curves.of(dose), self.curves.of(dose), strict=True):
+            off += (math.log(one.median_days / known.median_days) / known.spread) ** 2
+            off += 2 * math.log(one.spread / known.spread) ** 2
+        return -self.animals / 2 * off
 
     def log_density(self, parameters: Parameters) -> float:
         """Of all parameters, but for a constant."""
-        medians = sum(self.of_medians(parameters.curves, dose) for dose in (1, 2))
-        return self.of_frequency(parameters.frequency) + medians
+        curves = sum(self.of_curves(parameters.curves, dose) for dose in (1, 2))
+        return self.of_frequency(parameters.frequency) + curves
 
 
 @dataclass(frozen=True)
 class Fit:
     """The parameters at the posterior's mode and how sure they are.
 
-    `frequency_error` and `median_errors` (days, one for each milestone) are standard errors, NaN
-    where the posterior has no peak there, 0 where the prior holds a parameter fast. `founders`:
-    founders and unknown parents, not bought as anything, that the frequency rests on; `looks`:
-    for each milestone, how many looks at animals of its dose (expected) fall near it. `rounds`:
-    the log posterior at the start and after each round. `left_out`: animals without a say.
+    Standard errors: `frequency_error`, `median_errors` (days, one for each milestone) and
+    `spread_errors` (as shares of each spread); NaN where the posterior has no peak there, 0 where
+    the prior holds a parameter fast. `founders`: founders and unknown parents, not bought as
+    anything, that the frequency rests on; `looks`: for each milestone, how many looks at animals
+    of its dose (expected) fall near it. `rounds`: the log posterior at the start and after each
+    round. `left_out`: animals without a say.
     """
 
     parameters: Parameters
     frequency_error: float
     median_errors: tuple[float, ...]
+    spread_errors: tuple[float, ...]
     founders: int
     looks: tuple[float, ...]
     rounds: tuple[float, ...]
@@ -120,17 +137,21 @@ def fit(
     errors: float,
     given: Table | None = None,
     founder_prior: Table | None = None,
+    counted: Mapping[int, Counted] | None = None,
     prior: Prior | None = None,
     told: Callable[[int], object] = lambda rounds: None,
 ) -> Fit:
-    """The frequency and the median ages that suit a book best, from the prior on.
+    """The frequency and the onset curves that suit a book best, from the prior on.
 
     `looks`: those that count, of each animal; `given` (n, 3): other evidence on it; `errors` and
-    `founder_prior` as in `reckon_dose`. `told` is called with the number of rounds so far. Raises
-    ValueError for arguments that cannot be.
+    `founder_prior` as in `reckon_dose`; `counted`: by litter, pups counted together and not told
+    apart, in place of the tallies that the pedigree may have. `told` is called with the number of
+    rounds so far. Raises ValueError for arguments that cannot be.
     """
     prior = prior or Prior()
-    evidence = Evidence.of(pedigree, looks, errors, given, founder_prior, frequency=prior.frequency)
+    evidence = Evidence.of(
+        pedigree, looks, errors, given, founder_prior, counted, frequency=prior.frequency
+    )
     climber = _Climber(evidence, prior)
     parameters = prior.parameters
     rounds = [climber.log_posterior(parameters)]
@@ -139,11 +160,9 @@ def fit(
         parameters = climber.one_round(parameters)
         rounds.append(climber.log_posterior(parameters))
         told(len(rounds) - 1)
-    frequency_error, median_errors = climber.standard_errors(parameters)
     return Fit(
         parameters,
-        frequency_error,
-        median_errors,
+        *climber.standard_errors(parameters),
         evidence.founders,
         evidence.looks_near(parameters),
         tuple(rounds),
@@ -167,21 +186,20 @@ class _Climber:
         return self.evidence.log_likelihood(parameters) + self.prior.log_density(parameters)
 
     def one_round(self, parameters: Parameters) -> Parameters:
-        """The medians of each dose, then the frequency."""
+        """The curves of each dose, then the frequency."""
         if not math.isinf(self.prior.animals):
             weights = self.evidence.weights(parameters)
             for dose in (1, 2):
-                parameters = self._medians_up(parameters, dose, weights[:, dose])
+                parameters = self._curves_up(parameters, dose, weights[:, dose])
         return parameters if math.isinf(self.prior.genes) else self._frequency_up(parameters)
 
-    def _medians_up(self, parameters: Parameters, dose: int, weights: Table) -> Parameters:
-        def expected(medians: Table) -> float:
-            curves = _moved(parameters.curves, dose, medians)
-            return self._expected(curves, dose, weights)
+    def _curves_up(self, parameters: Parameters, dose: int, weights: Table) -> Parameters:
+        def expected(moves: Table) -> float:
+            return self._expected(_moved(parameters.curves, moves, dose), dose, weights)
 
-        start = _in_spreads(parameters.curves.of(dose))
+        start = np.zeros(2 * len(parameters.curves.of(dose)))
         best = climb(expected, climb(expected, start))
-        return replace(parameters, curves=_moved(parameters.curves, dose, best))
+        return replace(parameters, curves=_moved(parameters.curves, best, dose))
 
     def _frequency_up(self, parameters: Parameters) -> Parameters:
         def exact(log_odds: Table) -> float:
@@ -192,51 +210,57 @@ class _Climber:
 
     def _expected(self, curves: Curves, dose: int, weights: Table) -> float:
         seen = self.evidence.expected_log_chance(curves, dose, weights)
-        return seen + self.prior.of_medians(curves, dose)
+        return seen + self.prior.of_curves(curves, dose)
 
-    def standard_errors(self, parameters: Parameters) -> tuple[float, tuple[float, ...]]:
-        """Of the frequency, and of each median in days."""
+    def standard_errors(
+        self, parameters: Parameters
+    ) -> tuple[float, tuple[float, ...], tuple[float, ...]]:
+        """Of the frequency, of each median in days, and of each spread as a share of it."""
+        milestones = parameters.curves.milestones
         free = np.array(
             [not math.isinf(self.prior.genes)]
-            + [not math.isinf(self.prior.animals)] * len(parameters.curves.milestones)
+            + [not math.isinf(self.prior.animals)] * 2 * len(milestones)
         )
-        curvature = self._curvature(parameters)[np.ix_(free, free)]
         errors = np.zeros(len(free))
-        errors[free] = _roots_of_inverse(-curvature)
-        days = [one.median_days * one.spread for one in parameters.curves.milestones]
-        share = parameters.frequency
-        return share * (1 - share) * float(errors[0]), tuple((errors[1:] * days).tolist())
+        for step in (WIDE_STEP, STEP):  # a crease may lie within the wide one
+            curvature = self._curvature(parameters, step)[np.ix_(free, free)]
+            errors[free] = _roots_of_inverse(-curvature)
+            if not np.isnan(errors).any():
+                break
+        days = [one.median_days * one.spread for one in milestones]
+        medians, spreads = errors[1:].reshape(2, -1)
+        share = parameters.frequency * (1 - parameters.frequency)
+        return share * float(errors[0]), tuple((medians * days).tolist()), tuple(spreads.tolist())
 
-    def _curvature(self, parameters: Parameters) -> Table:
-        """Second derivatives of the log posterior by the log odds of the frequency and each median,
-        in spreads."""
-        centre = _as_vector(parameters)
-        table = np.zeros((len(centre), len(centre)))
-        for place in range(len(centre)):
-            nudge = WIDE_STEP * np.eye(len(centre))[place]
-            above, below = (
-                _as_parameters(centre + side * nudge, parameters.curves) for side in (1, -1)
-            )
-            slopes = [self._slopes(one) for one in (above, below)]
-            table[place, 1:] = (slopes[0] - slopes[1]) / (2 * WIDE_STEP)
+    def _curvature(self, parameters: Parameters, step: float) -> Table:
+        """Second derivatives of the log posterior by the log odds of the frequency and the moves
+        of all curves."""
+        size = 1 + 2 * len(parameters.curves.milestones)
+        table = np.zeros((size, size))
+        for place in range(size):
+            nudge = step * np.eye(size)[place]
+            slopes = [self._slopes(parameters, side * nudge, step) for side in (1, -1)]
+            table[place, 1:] = (slopes[0] - slopes[1]) / (2 * step)
             if place == 0:
-                around = self.log_posterior(above) + self.log_posterior(below)
-                table[0, 0] = (around - 2 * self.log_posterior(parameters)) / WIDE_STEP**2
+                sides = [self.log_posterior(_nudged(parameters, side * nudge)) for side in (1, -1)]
+                around = sum(sides) - 2 * self.log_posterior(parameters)
+                table[0, 0] = around / step**2
         table[1:, 0] = table[0, 1:]
         return (table + table.T) / 2
 
-    def _slopes(self, parameters: Parameters) -> Table:
-        """Of the log posterior in each median, in spreads, by Fisher's identity."""
-        weights = self.evidence.weights(parameters)
+    def _slopes(self, parameters: Parameters, nudge: Table, step: float) -> Table:
+        """Of the log posterior in the moves of all curves, so far from these parameters, by
+        Fisher's identity."""
+        weights = self.evidence.weights(_nudged(parameters, nudge))
+        doses = [one.dose for one in parameters.curves.milestones] * 2
         slopes = []
-        for place, one in enumerate(parameters.curves.milestones):
-            sides = []
-            for side in (1, -1):
-                vector = _as_vector(parameters)
-                vector[1 + place] += side * WIDE_STEP
-                curves = _as_parameters(vector, parameters.curves).curves
-                sides.append(self._expected(curves, one.dose, weights[:, one.dose]))
-            slopes.append((sides[0] - sides[1]) / (2 * WIDE_STEP))
+        for place, dose in enumerate(doses, start=1):
+            more = step * np.eye(len(nudge))[place]
+            sides = [
+                self._expected(_nudged(parameters, one).curves, dose, weights[:, dose])
+                for one in (nudge + more, nudge - more)
+            ]
+            slopes.append((sides[0] - sides[1]) / (2 * step))
         return np.array(slopes)
 
 
@@ -285,31 +309,22 @@ def _roots_of_inverse(information: Table) -> Table:
     return errors
 
 
-def _in_spreads(milestones: Sequence[Milestone]) -> Table:
-    """The logarithm of each median, in spreads: where two milestones cross, the likelihood has a
-    crease that lies even in these, and numerical differences stay those of a peak."""
-    return np.array([math.log(one.median_days) / one.spread for one in milestones])
+def _moved(curves: Curves, moves: Table, dose: int | None = None) -> Curves:
+    """Curves with the medians and then the spreads of a dose, or of all, moved: by so many
+    spreads, in logarithms, and by so much in logarithms."""
+    own = [dose in (None, one.dose) for one in curves.milestones]
+    days = np.array([one.median_days for one in curves.milestones], dtype=np.float64)
+    spreads = np.array([one.spread for one in curves.milestones], dtype=np.float64)
+    later, wider = moves.reshape(2, -1)
+    days[own] *= np.exp(later * spreads[own])
+    spreads[own] *= np.exp(wider)
+    return curves.with_ages(days.tolist(), STANDING, spreads.tolist())
 
 
-def _days(milestones: Sequence[Milestone], in_spreads: Table) -> list[float]:
-    spreads = [one.spread for one in milestones]
-    return [math.exp(place * spread) for place, spread in zip(in_spreads, spreads, strict=True)]
-
-
-def _moved(curves: Curves, dose: int, in_spreads: Table) -> Curves:
-    new = iter(_days(curves.of(dose), in_spreads))
-    medians = [next(new) if one.dose == dose else one.median_days for one in curves.milestones]
-    return curves.with_medians(medians, STANDING)
-
-
-def _as_vector(parameters: Parameters) -> Table:
-    medians = _in_spreads(parameters.curves.milestones)
-    return np.array([_log_odds(parameters.frequency), *medians])
-
-
-def _as_parameters(vector: Table, curves: Curves) -> Parameters:
-    medians = _days(curves.milestones, vector[1:])
-    return Parameters(_share(vector[0]), curves.with_medians(medians, STANDING))
+def _nudged(parameters: Parameters, nudge: Table) -> Parameters:
+    """Parameters so far off in the log odds of the frequency and the moves of all curves."""
+    share = _share(_log_odds(parameters.frequency) + nudge[0])
+    return Parameters(share, _moved(parameters.curves, nudge[1:]))
 
 
 def _log_odds(share: float) -> float:

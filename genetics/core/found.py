@@ -10,8 +10,8 @@ import numpy as np
 from genetics.core.case import Case
 from genetics.core.factors import Table
 from genetics.core.families import FamilyNetwork
-from genetics.core.littermates import MixUp, exchanged
-from genetics.core.propagation import Pair
+from genetics.core.littermates import MixUp, chances_of_ways, exchanged
+from genetics.core.propagation import Scope
 from genetics.core.solving import Component, Solution
 
 
@@ -43,7 +43,8 @@ class Dose:
     another, unrelated sire last; no more exact than the litter's pups. `mix_ups`: for each litter
     where whom a record is of is a choice, the posterior chance that each two pups whose records
     differ were taken for each other; `behind`: by such a pup, the posterior (3,) of the one whose
-    record its own is, itself or a littermate. `prices`: what each component would cost to be
+    record its own is, itself or a littermate. `ways`: for each litter with a tally that asks, the
+    posterior (3, w) of each member's dose and way. `prices`: what each component would cost to be
     exact, in table entries.
     `log_likelihood`: natural logarithm of the chance of all evidence as scaled by the caller,
     NaN where a family is too tangled to be exact.
@@ -57,6 +58,7 @@ class Dose:
     dam_shares: dict[int, Table] = field(default_factory=dict)
     mix_ups: dict[int, tuple[MixUp, ...]] = field(default_factory=dict)
     behind: dict[int, Table] = field(default_factory=dict)
+    ways: dict[int, tuple[Table, ...]] = field(default_factory=dict)
     prices: tuple[float, ...] = ()
     log_likelihood: float = math.nan
 
@@ -73,6 +75,7 @@ class Found:
         self.dam_shares: dict[int, Table] = {}
         self.mix_ups: dict[int, tuple[MixUp, ...]] = {}
         self.behind: dict[int, Table] = {}
+        self.ways: dict[int, tuple[Table, ...]] = {}
         self.tangled: list[Tangle] = []
         self.prices: list[float] = []
         self.log_likelihood = 0.0
@@ -89,6 +92,7 @@ class Found:
             self.dam_shares,
             self.mix_ups,
             self.behind,
+            self.ways,
             tuple(self.prices),
             math.nan if self.tangled or (self.error > 0).any() else self.log_likelihood,
         )
@@ -114,16 +118,19 @@ class Found:
         self.take_exact(built, solved, solution.joint)
 
     def take_exact(
-        self, built: FamilyNetwork, shares: dict[int, Table], joint: dict[Pair, Table]
+        self, built: FamilyNetwork, shares: dict[int, Table], joint: dict[Scope, Table]
     ) -> None:
         """Enter the shares of a network's variables, where there is no figure yet."""
         for animal, variable in built.animals.items():
             if variable in shares:
                 self.enter(animal, shares[variable])
         self.take_choices(built, shares, joint)
+        for litter, (tally, scopes) in built.asked.items():
+            if litter not in self.ways and joint.keys() >= set(scopes):
+                self.ways[litter] = chances_of_ways(tally, [joint[scope] for scope in scopes])
 
     def take_choices(
-        self, built: FamilyNetwork, shares: dict[int, Table], joint: dict[Pair, Table]
+        self, built: FamilyNetwork, shares: dict[int, Table], joint: dict[Scope, Table]
     ) -> None:
         """Enter who the uncertain parents may be, and who was taken for whom, where that is not
         known yet."""
@@ -150,7 +157,7 @@ class Found:
                     )
 
 
-def _joint(choice: int, pup: int, shares: dict[int, Table], joint: dict[Pair, Table]) -> Table:
+def _joint(choice: int, pup: int, shares: dict[int, Table], joint: dict[Scope, Table]) -> Table:
     """Of a litter's choice and a pup's doses; as of two that say nothing of each other where no
     more is known."""
     both = joint.get((choice, pup))

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -57,15 +58,16 @@ class Tally:
     """Littermates counted together: the chance that their steps sum to `totals` (c,).
 
     Given the doses it is the sum, over one way for each member with sums equal to `totals`, of
-    the product of their weights: who was what is summed over. Raises ValueError where no ways of
-    the members make the totals.
+    the product of their weights: who was what is summed over. `asked`: whether the chances of
+    each member's ways are wanted. Raises ValueError where no ways of the members make the totals.
     """
 
     members: tuple[Member, ...]
     totals: Totals
+    asked: bool = False
 
     def __post_init__(self) -> None:
-        if not all(self.levels()):
+        if not all(self.levels):
             raise ValueError("no ways of the members make these totals")
 
     @property
@@ -73,28 +75,53 @@ class Tally:
         """Those with a name."""
         return tuple(member.pup for member in self.members if member.pup != -1)
 
+    @cached_property
+    def steps(self) -> tuple[Table, ...]:
+        """For each member, a table over (total before, way, total after): 1 where the way leads
+        from one to the other."""
+        return tuple(
+            _leading(member.steps, before, after)
+            for member, before, after in zip(
+                self.members, self.levels, self.levels[1:], strict=False
+            )
+        )
+
+    @cached_property
+    def chain(self) -> tuple[Table, ...]:
+        """For each member, a table over (total before, dose, total after)."""
+        return tuple(
+            np.einsum("bwa,dw->bda", steps, member.weights)
+            for steps, member in zip(self.steps, self.members, strict=True)
+        )
+
+    @cached_property
     def levels(self) -> list[list[Totals]]:
         """The running totals that may stand before the first member and after each, ascending,
         so far as the rest can still make `totals` of them."""
-        there: list[set[Totals]] = [{(0,) * len(self.totals)}]
-        for member in self.members:
-            sums = {_sum(total, step) for total in there[-1] for step in member.steps.tolist()}
-            there.append({total for total in sums if _within(total, self.totals)})
-        there[-1] &= {self.totals}
-        for place in range(len(self.members) - 1, -1, -1):
-            steps = self.members[place].steps.tolist()
-            there[place] = {
-                total
-                for total in there[place]
-                if any(_sum(total, step) in there[place + 1] for step in steps)
-            }
-        return [sorted(totals) for totals in there]
+        return levels_of([member.steps for member in self.members], self.totals)
 
-    @property
-    def price(self) -> float:
-        """Entries of its largest table, with the doses of a pup and of both its parents."""
-        sizes = [len(totals) for totals in self.levels()]
-        return 27.0 * max(one * other for one, other in zip(sizes, sizes[1:], strict=False))
+
+def levels_of(steps: Sequence[NDArray[np.int64]], totals: Totals) -> list[list[Totals]]:
+    """The levels of a tally whose members have these steps."""
+    ways = [one.tolist() for one in steps]
+    there: list[set[Totals]] = [{(0,) * len(totals)}]
+    for own in ways:
+        sums = {_sum(total, step) for total in there[-1] for step in own}
+        there.append({total for total in sums if _within(total, totals)})
+    there[-1] &= {totals}
+    for place in range(len(ways) - 1, -1, -1):
+        there[place] = {
+            total
+            for total in there[place]
+            if any(_sum(total, step) in there[place + 1] for step in ways[place])
+        }
+    return [sorted(level) for level in there]
+
+
+def price_of(levels: Sequence[Sequence[Totals]]) -> float:
+    """Entries of a tally's largest table, with the doses of a pup and of both its parents."""
+    sizes = [len(level) for level in levels]
+    return 27.0 * max(one * other for one, other in zip(sizes, sizes[1:], strict=False))
 
 
 def exchange_chances(pups: Mapping[int, str], alike: Sequence[tuple[int, int]]) -> list[MixUp]:
@@ -112,17 +139,39 @@ def exchange_chances(pups: Mapping[int, str], alike: Sequence[tuple[int, int]]) 
     return [one for one in shared if one.chance > 0]
 
 
-def add_tally(network: Network, tally: Tally, variables: Sequence[int]) -> None:
-    """Multiply a network by a tally, whose members' doses are `variables`, in their order."""
-    levels = tally.levels()
+def add_tally(network: Network, tally: Tally, variables: Sequence[int]) -> list[tuple[int, ...]]:
+    """Multiply a network by a tally, whose members' doses are `variables`, in their order.
+
+    Gives the variables of each member's table, which are wanted together where the tally asks:
+    the totals before it but for the first, its dose, the totals after it but for the last.
+    """
+    scopes = []
     before: tuple[int, ...] = ()
-    for place, (member, variable) in enumerate(zip(tally.members, variables, strict=True)):
-        table = chain(member, levels[place], levels[place + 1])
+    for place, (table, dose) in enumerate(zip(tally.chain, variables, strict=True)):
         last = place == len(tally.members) - 1
-        after = () if last else (network.variable(len(levels[place + 1])),)
-        shape = [*([table.shape[0]] if before else []), 3, *([] if last else [table.shape[2]])]
-        network.factor((*before, variable, *after), table.reshape(shape))
+        after = () if last else (network.variable(table.shape[2]),)
+        scopes.append((*before, dose, *after))
+        inner = table if before else table[0]
+        network.factor(scopes[-1], inner[..., 0] if last else inner)
         before = after
+    if tally.asked:
+        network.together += scopes
+    return scopes
+
+
+def chances_of_ways(tally: Tally, joint: Sequence[Table]) -> tuple[Table, ...]:
+    """Posterior (3, w) of each member's dose and way, by that of the variables of its table.
+
+    Given the dose and the totals before and after, a way has the share of its own weight in the
+    table's entry.
+    """
+    found = []
+    rows = zip(tally.steps, tally.members, tally.chain, joint, strict=True)
+    for steps, member, entries, table in rows:
+        whole = table.reshape(entries.shape)
+        share = np.divide(whole, entries, out=np.zeros_like(entries), where=entries > 0)
+        found.append(np.einsum("bda,bwa->dw", share, steps) * member.weights)
+    return tuple(found)
 
 
 def add_mix_ups(
@@ -148,15 +197,14 @@ def exchanged(pup: int, mix_up: MixUp) -> int:
     return {mix_up.first: mix_up.second, mix_up.second: mix_up.first}.get(pup, pup)
 
 
-def chain(member: Member, before: list[Totals], after: list[Totals]) -> Table:
-    """Table over (total before, dose, total after)."""
-    table = np.zeros((len(before), 3, len(after)))
+def _leading(steps: NDArray[np.int64], before: list[Totals], after: list[Totals]) -> Table:
+    table = np.zeros((len(before), len(steps), len(after)))
     place = {total: number for number, total in enumerate(after)}
     for row, total in enumerate(before):
-        for way, step in enumerate(member.steps.tolist()):
+        for way, step in enumerate(steps.tolist()):
             column = place.get(_sum(total, step))
             if column is not None:
-                table[row, :, column] += member.weights[:, way]
+                table[row, way, column] = 1
     return table
 
 

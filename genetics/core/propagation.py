@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from genetics.core.factors import Contradiction, Factor, Table
 
-Pair = tuple[int, int]
+Scope = tuple[int, ...]
 
 FAINT = 1e-150  # a table whose maximum lies below this is done again in logarithms
 LARGE = 4096  # entries; larger tables are made a second time rather than kept
@@ -125,20 +125,20 @@ class Possibility(Plain):
 @dataclass(frozen=True)
 class Marginals:
     """Shares of each variable's states, and the logarithm of the network's whole weight; `joint`:
-    those of pairs, by the two variables."""
+    those of several, by the variables."""
 
     shares: list[Table]
     log_weight: float
-    joint: dict[Pair, Table]
+    joint: dict[Scope, Table]
 
 
 def marginals(
     states: Sequence[int],
     order: Sequence[int],
     factors: Sequence[Factor],
-    together: Sequence[Pair] = (),
+    together: Sequence[Scope] = (),
 ) -> Marginals:
-    """Marginals of variables 0..n-1, eliminated in `order`, and of pairs that share a factor.
+    """Marginals of variables 0..n-1, eliminated in `order`, and of those that share a factor.
     Raises Contradiction."""
     try:
         return _Tree(states, order, factors, Plain()).marginals(together)
@@ -195,8 +195,8 @@ class _Tree:
         self.sent: list[Part] = []
         self.products: dict[int, Part] = {}
         self.log_weight = 0.0
-        self.wanted: list[list[Pair]] = [[] for _ in order]
-        self.joint: dict[Pair, Table] = {}
+        self.wanted: list[list[Scope]] = [[] for _ in order]
+        self.joint: dict[Scope, Table] = {}
         self.place = place = np.empty(self.count, dtype=np.int64)
         place[list(order)] = np.arange(self.count)
         for factor in factors:
@@ -205,9 +205,9 @@ class _Tree:
             table = arithmetic.load(factor.table).transpose(axes)
             self.parts[int(places.min())].append((tuple(places[axes].tolist()), table))
 
-    def marginals(self, together: Sequence[Pair]) -> Marginals:
-        for pair in together:
-            self.wanted[int(min(self.place[one] for one in pair))].append(pair)
+    def marginals(self, together: Sequence[Scope]) -> Marginals:
+        for wanted in together:
+            self.wanted[int(min(self.place[one] for one in wanted))].append(wanted)
         self.pass_up()
         shares = self.pass_down()
         by_variable: list[Table] = [np.empty(0)] * self.count
@@ -290,8 +290,8 @@ class _Tree:
             belief, _ = self.arithmetic.scale(belief)
             own = self.summed(belief, tuple(range(1, belief.ndim)))
             shares[clique] = self.arithmetic.shares(own)
-            for pair in self.wanted[clique]:
-                self.joint[pair] = self.arithmetic.shares(self.of_pair(pair, scope, belief))
+            for wanted in self.wanted[clique]:
+                self.joint[wanted] = self.arithmetic.shares(self.of(wanted, scope, belief))
             for child in self.children[clique]:
                 kept, sent = self.sent[child]
                 axes = tuple(axis for axis, place in enumerate(scope) if place not in kept)
@@ -299,12 +299,12 @@ class _Tree:
                 received[child] = (kept, self.arithmetic.scale(message)[0])
         return shares
 
-    def of_pair(self, pair: Pair, scope: tuple[int, ...], belief: Table) -> Table:
-        """A clique's table summed over all but two of its variables, in their order."""
-        first, second = (int(self.place[variable]) for variable in pair)
-        others = (axis for axis, place in enumerate(scope) if place not in (first, second))
+    def of(self, wanted: Scope, scope: tuple[int, ...], belief: Table) -> Table:
+        """A clique's table summed over all but some of its variables, in their order."""
+        places = [int(self.place[variable]) for variable in wanted]
+        others = (axis for axis, place in enumerate(scope) if place not in places)
         table = self.summed(belief, tuple(others))
-        return table if first < second else table.T
+        return table.transpose(np.argsort(np.argsort(places)))
 
     def belief(self, clique: int, received: Part | None) -> Part:
         """The product of a clique's tables and of what came down to it."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
 from genetics.core.elimination import TRIES, Plan, plan
 from genetics.core.factors import Contradiction, Factor, Network, Settled, Table, settle
-from genetics.core.propagation import Pair, marginals, possible
+from genetics.core.propagation import Scope, marginals, possible
 
 ONCE = (0, 300.0)  # no last tries, and what is hopeless, where `dear` has its own
 
@@ -20,7 +21,7 @@ class Component:
     """A connected part of a settled network, its variables renumbered from 0.
 
     `variables` are the network's numbers; `kept` their states that are still possible, out of
-    `all_states`; `factors` run over the kept states only. `together`: pairs whose joint shares
+    `all_states`; `factors` run over the kept states only. `together`: variables whose joint shares
     are wanted, each in one table.
     """
 
@@ -29,7 +30,7 @@ class Component:
     all_states: list[int]
     factors: list[Factor]
     plan: Plan
-    together: list[Pair] = field(default_factory=list)
+    together: list[Scope] = field(default_factory=list)
 
     @property
     def states(self) -> list[int]:
@@ -40,12 +41,13 @@ class Component:
         for row in zip(self.variables, shares, self.kept, self.all_states, strict=True):
             yield row[0], _spread(*row[1:])
 
-    def spread_joint(self, joint: dict[Pair, Table]) -> Iterator[tuple[Pair, Table]]:
-        """Each pair's numbers in the network and its joint shares of all states."""
-        for (one, other), shares in joint.items():
-            full = np.zeros((self.all_states[one], self.all_states[other]))
-            full[np.ix_(self.kept[one], self.kept[other])] = shares
-            yield (self.variables[one], self.variables[other]), full
+    def spread_joint(self, joint: dict[Scope, Table]) -> Iterator[tuple[Scope, Table]]:
+        """The network's numbers of variables that are wanted together, and their joint shares of
+        all states."""
+        for wanted, shares in joint.items():
+            full = np.zeros([self.all_states[one] for one in wanted])
+            full[np.ix_(*(self.kept[one] for one in wanted))] = shares
+            yield tuple(self.variables[one] for one in wanted), full
 
 
 @dataclass(frozen=True)
@@ -54,14 +56,14 @@ class Solution:
 
     `tangled` lists those components. `prices` are those of all, in table entries; `log_weight` is
     the logarithm of the network's whole weight, but for the tangled components. `joint`: shares of
-    the pairs wanted whose variables are of one component; others are independent.
+    the variables wanted together, where all of them are known.
     """
 
     shares: list[Table | None]
     tangled: list[Component]
     prices: list[float]
     log_weight: float
-    joint: dict[Pair, Table] = field(default_factory=dict)
+    joint: dict[Scope, Table] = field(default_factory=dict)
 
 
 def solve(network: Network, budget: float, once: bool = False) -> Solution:
@@ -75,7 +77,9 @@ def solve(network: Network, budget: float, once: bool = False) -> Solution:
         if len(kept) == 1:
             solution.shares[variable] = _spread(np.ones(1), kept, network.states[variable])
     log_weight = settled.log_weight
-    for part in components(network, settled, budget, once=once):
+    part_of: dict[int, int] = {}
+    pieces: dict[Scope, Table] = {}
+    for number, part in enumerate(components(network, settled, budget, once=once)):
         solution.prices.append(part.plan.price)
         if part.plan.price > budget:
             solution.tangled.append(part)
@@ -84,8 +88,29 @@ def solve(network: Network, budget: float, once: bool = False) -> Solution:
         log_weight += found.log_weight
         for variable, shares in part.spread(found.shares):
             solution.shares[variable] = shares
-        solution.joint.update(part.spread_joint(found.joint))
-    return replace(solution, log_weight=log_weight)
+        part_of.update(dict.fromkeys(part.variables, number))
+        pieces.update(part.spread_joint(found.joint))
+    joint = {
+        wanted: _joint(wanted, part_of, solution.shares, pieces)
+        for wanted in network.together
+        if all(solution.shares[variable] is not None for variable in wanted)
+    }
+    return replace(solution, log_weight=log_weight, joint=joint)
+
+
+def _joint(
+    wanted: Scope, part_of: dict[int, int], shares: list[Table | None], pieces: dict[Scope, Table]
+) -> Table:
+    """Joint shares of variables: the product over the components that they are of."""
+    groups: dict[int, list[int]] = {}
+    for variable in wanted:
+        groups.setdefault(part_of.get(variable, ~variable), []).append(variable)
+    operands: list[Any] = []
+    for own in groups.values():
+        operands.append(shares[own[0]] if len(own) == 1 else pieces[tuple(own)])
+        operands.append([wanted.index(variable) for variable in own])
+    joint: Table = np.einsum(*operands, list(range(len(wanted))))
+    return joint
 
 
 def quick_price(network: Network) -> float:
@@ -129,11 +154,11 @@ def components(
         ]
         kept = [settled.kept[variable] for variable in variables]
         states = [len(one) for one in kept]
-        together = [
-            (place[one], place[other])
-            for one, other in network.together
-            if one in place and other in place
-        ]
+        scopes = (
+            tuple(place[variable] for variable in wanted if variable in place)
+            for wanted in network.together
+        )
+        together = [scope for scope in scopes if len(scope) > 1]
         local += _joining(together, local, states)
         order = plan(
             states, (factor.scope for factor in local), budget, tries, *(ONCE if once else ())
@@ -142,13 +167,13 @@ def components(
         yield Component(variables, kept, all_states, local, order, together)
 
 
-def _joining(together: list[Pair], factors: list[Factor], states: list[int]) -> list[Factor]:
-    """Tables that say nothing, for pairs whose own was taken apart."""
-    joined = {pair for pair in together for one in factors if set(pair) <= set(one.scope)}
+def _joining(together: list[Scope], factors: list[Factor], states: list[int]) -> list[Factor]:
+    """Tables that say nothing, for variables whose own was taken apart."""
+    joined = [set(factor.scope) for factor in factors if len(factor.scope) > 1]
     return [
-        Factor(pair, np.ones([states[variable] for variable in pair]))
-        for pair in together
-        if pair not in joined
+        Factor(wanted, np.ones([states[variable] for variable in wanted]))
+        for wanted in together
+        if not any(scope.issuperset(wanted) for scope in joined)
     ]
 
 

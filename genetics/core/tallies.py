@@ -13,18 +13,21 @@ exchanged, the pace that they speak of is still taken from them as they were wri
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import lru_cache
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from genetics.core.curves import CURVES, Curves
-from genetics.core.evidence import MISJUDGED, log_stage_chances
+from genetics.core.evidence import MISJUDGED, look_table
 from genetics.core.factors import Table
-from genetics.core.littermates import Member, Tally
+from genetics.core.littermates import Member, Tally, Totals, levels_of, price_of
 from genetics.core.seen import STAGES, SeenLook
+
+Looks = tuple[SeenLook, ...]
 
 DEAREST = 1e6  # table entries that a litter's counts may cost together
 
@@ -66,16 +69,71 @@ class SeenTogether:
         return self.there - sum(self.counted)
 
 
+class Place(NamedTuple):
+    """One of the pups counted and what it may have been, whatever the curves.
+
+    `looks`: what was seen of it by name; `ways`: what more would have been seen of it in each way
+    that it may have been among those counted, `steps` (w, c) what that adds to each of the totals.
+    `silent`: its coat hides points, and says nothing of its dose.
+    """
+
+    pup: int
+    looks: Looks
+    ways: tuple[Looks, ...]
+    steps: NDArray[np.int64]
+    silent: bool
+
+    def with_way(self, way: Looks) -> Looks:
+        """All that was seen of the pup, if it was among those counted in this way."""
+        return (*self.looks, *way)
+
+    def chances(self, logs: Callable[[Looks], Table]) -> Table:
+        """Chance (3, w) of each way at each dose, given what was seen of it by name."""
+        before = logs(self.looks)
+        possible = before > -np.inf  # a dose that the looks rule out has them for another's
+        columns = [
+            np.where(possible, logs(self.with_way(way)), logs(way)) - np.where(possible, before, 0)
+            for way in self.ways
+        ]
+        chances: Table = np.exp(np.transpose(columns))
+        return chances
+
+
 @dataclass(frozen=True)
-class _Model:
-    """What the chance of a look rests on."""
+class Counted:
+    """All counts of a litter that are weighed together, whatever the curves."""
 
-    misjudged: float
-    curves: Curves
+    places: tuple[Place, ...]
+    totals: Totals
 
-    def log_chances(self, looks: Sequence[SeenLook]) -> Table:
-        logs: Table = log_stage_chances(looks, misjudged=self.misjudged, curves=self.curves)
-        return logs
+    @property
+    def price(self) -> float:
+        """What the tally costs, as `price_of` says."""
+        return price_of(levels_of([place.steps for place in self.places], self.totals))
+
+    def renumbered(self, number: Mapping[int, int]) -> Counted:
+        """The same with other numbers for its pups; one that has none stands for a nameless."""
+        places = (one._replace(pup=number.get(one.pup, NAMELESS)) for one in self.places)
+        return replace(self, places=tuple(places))
+
+    def seen(self) -> Iterator[Looks]:
+        """All looks whose chance the tally rests on."""
+        for place in self.places:
+            yield place.looks
+            for way in place.ways:
+                yield way
+                yield place.with_way(way)
+
+    def tally(self, logs: Callable[[Looks], Table], *, asked: bool = False) -> Tally:
+        """The tally, by the logarithms (3,) of the chances of looks at each dose. `asked` as of a
+        tally."""
+        members = []
+        for place in self.places:
+            weights = place.chances(logs)
+            if place.silent:
+                weights = np.tile(weights.mean(axis=0), (3, 1))
+            members.append(Member(place.pup, weights, place.steps))
+        return Tally(tuple(members), self.totals, asked)
 
 
 def tally_of(
@@ -89,91 +147,90 @@ def tally_of(
 ) -> tuple[Tally | None, int]:
     """All counts of a litter, oldest first, as one tally; and how many were too dear to weigh.
 
-    `looks`: what was seen by name of each pup, which is weighed elsewhere. `silent`: pups whose
-    coat hides points, who say nothing of their dose. The chance that a pup of dose d is seen at
-    stages s in the counts that it was in, m = `misjudged`, is P(looks, s | d) / P(looks | d) by
-    `log_stage_chances`. Counts that would make the tally dearer than `dearest` are left out, the
-    oldest first, since older pups tell more.
+    As `count_of_litter` and `tallies_under` say.
     """
-    model = _Model(misjudged, curves)
-    weighed: list[SeenTogether] = []
-    tally: Tally | None = None
-    for count in reversed(counts):
-        if not sum(count.counted):
-            continue
-        more = _tally([count, *weighed], looks, silent, model)
+    counted, left_out = count_of_litter(counts, looks, silent=silent, dearest=dearest)
+    if counted is None:
+        return None, left_out
+    return tallies_under({0: counted}, misjudged=misjudged, curves=curves)[0], left_out
+
+
+def count_of_litter(
+    counts: Sequence[SeenTogether],
+    looks: Mapping[int, Sequence[SeenLook]],
+    *,
+    silent: Collection[int] = (),
+    dearest: float = DEAREST,
+) -> tuple[Counted | None, int]:
+    """The counts of a litter, oldest first, that can be weighed; and how many are too dear.
+
+    `looks`: what was seen by name of each pup, which is weighed elsewhere. `silent`: pups whose
+    coat hides points, who say nothing of their dose. Counts that would make the tally dearer than
+    `dearest` are left out, the oldest first, since older pups tell more.
+    """
+    told = [count for count in counts if sum(count.counted)]
+    found: Counted | None = None
+    weighed = 0
+    for start in range(len(told) - 1, -1, -1):
+        more = _counted(told[start:], looks, silent)
         if more.price > dearest:
             break
-        weighed, tally = [count, *weighed], more
-    told = [count for count in counts if sum(count.counted)]
-    return tally, len(told) - len(weighed)
+        found, weighed = more, len(told) - start
+    return found, len(told) - weighed
 
 
-def _tally(
+def tallies_under(
+    counted: Mapping[int, Counted], *, misjudged: float = MISJUDGED, curves: Curves = CURVES
+) -> dict[int, Tally]:
+    """The tally of each litter under some curves, by its number.
+
+    The chance that a pup of dose d is seen at stages s in the counts that it was in, m =
+    `misjudged`, is P(looks, s | d) / P(looks | d) by the formula of `genetics.core.onset`.
+    """
+    rows = list(dict.fromkeys(seen for one in counted.values() for seen in one.seen()))
+    table = look_table(rows)
+    logs = np.column_stack([table.log_chances(dose, curves, misjudged) for dose in range(3)])
+    chances = dict(zip(rows, logs, strict=True))
+    return {number: one.tally(chances.__getitem__) for number, one in counted.items()}
+
+
+def _counted(
     counts: Sequence[SeenTogether],
     looks: Mapping[int, Sequence[SeenLook]],
     silent: Collection[int],
-    model: _Model,
-) -> Tally:
+) -> Counted:
     nameless = max(count.nameless for count in counts)
-    members = [
-        _member(NAMELESS, [place < count.nameless for count in counts], counts, (), model)
+    places = [
+        _place(NAMELESS, [place < count.nameless for count in counts], counts, (), False)
         for place in range(nameless)
     ]
     for pup in dict.fromkeys(pup for count in counts for pup in count.pups):
         among = [pup in count.pups for count in counts]
-        member = _member(pup, among, counts, tuple(looks.get(pup, ())), model)
-        members.append(_saying_nothing(member) if pup in silent else member)
-    return Tally(tuple(members), tuple(number for count in counts for number in count.counted))
+        places.append(_place(pup, among, counts, tuple(looks.get(pup, ())), pup in silent))
+    return Counted(tuple(places), tuple(number for count in counts for number in count.counted))
 
 
-def _member(
-    pup: int,
-    among: Sequence[bool],
-    counts: Sequence[SeenTogether],
-    looks: tuple[SeenLook, ...],
-    model: _Model,
-) -> Member:
+def _place(
+    pup: int, among: Sequence[bool], counts: Sequence[SeenTogether], looks: Looks, silent: bool
+) -> Place:
     """A pup's ways: a stage, or not looked at, in each of the counts that it was among."""
     options = [
         _options(count) if is_among else [None]
         for count, is_among in zip(counts, among, strict=True)
     ]
-    ways = list(product(*options))
-    weights = [
-        _chances_given(
-            looks,
-            tuple(
-                count.looks[stage]
-                for count, stage in zip(counts, way, strict=True)
-                if stage is not None
-            ),
-            model,
+    stages = list(product(*options))
+    ways = tuple(
+        tuple(
+            count.looks[stage]
+            for count, stage in zip(counts, way, strict=True)
+            if stage is not None
         )
-        for way in ways
-    ]
-    steps = [[int(stage == number) for stage in way for number in range(4)] for way in ways]
-    return Member(pup, np.array(weights).T, np.array(steps))
+        for way in stages
+    )
+    steps = [[int(stage == number) for stage in way for number in range(4)] for way in stages]
+    return Place(pup, looks, ways, np.array(steps), silent)
 
 
 def _options(count: SeenTogether) -> list[int | None]:
     stages: list[int | None] = [stage for stage, number in enumerate(count.counted) if number]
     return [*stages, None] if count.left_out else stages
-
-
-@lru_cache(maxsize=4096)
-def _chances_given(looks: tuple[SeenLook, ...], more: tuple[SeenLook, ...], model: _Model) -> Table:
-    """Chance (3,) at each dose of more looks at an animal, given those that were made of it."""
-    if not more:
-        return np.ones(3)
-    before = model.log_chances(looks)
-    possible = before > -np.inf  # a dose that the looks rule out needs no chance
-    given, alone = model.log_chances((*looks, *more)), model.log_chances(more)
-    chances: Table = np.exp(np.where(possible, given, alone) - np.where(possible, before, 0.0))
-    chances.flags.writeable = False
-    return chances
-
-
-def _saying_nothing(member: Member) -> Member:
-    mean = np.tile(member.weights.mean(axis=0), (3, 1))
-    return Member(member.pup, mean, member.steps)

@@ -1,5 +1,6 @@
 """What this herd has taught: the gene's share and the ages of points, fitted to the book."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -14,6 +15,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from genetics import taught
+from genetics.core.curves import Milestone
 from genetics.core.fitting_evidence import Parameters
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.in_force import InForce, in_force
@@ -62,6 +64,7 @@ def show_what_was_taught(request: HttpRequest) -> HttpResponse:
             "lines": fit_lines(newest, current.parameters),
             "is_used": current.fit == newest.pk,
             "is_old": newest.revision != book_revision(),
+            "is_otherwise": newest.engine != taught.engine(),
             "moves": moves(newest, request.user) if _stands(newest, current) else "",
         }
     return render(request, "taught.html", context)
@@ -69,8 +72,13 @@ def show_what_was_taught(request: HttpRequest) -> HttpResponse:
 
 def fit_lines(fit: Fit, now: Parameters) -> list[Line]:
     """The parameters of a fit, beside what figures are made with now."""
-    values = [now.frequency, *(one.median_days for one in now.curves.milestones)]
-    return [_line(row, value) for row, value in zip(fit.lines, values, strict=True)]
+    milestones = {(one.dose, one.stage): one for one in now.curves.milestones}
+    return [
+        _frequency_line(row, now.frequency)
+        if row["dose"] is None
+        else _age_line(row, milestones[row["dose"], row["stage"]])
+        for row in fit.lines
+    ]
 
 
 def moves(fit: Fit, user) -> str:
@@ -97,25 +105,33 @@ def _stands(fit: Fit, current: InForce) -> bool:
     return fit.effect["against"] == current.fit
 
 
-def _line(row: dict, now: float) -> Line:
-    if row["dose"] is None:
-        rests_on = ngettext(
-            "%(n)d founder or unknown parent",
-            "%(n)d founders and unknown parents",
-            row["rests_on"],
-        )
-        error = "" if row["error"] is None else f"{rounded(100 * row['error'], 1)}%"
-        words = (chance(now), chance(row["fitted"]), error)
-        what = _("Share of the points gene among founders")
-    else:
-        rests_on = ngettext("%(n)d look", "%(n)d looks", row["rests_on"])
-        error = "" if row["error"] is None else _days(row["error"])
-        words = (_days(now), _days(row["fitted"]), error)
-        what = _milestone(row["dose"], row["stage"])
-    return Line(what, *words, rests_on % {"n": row["rests_on"]})
+def _frequency_line(row: dict, now: float) -> Line:
+    error = "" if row["error"] is None else f"{rounded(100 * row['error'], 1)}%"
+    rests_on = ngettext(
+        "%(n)d founder or unknown parent", "%(n)d founders and unknown parents", row["rests_on"]
+    )
+    return Line(
+        _("Share of the points gene among founders"),
+        chance(now),
+        chance(row["fitted"]),
+        error,
+        rests_on % {"n": row["rests_on"]},
+    )
 
 
-def _milestone(dose: int, stage: str) -> str:
+def _age_line(row: dict, now: Milestone) -> Line:
+    """A median, or the ages between which two of three fall; a fit from before spreads were
+    learned has medians alone."""
+    error = "" if row["error"] is None else _days(row["error"])
+    rests_on = ngettext("%(n)d look", "%(n)d looks", row["rests_on"]) % {"n": row["rests_on"]}
+    if row.get("measure") == "spread":
+        what = _usually(now.dose, now.stage)
+        return Line(what, _between(now.usual_days), _between(row["fitted"]), error, rests_on)
+    what = _half(now.dose, now.stage)
+    return Line(what, _days(now.median_days), _days(row["fitted"]), error, rests_on)
+
+
+def _half(dose: int, stage: str) -> str:
     names = {
         (1, "coming"): _("One dose: half show points by"),
         (1, "full"): _("One dose: half are full by"),
@@ -126,8 +142,24 @@ def _milestone(dose: int, stage: str) -> str:
     return names[dose, stage]
 
 
+def _usually(dose: int, stage: str) -> str:
+    names = {
+        (1, "coming"): _("One dose: two in three begin to show points at"),
+        (1, "full"): _("One dose: two in three come full at"),
+        (2, "coming"): _("Two doses: two in three begin to show points at"),
+        (2, "full"): _("Two doses: two in three come full at"),
+        (2, "overmarked"): _("Two doses: two in three become overmarked at"),
+    }
+    return names[dose, stage]
+
+
 def _days(days: float) -> str:
     return _("%(days)s days") % {"days": rounded(days, 1)}
+
+
+def _between(days: Sequence[float]) -> str:
+    first, last = days
+    return _("%(first)s to %(last)s days") % {"first": rounded(first, 0), "last": rounded(last, 0)}
 
 
 def _do(request: HttpRequest) -> HttpResponse:

@@ -15,6 +15,7 @@ from genetics.mating import look_up
 from genetics.models import Figure, Fit, FitUse, Job, Reckoning, Said
 from genetics.reading import read_book
 from herdbook.book.dates import PartialDate
+from herdbook.book.models import LitterCount
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 
@@ -56,7 +57,7 @@ def test_it_works(cast, pup):
     assert (fit.animals, fit.left_out) == (9, 0)
     assert [line["table"] for line in fit.lines] == [
         0.25,
-        *(one.median_days for one in CURVES.milestones),
+        *(table for one in CURVES.milestones for table in (one.median_days, one.usual_days)),
     ]
     assert fit.lines[0]["fitted"] == fit.frequency
     assert all(line["error"] > 0 for line in fit.lines)
@@ -65,6 +66,23 @@ def test_it_works(cast, pup):
     assert fit.frequency == pytest.approx(0.25, abs=0.01)
     assert 0 < fit.effect["most"] < 0.02
     assert in_force().parameters == TABLE
+    taught.use(fit, cast.owner)
+    used = in_force().parameters.curves.milestones
+    assert [(one.median_days, one.spread) for one in used] == [
+        *zip(fit.medians, fit.spreads, strict=True)
+    ]
+    assert fit.spreads != [one.spread for one in CURVES.milestones]
+    assert fit.lines[2]["fitted"] == used[0].usual_days
+
+
+def test_pups_counted_together_have_their_say(cast, pup):
+    before = taught.learn(cast.owner)
+    LitterCount.objects.create(
+        herd=cast.herd, litter=pup.litter, on="2026-11-10", nameless=4, coming=4, warmth="mild"
+    )
+    after = taught.learn(cast.owner)
+    assert after.frequency > before.frequency + 0.01
+    assert after.lines[1]["rests_on"] > before.lines[1]["rests_on"]
 
 
 def test_a_job_is_told_how_far_it_has_come(cast, pup):
@@ -161,9 +179,17 @@ def test_nothing_goes_past_the_one_door():
         assert module.name in may or "FREQUENCY" not in names, module.name
 
 
-def test_a_fit_of_other_milestones_is_not_used(cast, pup):
+def test_a_fit_from_before_spreads_were_learned_is_used_with_those_of_the_table(cast, pup):
+    taught.use(a_fit(), cast.owner)
+    assert [(one.median_days, one.spread) for one in in_force().parameters.curves.milestones] == [
+        (2 * one.median_days, one.spread) for one in CURVES.milestones
+    ]
+
+
+@pytest.mark.parametrize("ages", ["medians", "spreads"])
+def test_a_fit_of_other_milestones_is_not_used(cast, pup, ages):
     fit = a_fit()
-    fit.medians = fit.medians[:3]
+    setattr(fit, ages, fit.medians[:3])
     fit.save()
     taught.use(fit, cast.owner)
     assert in_force().parameters == TABLE

@@ -51,6 +51,9 @@ def test_it_works(owner_client, fit, cast):
     assert f"Share of the points gene among founders 25% {share}% {error} 12 founders" in page
     assert share < 20
     assert "One dose: half show points by 42.0 days" in page
+    first, last = fit.lines[2]["fitted"]
+    learned = f"{first:.0f} to {last:.0f} days {fit.lines[2]['error']:.1f} days"
+    assert f"One dose: two in three begin to show points at 28 to 63 days {learned}" in page
     moved = fit.effect["moved"]
     # Of Flint nothing at all is known.
     assert moved == 1
@@ -123,6 +126,12 @@ def test_an_old_one_says_so(owner_client, fit):
     assert "Work it out anew before you use it" in see(owner_client)
 
 
+def test_one_of_an_older_engine_says_so(owner_client, fit):
+    assert "in an older way" not in see(owner_client)
+    Fit.objects.update(engine="1-00000000")
+    assert "It was worked out in an older way or from other tables." in see(owner_client)
+
+
 def test_one_that_did_not_settle_says_so(owner_client, fit):
     Fit.objects.update(settled=False)
     assert "It did not come to rest" in see(owner_client)
@@ -132,6 +141,17 @@ def test_an_error_that_cannot_be_said_is_not_made_up(owner_client, fit):
     fit.lines[0]["error"] = None
     fit.save()
     assert "cannot be said" in see(owner_client)
+
+
+def test_one_from_before_spreads_were_learned_is_shown(owner_client, fit):
+    fit.lines = [line for line in fit.lines if line.pop("measure", "") != "spread"]
+    fit.spreads = []
+    fit.save()
+    page = see(owner_client)
+    assert "One dose: half show points by 42.0 days" in page
+    assert "two in three" not in page
+    do(owner_client, do="use", fit=fit.public_id)
+    assert in_force().fit == fit.pk
 
 
 def test_it_refuses_one_who_owns_no_herd(client, fit, cast, django_user_model):

@@ -13,7 +13,7 @@ from genetics.core.evidence import looks_likelihood
 from genetics.core.littermates import MixUp
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import STAGES, SeenLook
-from genetics.core.tallies import SeenTogether, tally_of
+from genetics.core.tallies import SeenTogether, count_of_litter, tallies_under
 
 from .herd import Habits, make_herd
 from .reckoned import ERRORS, FREQUENCY, as_pedigree, as_seen
@@ -54,20 +54,25 @@ def allowing_for_mix_ups(herd, rate):
 
 def nameless(herd, share, random):
     """The pedigree of a herd whose looks at eight weeks were, in so many litters, of pups that
-    nobody could tell apart, and the looks that are left by name."""
+    nobody could tell apart, the looks that are left by name, and by litter what was counted."""
     looks = [list(row) for row in as_seen(herd)]
-    litters = []
-    for litter in as_pedigree(herd).litters:
-        tally = None
+    counted = {}
+    for number, litter in enumerate(as_pedigree(herd).litters):
         if random.random() < share:
             shown = [look.stage for pup in litter.pups for look in looks[pup]]
-            counted = tuple(shown.count(stage) for stage in STAGES)
+            stages = tuple(shown.count(stage) for stage in STAGES)
             for pup in litter.pups:
                 looks[pup] = []
-            seen = SeenTogether(litter.pups, 0, counted, EIGHT_WEEKS, "mild")
-            tally, _ = tally_of([seen], {})
-        litters.append(replace(litter, tally=tally))
-    return Pedigree(as_pedigree(herd).ids, tuple(litters)), looks
+            seen = SeenTogether(litter.pups, 0, stages, EIGHT_WEEKS, "mild")
+            together, _ = count_of_litter([seen], {})
+            if together is not None:
+                counted[number] = together
+    tallies = tallies_under(counted)
+    litters = (
+        replace(litter, tally=tallies.get(number))
+        for number, litter in enumerate(as_pedigree(herd).litters)
+    )
+    return Pedigree(as_pedigree(herd).ids, tuple(litters)), looks, counted
 
 
 def doubted(herds, seed, rate=0.2):
@@ -90,6 +95,33 @@ def doubted(herds, seed, rate=0.2):
     return np.array(rows, float)
 
 
+def counted_until(herd, days, share, random):
+    """The looks of a herd that are left by name and, by litter, what was counted where in so many
+    litters the pups looked at on a day were counted together until such an age."""
+    looks = [list(row) for row in as_seen(herd)]
+    counted = {}
+    for number, (pups, _, _) in enumerate(herd.litters):
+        if random.random() < share:
+            early = [(pup, look) for pup in pups for look in looks[pup] if look.age_days <= days]
+            seen = [
+                _together([one for one in early if one[1].age_days == age])
+                for age in sorted({look.age_days for _, look in early})
+            ]
+            for pup in pups:
+                looks[pup] = [look for look in looks[pup] if look.age_days > days]
+            together, _ = count_of_litter(seen, {pup: looks[pup] for pup in pups})
+            if together is not None:
+                counted[number] = together
+    return looks, counted
+
+
+def _together(seen):
+    """Looks at pups on one day, their names forgotten."""
+    stages = [look.stage for _, look in seen]
+    shown = tuple(stages.count(stage) for stage in STAGES)
+    return SeenTogether(tuple(pup for pup, _ in seen), 0, shown, seen[0][1].age_days, "mild")
+
+
 def said(pedigree, looks: list[list[SeenLook]], **rates):
     rows = np.array([looks_likelihood(row, **rates) for row in looks])
     return reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=ERRORS).chances
@@ -102,7 +134,7 @@ def counted_together(herds, seed, share=0.5):
     counted, by_name, forgotten = [], [], []
     for _ in range(herds):
         herd = make_herd(SEEN_ONCE, random)
-        pedigree, looks = nameless(herd, share, random)
+        pedigree, looks, _ = nameless(herd, share, random)
         doses = np.array(herd.doses)
         counted.append((said(pedigree, looks), doses))
         by_name.append((said(as_pedigree(herd), as_seen(herd)), doses))

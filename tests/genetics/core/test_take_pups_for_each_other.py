@@ -152,13 +152,14 @@ def test_where_it_is_weighed_pup_by_pup_those_of_whom_the_same_was_seen_are_as_t
     )
 
 
-def test_a_fit_weighs_it_pup_by_pup_beside_any_other_animal(monkeypatch):
+@pytest.mark.parametrize("dearest", [case.DEAREST_MIX_UPS, 10])
+def test_a_fit_weighs_it_as_doses_are_reckoned(monkeypatch, dearest):
+    monkeypatch.setattr(case, "DEAREST_MIX_UPS", dearest)
     pedigree, rows = litter_of(3, mix_ups=(MixUp(2, 3, 0.1), MixUp(3, 4, 0.2)))
     seen = [[], [], [("none", 60)], [("coming", 60)], [("none", 60), ("coming", 90)]]
     rows[2:] = [looks_likelihood(looks) for looks in seen[2:]]
     book = Evidence.of(pedigree, seen, 0.01, None, None, frequency=0.25)
     by_fit = [book.log_likelihood(Parameters(frequency)) for frequency in (0.2, 0.4)]
-    monkeypatch.setattr(case, "DEAREST_MIX_UPS", 10)
     by_dose = [
         reckon_dose(pedigree, rows, frequency=frequency, errors=0.01).log_likelihood
         for frequency in (0.2, 0.4)
