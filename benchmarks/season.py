@@ -17,6 +17,7 @@ import numpy as np
 from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.dose import reckon_dose
 from genetics.core.kinship import kinship
+from genetics.core.litter_size import expected_size, herds_mean
 from genetics.core.mendel import transmission
 from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd, Limits, NoPlan, Pairs, Plan, parents_used, plan_season
@@ -26,13 +27,15 @@ from genetics.core.season_ties import least_related
 
 SEED = 20261125
 ERRORS = 0.01
-PUPS = 3
+PUPS = 3  # of a usual litter
 BORN = (1, 2, 3, 4, 5)  # sizes of litters, each as likely
 OWN_LITTERS, KNOWN_SOWS = 2, 0.5  # litters in the book of each of so many of the sows
 # As in `genetics/expecting.py`, which is not of the core: shares good enough, and lost to 28 days.
-GOOD, LOST_BORN, STILLBORN_OF_LOST = 0.5, 0.27, 0.8
-LOST_ALIVE = LOST_BORN * (1 - STILLBORN_OF_LOST) / (1 - LOST_BORN * STILLBORN_OF_LOST)
-ALIVE_USUAL = PUPS * (1 - LOST_BORN)
+GOOD, LOST_BORN = 0.5, 0.27
+STILLBORN = LOST_BORN * 0.8
+LOST_ALIVE = (LOST_BORN - STILLBORN) / (1 - STILLBORN)
+USUAL_ALIVE = PUPS * (1 - STILLBORN)
+KEPT_USUAL = PUPS * (1 - LOST_BORN)  # alive at 28 days
 KNOWN = 0.9
 ANIMALS = 160
 HERDS = 20
@@ -79,12 +82,14 @@ def shed(random: np.random.Generator, boars: int, sows: int, animals: int) -> Sh
 def alive_at_28_days(random: np.random.Generator, sows: int) -> Table:
     """Pups to expect of each sow (sows,), as the book has it: half of them by their own litters.
 
-    In truth all are alike, so that what the book takes for a sow of large litters is luck.
+    In truth all are alike, so that a sow of larger litters had luck: the book draws her mean
+    towards the herd's.
     """
     born = random.choice(BORN, (sows, OWN_LITTERS))
-    alive = random.binomial(born, 1 - LOST_BORN * STILLBORN_OF_LOST).mean(axis=1)
-    own = np.maximum(np.round(alive), 1) * (1 - LOST_ALIVE)
-    return np.where(random.random(sows) < KNOWN_SOWS, own, ALIVE_USUAL)
+    alive = random.binomial(born, 1 - STILLBORN)
+    known = random.random(sows) < KNOWN_SOWS
+    mean = herds_mean(USUAL_ALIVE, float(alive[known].mean()), OWN_LITTERS * int(known.sum()))
+    return expected_size(mean, alive.mean(axis=1), OWN_LITTERS * known) * (1 - LOST_ALIVE)
 
 
 def best_looking(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
@@ -151,7 +156,7 @@ def large_herd(random: np.random.Generator, boars: int, sows: int, animals: int)
     chances = np.full((count, 3), (1 - KNOWN) / 2)
     chances[np.arange(count), made.doses] = KNOWN
     his, hers = chances[last[:boars]], chances[last[boars:]]
-    value = GOOD * ALIVE_USUAL * np.einsum("sa,bc,ca->sb", hers, his, transmission()[:, :, 1])
+    value = GOOD * KEPT_USUAL * np.einsum("sa,bc,ca->sb", hers, his, transmission()[:, :, 1])
     kin = kinship(made.pedigree, last)
     return Herd(value, kin[boars:, :boars], kin)
 
@@ -186,11 +191,11 @@ def pages() -> Iterator[str]:
         f"{BOARS} boars and {SOWS} sows. {PENS} pens, {SOWS_A_BOAR} sows to a boar, no litter "
         f"inbred above {CEILING:.1%}; the same limits for every rule. Litters hold {BORN[0]} to "
         f"{BORN[-1]} pups born, each size as likely; {LOST_BORN:.0%} are lost by 28 days, "
-        f"{STILLBORN_OF_LOST:.0%} of these stillborn, and {GOOD:.0%} of those of one dose are good "
-        "enough to show, as in a herd that judged none yet. All sows are alike in that, and the "
-        f"book goes by the {OWN_LITTERS} litters that {KNOWN_SOWS:.0%} of them had: it takes luck "
-        "for large litters. 'Looks best' is the boar likeliest to have one dose, which is what "
-        "shows on him; his sows come in any order. 'Expected' is by the book, which knows the "
+        f"{STILLBORN / LOST_BORN:.0%} of these stillborn, and {GOOD:.0%} of those of one dose are "
+        "good enough to show, as in a herd that judged none yet. All sows are alike in that, and "
+        f"the book goes by the {OWN_LITTERS} litters that {KNOWN_SOWS:.0%} of them had, drawn "
+        "towards the herd's mean. 'Looks best' is the boar likeliest to have one dose, which is "
+        "what shows on him; his sows come in any order. 'Expected' is by the book, which knows the "
         "doses from looks alone, by belief propagation, each parent's by itself, and so promises "
         "more than comes of it; 'true' is what the doses that the herd was made with give on "
         "average, which no rule could see. ± is one standard error over herds."
@@ -210,7 +215,7 @@ def _gains() -> Iterator[str]:
             pairs = rule(one, limits, np.random.default_rng([SEED, number]))
             expected = sum(one.herd.value[pair] for pair in pairs)
             born = sum(one.true[pair] for pair in pairs)
-            true = born / PUPS * ALIVE_USUAL * GOOD
+            true = born / PUPS * KEPT_USUAL * GOOD
             inbred = np.mean([one.herd.inbreeding[pair] for pair in pairs])
             kin = _coancestry(one, pairs)
             rows[name].append((len(pairs), expected, true, inbred, kin, born))

@@ -6,7 +6,6 @@ herd's own, drawn towards what is known elsewhere while the herd has few of its 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -26,12 +25,12 @@ LIKELY = 0.5
 GOOD_PRIOR, GOOD_WORTH = 0.5, 4
 
 # Losses to 28 days: 27 per cent of all pups born, more than 80 per cent of them stillborn (abstract
-# on long-haired guinea pigs, litter size and birthweight). So of those born alive at most
-# 0.27 x 0.2 / (1 - 0.27 x 0.8) = 6.9 per cent.
+# on long-haired guinea pigs, litter size and birthweight). So 22 per cent of all are born dead, and
+# of those born alive at most 0.27 x 0.2 / (1 - 0.27 x 0.8) = 6.9 per cent are lost.
 LOST_BORN = 0.27
-STILLBORN_OF_LOST = 0.8
-LOST_ALIVE = LOST_BORN * (1 - STILLBORN_OF_LOST) / (1 - LOST_BORN * STILLBORN_OF_LOST)
-# What those are worth beside the herd's own, in pups (common practice, no source).
+STILLBORN = LOST_BORN * 0.8
+LOST_ALIVE = (LOST_BORN - STILLBORN) / (1 - STILLBORN)
+# What that is worth beside the herd's own, in pups (common practice, no source).
 LOST_WORTH = 20
 
 LOSS_DAYS = 28
@@ -55,37 +54,30 @@ class Share:
 class Outlook:
     """What becomes of one-dose pups in a herd.
 
-    ``good``: the share of judged one-dose animals found good enough. ``lost_alive``: of pups born
-    alive, those dead by 28 days; ``lost_born``: of all pups born, those and the stillborn.
+    ``good``: the share of judged one-dose animals found good enough. ``lost``: of pups born alive,
+    those dead by 28 days.
     """
 
     good: Share
-    lost_alive: Share
-    lost_born: Share
+    lost: Share
 
     @classmethod
     def of(cls, data: dict[str, dict[str, Any]]) -> Outlook:
         """Back from plain data."""
         return cls(**{name: Share(**share) for name, share in data.items()})
 
-    def lost(self, *, counts_stillborn: bool) -> Share:
-        """The losses that go with a litter's size: one that counts stillborn pups, or not."""
-        return self.lost_born if counts_stillborn else self.lost_alive
-
-    def showable(self, one_dose_pups: float, *, counts_stillborn: bool) -> float:
-        """Of so many one-dose pups, how many to expect alive at 28 days and good enough."""
-        lost = self.lost(counts_stillborn=counts_stillborn)
-        return one_dose_pups * self.good.value * (1 - lost.value)
+    def showable(self, one_dose_pups: float) -> float:
+        """Of so many one-dose pups born alive, how many to expect at 28 days and good enough."""
+        return one_dose_pups * self.good.value * (1 - self.lost.value)
 
 
 def outlook_of(herd: Herd, *, on: date) -> Outlook:
     """The shares of a herd as its book stands on a day, in a few queries."""
     good, judged = _judged(herd)
-    died, alive, dead = _lost(herd, on)
+    died, alive = _lost(herd, on)
     return Outlook(
         Share.drawn(good, judged, prior=GOOD_PRIOR, worth=GOOD_WORTH),
         Share.drawn(died, alive, prior=LOST_ALIVE, worth=LOST_WORTH),
-        Share.drawn(died + dead, alive + dead, prior=LOST_BORN, worth=LOST_WORTH),
     )
 
 
@@ -102,25 +94,16 @@ def _judged(herd: Herd) -> tuple[int, int]:
     return found.count(Verdict.SHOWABLE), len(found)
 
 
-def _lost(herd: Herd, on: date) -> tuple[int, int, int]:
-    """Of litters born at home 28 days ago or longer: pups dead by 28 days, pups written down
-    alive, and pups born dead."""
+def _lost(herd: Herd, on: date) -> tuple[int, int]:
+    """Of litters born at home 28 days ago or longer: pups dead by 28 days, pups written down."""
     litters = Litter.objects.filter(herd=herd, source=Source.HOME).exclude(born=None)
-    old = [
-        litter
+    pups = [
+        (litter, pup)
         for litter in litters.prefetch_related("pups")
         if litter.born.latest + timedelta(days=LOSS_DAYS) <= on
+        for pup in litter.pups.all()
     ]
-    pups = [(litter, pup) for litter in old for pup in litter.pups.all()]
-    return (
-        sum(_died_young(litter, pup) for litter, pup in pups),
-        len(pups),
-        sum(_numbers(litter.born_dead for litter in old)),
-    )
-
-
-def _numbers(values: Iterable[int | None]) -> Iterable[int]:
-    return (value for value in values if value is not None)
+    return sum(_died_young(litter, pup) for litter, pup in pups), len(pups)
 
 
 def _died_young(litter: Litter, pup: Animal) -> bool:

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from django.db.models import Avg, Count
 from numpy.typing import NDArray
 
 from genetics.core.dose import joint_doses
@@ -25,34 +24,15 @@ from genetics.core.kinship import (
 from genetics.core.pairs import forecast_pairs
 from genetics.core.paths import Related, recent, related
 from genetics.figures import GENERATIONS
+from genetics.litter_size import LitterSize, litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.possible_sires import SAME, Weighed
 from herdbook.book.cautions import Doubted
-from herdbook.book.models import Animal, Litter
+from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
-from herdbook.book.models.litter import Source
-
-# Pups of a sow of whom no litter is in the book: litters hold 3 on average (1 to 6; vetpedia.it,
-# reproduction of the guinea pig), 2.7 in one study of long-haired cavies, 3 to 4 in another review.
-USUAL_LITTER = 3
 
 Chances = tuple[float, float, float]
 Table = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class LitterSize:
-    """How many pups to reckon with, and how many litters of the sow's own that rests on.
-
-    Her own mean is of pups born alive; a usual litter counts all that are born.
-    """
-
-    pups: int
-    litters: int
-
-    @property
-    def counts_stillborn(self) -> bool:
-        return self.litters == 0
 
 
 @dataclass(frozen=True)
@@ -104,8 +84,8 @@ class Mating:
 
     @property
     def one_dose_pups(self) -> float | None:
-        """How many pups of one dose to expect of a litter of the likely size."""
-        return None if self.chances is None else self.chances[1] * self.size.pups
+        """How many pups of one dose to expect, born alive."""
+        return None if self.chances is None else self.chances[1] * self.size.expected
 
     def at_least(self, pups: int, dose: int = 1) -> tuple[float, ...]:
         """Chance of at least 0, 1, 2 ... pups of this dose in a litter of so many."""
@@ -213,20 +193,6 @@ def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
         for one, sow in enumerate(sows)
     )
     return Matings(rows, doubted(parents, (*sows, *boars)))
-
-
-def litter_sizes(sows: Sequence[Animal]) -> dict[int, LitterSize]:
-    """The mean of each sow's own litters born at home, rounded; else what is usual."""
-    own = (
-        Litter.objects.filter(dam__in=[sow.pk for sow in sows], source=Source.HOME)
-        .exclude(born_alive=None)
-        .order_by()
-        .values("dam")
-        .annotate(mean=Avg("born_alive"), litters=Count("pk"))
-    )
-    known = {row["dam"]: LitterSize(max(1, round(row["mean"])), row["litters"]) for row in own}
-    usual = LitterSize(USUAL_LITTER, 0)
-    return {sow.pk: known.get(sow.pk, usual) for sow in sows}
 
 
 def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:

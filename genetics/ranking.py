@@ -124,4 +124,4 @@ def showable_pups(mating: Mating, outlook: Outlook) -> float | None:
     pups = mating.one_dose_pups
     if pups is None:
         return None
-    return outlook.showable(pups, counts_stillborn=mating.size.counts_stillborn)
+    return outlook.showable(pups)

@@ -17,7 +17,7 @@ from genetics.core.season import Limits as CoreLimits
 from genetics.expecting import Outlook, outlook_of
 from genetics.figures import AT_ONCE
 from genetics.growing import growth_of_sows
-from genetics.mating import litter_sizes
+from genetics.litter_size import litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.season_colours import Coloured, colour_of_pairs
 from genetics.season_wishes import Wishes
@@ -47,12 +47,12 @@ class Stock:
     """Sows and boars with the core's tables in their order.
 
     ``chances`` (sows, boars, 3): of no, one and two doses, of each pup; ``off`` (sows, boars): what
-    the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): in a
-    litter; ``alive`` (sows,): the share of them to expect alive at 28 days; ``outlook``: what that
-    and the share good enough to show rest on. ``why_not``: by the key of an animal, the code of
-    the caution that leaves it out; ``pairs_out``: of a pair's places, likewise. ``in_doubt``: by
-    key, what other records say against the papers. ``risks``: of lethal whites and satins, by the
-    genes. ``coloured``: of the colour wanted, None for none.
+    the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): born
+    alive in a litter; ``outlook``: the shares of them to expect at 28 days and good enough to show.
+    ``why_not``: by the key of an animal, the code of the caution that leaves it out; ``pairs_out``:
+    of a pair's places, likewise. ``in_doubt``: by key, what other records say against the papers.
+    ``risks``: of lethal whites and satins, by the genes. ``coloured``: of the colour wanted, None
+    for none.
     """
 
     sows: tuple[Animal, ...]
@@ -60,7 +60,6 @@ class Stock:
     chances: Table
     off: Table
     pups: Table
-    alive: Table
     outlook: Outlook
     inbreeding: Table
     kinship: Table
@@ -72,7 +71,8 @@ class Stock:
 
     def expected(self, dose: int) -> Table:
         """Pups of a dose to expect alive at 28 days of each pair (sows, boars)."""
-        expected: Table = (self.pups * self.alive)[:, None] * self.chances[:, :, dose]
+        alive = self.pups * (1 - self.outlook.lost.value)
+        expected: Table = alive[:, None] * self.chances[:, :, dose]
         return expected
 
     def showable(self) -> Table:
@@ -160,7 +160,6 @@ def stock_of(
     chances, off = _forecast(parents, hers, his)
     sizes = litter_sizes(sows)
     outlook = outlook_of(herd, on=timezone.localdate())
-    lost = [outlook.lost(counts_stillborn=sizes[sow.pk].counts_stillborn).value for sow in sows]
     going_by = Limits.of(herd)
     in_doubt = doubted(parents, (*sows, *boars))
     risks = risks_of_pairs(sows, boars)
@@ -169,8 +168,7 @@ def stock_of(
         tuple(boars),
         chances,
         off,
-        np.array([sizes[sow.pk].pups for sow in sows], dtype=float),
-        1 - np.array(lost, dtype=float),
+        np.array([sizes[sow.pk].expected for sow in sows], dtype=float),
         outlook,
         inbreeding,
         table,

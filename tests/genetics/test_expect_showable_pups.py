@@ -5,8 +5,9 @@ from datetime import date
 import pytest
 
 from benchmarks import season
-from genetics.expecting import GOOD_PRIOR, LOST_ALIVE, LOST_BORN, Outlook, Share, outlook_of
+from genetics.expecting import GOOD_PRIOR, LOST_ALIVE, STILLBORN, Outlook, Share, outlook_of
 from genetics.figures import bring_up_to_date
+from genetics.litter_size import USUAL_ALIVE
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence
 from tests.factories import AnimalFactory, JudgementFactory, LitterFactory
@@ -55,13 +56,14 @@ def test_only_one_dose_counts_and_only_the_latest_judgement(cast, other_herd):
 def test_losses_start_from_what_was_published():
     # 27 per cent of all born, 80 per cent of those stillborn: of 1000, 216 stillborn, 54 of the
     # 784 born alive
-    assert LOST_BORN == 0.27
+    assert pytest.approx(0.216) == STILLBORN
     assert pytest.approx(54 / 784) == LOST_ALIVE
 
 
 def test_the_plans_benchmark_goes_by_the_same_shares():
-    shares = (GOOD_PRIOR, LOST_BORN, LOST_ALIVE)
-    assert shares == (season.GOOD, season.LOST_BORN, season.LOST_ALIVE)
+    shares = (GOOD_PRIOR, STILLBORN, LOST_ALIVE, USUAL_ALIVE)
+    theirs = (season.GOOD, season.STILLBORN, season.LOST_ALIVE, season.USUAL_ALIVE)
+    assert shares == pytest.approx(theirs)
 
 
 def litter(herd, dam, born, alive, dead=0, died=()):
@@ -84,18 +86,15 @@ def litter(herd, dam, born, alive, dead=0, died=()):
 
 
 def test_losses_are_the_herds_own_as_they_come_in(cast):
-    # with the cast's own two pups: of 22 alive one died by 28 days, 3 were born dead
+    # with the cast's own two pups: of 22 alive one died by 28 days
     litter(cast.herd, cast.tansy, date(2026, 6, 1), 10, dead=3, died=(28,))
     litter(cast.herd, cast.tansy, date(2026, 1, 1), 10, died=(29,))
     litter(cast.herd, cast.tansy, date(2026, 10, 29), 5, dead=5, died=(1,))  # 27 days old
     outlook = outlook_of(cast.herd, on=TODAY)
-    assert (outlook.lost_alive.count, outlook.lost_alive.of) == (1, 22)
-    assert (outlook.lost_born.count, outlook.lost_born.of) == (4, 25)
-    assert outlook.lost_alive.value == pytest.approx((1 + 20 * 54 / 784) / 42)
-    assert outlook.lost_born.value == pytest.approx((4 + 20 * 0.27) / 45)
+    assert (outlook.lost.count, outlook.lost.of) == (1, 22)
+    assert outlook.lost.value == pytest.approx((1 + 20 * 54 / 784) / 42)
 
 
-def test_each_size_of_litter_has_its_own_losses():
-    outlook = Outlook(Share(0.6, 6, 10), Share(0.05, 1, 20), Share(0.25, 5, 20))
-    assert outlook.showable(2, counts_stillborn=False) == pytest.approx(2 * 0.6 * 0.95)
-    assert outlook.showable(2, counts_stillborn=True) == pytest.approx(2 * 0.6 * 0.75)
+def test_showable_pups_are_alive_and_good_enough():
+    outlook = Outlook(Share(0.6, 6, 10), Share(0.05, 1, 20))
+    assert outlook.showable(2) == pytest.approx(2 * 0.6 * 0.95)

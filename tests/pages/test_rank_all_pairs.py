@@ -42,7 +42,7 @@ def test_it_works(owner_client, cast, two_boars):
         assert f"Thornmoor {name}" in page
     assert "Flint" not in page, "he is on loan"
     assert "Litters would be due 23 January 2027 to 23 February 2027." in page
-    # three pups of a usual litter, all of one dose; half good enough, 27 per cent lost
+    # 2.3 of a litter alive, all of one dose; half good enough, 7 per cent lost
     assert "1.1 showable pups to expect" in page
     cell = content(owner_client).split(f"boar={two_boars[1].public_id}")
     assert any("25.0%" in part.split("</td>")[0] for part in cell)

@@ -35,10 +35,7 @@ def test_it_works(owner_client, cast):
     assert "With the boar from 1 December 2026 to 20 December 2026:" in page
     assert "29 January 2027 to 3 March 2027" in page
     assert "One dose is needed to be showable, not enough" in page
-    assert (
-        "That size is a usual litter: of none of her own is it written how many were born alive."
-        in page
-    )
+    assert "this herd's mean, of 1 litter drawn towards a usual one." in page
     assert "No ancestor that both have is known." in page
     assert "Thornmoor Tansy: no ancestor is known." in page
     assert "Ancestors of the litter" in page
@@ -204,8 +201,8 @@ def test_an_uncertain_sire_is_told_with_his_chance(owner_client, cast):
 
 def test_her_own_litters_set_the_size(owner_client, cast):
     page = text(owner_client, sow="Wren", boar="Bramble")
-    assert "her own mean, of 1 litter" in page
-    assert "Of 2 pups," in page
+    assert "Her one litter had 2.0; drawn towards the 2.3 of this herd" in page
+    assert "Of 2.3 pups born alive," in page
 
 
 def test_an_animals_page_leads_here(owner_client, cast):
@@ -224,13 +221,13 @@ def test_the_last_day_counts_for_who_is_offered(owner_client, cast):
 
 
 def test_expected_pups_are_rounded_and_not_cut(owner_client, cast):
-    # a chance of 0.4985 a pup is 1.4955 of 3: 1.5, where cutting would say 1.4
-    for animal, share in ((cast.bramble, (0, 0.003, 0.997)), (cast.tansy, (0, 1, 0))):
+    # a chance of 0.5 a pup is 1.16 of 2.32: 1.2, where cutting would say 1.1
+    for animal, share in ((cast.bramble, (0, 0, 1)), (cast.tansy, (0, 1, 0))):
         none, one, two = share
         GivenEvidence.objects.create(
             herd=cast.herd, animal=animal, like0=none, like1=one, like2=two
         )
-    assert "1.5 of 3" in text(owner_client, sow="Tansy")
+    assert "1.2 of 2.3" in text(owner_client, sow="Tansy")
 
 
 def test_paths_that_add_little_are_told_and_not_drawn(owner_client, cast):

@@ -93,7 +93,6 @@ def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp) -> dict:
     return {
         "mating": found.mating,
         "outlook": outlook,
-        "lost": outlook.lost(counts_stillborn=found.mating.size.counts_stillborn),
         "showable": showable_pups(found.mating, outlook),
         "inbreeding_line": inbreeding_line(found.mating.inbreeding, form.limits),
         "possible_sires_line": possible_sires_line(found),

@@ -160,9 +160,9 @@ class RankingTable(tables.Table):
         return rounded(value, 1)
 
     def render_expected(self, value, record):
-        return _("%(pups)s of %(size)d") % {
+        return _("%(pups)s of %(size)s") % {
             "pups": rounded(value, 1),
-            "size": record.prospect.mating.size.pups,
+            "size": rounded(record.prospect.mating.size.expected, 1),
         }
 
     def render_two(self, value):
