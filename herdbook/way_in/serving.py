@@ -21,6 +21,7 @@ from herdbook.book.desk.opening import make_sign_in_key, open_book
 from herdbook.only_one import Taken, only_one
 
 from .cannot_start import CannotStart
+from .warming import warming
 
 HOST = "127.0.0.1"
 LARGEST_REQUEST = 64 * 1024 * 1024  # bytes; a form with a few photos from a phone's camera
@@ -99,7 +100,8 @@ def serve(listening: socket.socket, address: str, *, browser: bool) -> None:
     if sys.stdin and sys.stdin.isatty():
         print("Enter gives a fresh key, Ctrl-C ends.", file=sys.stderr, flush=True)
         threading.Thread(target=give_keys_on_enter, args=[address], daemon=True).start()
-    server.run()
+    with warming():
+        server.run()
     server.close()
 
 
