@@ -133,7 +133,7 @@ def clusters_of(
 
 def _litters(case: Case, animals: Integers, place: Integers) -> tuple[Integers, Integers]:
     """The litters the animals were born in, each once, in order of its first animal, and then those
-    that were counted and have no pups; where among them those stand that were counted."""
+    that were counted and have no pups there; where among them those stand that were counted."""
     of = case.pedigree.litter_of[animals]
     numbers, at = np.unique(of[of != -1], return_index=True)
     ordered = numbers[np.argsort(at)].tolist()
@@ -141,7 +141,7 @@ def _litters(case: Case, animals: Integers, place: Integers) -> tuple[Integers, 
     counted = set()
     for number in sorted(case.evidence.tallied):
         litter = case.pedigree.litters[number]
-        there = number in known or (not litter.pups and litter.candidates)
+        there = number in known or litter.candidates
         if there and all(place[animal] >= 0 for animal in litter.counted + litter.candidates):
             counted.add(number)
     ordered += sorted(counted - known)

@@ -62,7 +62,7 @@ def _draw_family(
     asked: Collection[int],
 ) -> None:
     draws = len(found.doses)
-    core = _with_littermates(case, case.telling(family))
+    core = _with_littermates(case, case.telling(family), set(family))
     for animals in (family, core):
         built = case.network(animals)
         states = _states(built.network, case.budget, draws, random)
@@ -85,11 +85,13 @@ def drawn(chances: Table, at: NDArray[np.float64]) -> Doses:
     return doses
 
 
-def _with_littermates(case: Case, telling: Sequence[int]) -> list[int]:
-    """The animals, their ancestors, and the littermates of both, who share uncertain parents."""
+def _with_littermates(case: Case, telling: Sequence[int], family: set[int]) -> list[int]:
+    """The animals, their ancestors, and the littermates of both and of pups that were counted
+    without a name, who share uncertain parents."""
     kin = {int(animal) for animal in case.pedigree.ancestry(telling)}
-    for litter in case.pedigree.litters:
-        if kin.intersection(litter.pups):
+    for number, litter in enumerate(case.pedigree.litters):
+        of = family if number in case.evidence.tallied else kin
+        if of.intersection(litter.pups):
             kin.update(litter.pups)
     return sorted(kin)
 

@@ -92,7 +92,8 @@ def family_network(
         litters.setdefault(int(pedigree.litter_of[animal]), []).append(animal)
     _add_records(built, evidence.by_animal, litters.pop(-1, []))
     for number in evidence.tallied:
-        if not pedigree.litters[number].pups and _holds(built, pedigree.litters[number]):
+        litter = pedigree.litters[number]
+        if number not in litters and litter.candidates and _holds(built, litter):
             litters[number] = []
     for number, pups in litters.items():
         litter = pedigree.litters[number]

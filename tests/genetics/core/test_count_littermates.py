@@ -149,6 +149,18 @@ def test_pups_without_a_name_of_whom_nothing_was_seen_change_nobody():
     assert tally_of([SeenTogether((2, 3), 3, (0, 0, 0, 0), 40)], {}) == (None, 0)
 
 
+def test_pups_without_a_name_speak_of_parents_whose_named_pup_says_nothing():
+    # too dear with the pup of whom nothing was seen: it is left out, what was counted is not
+    tally, _ = tally_of([SeenTogether((), 1, (0, 1, 0, 0), 45)], {})
+    litter = Litter((3,), sires=(0, 2), dams=(1,), tally=tally)
+    pedigree = Pedigree(tuple("abcd"), (litter,))
+    rows = np.array([SELF, UNSEEN, UNSEEN, UNSEEN], float)
+    whole = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01)
+    cheap = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01, budget=81)
+    assert np.isnan(cheap.chances[3]).all()
+    assert cheap.chances[:3] == pytest.approx(whole.chances[:3], abs=1e-12)
+
+
 def test_a_coat_that_hides_points_says_nothing_of_its_dose():
     count = SeenTogether((2, 3), 0, (1, 1, 0, 0), 40)
     tally, _ = tally_of([count], {}, silent=[2])

@@ -9,8 +9,9 @@ from genetics.core.case import BUDGET, Case
 from genetics.core.dose import Impossible, reckon_case
 from genetics.core.draws import draw_doses, drawn
 from genetics.core.factors import Factor
-from genetics.core.pedigree import Pedigree
+from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.propagation import draw
+from genetics.core.tallies import SeenTogether, tally_of
 from tests.genetics.core.small_pedigrees import definition_of_dose, evidence, pedigrees
 
 DRAWS = 6000
@@ -51,6 +52,21 @@ def test_they_are_drawn_together_as_the_definition_has_them(pedigree, data):
     found = draw_doses(case, DRAWS, np.random.default_rng(2))
     assert found.together.all()
     assert joint_of(found.doses) == pytest.approx(expected[1], abs=FAR)
+
+
+def test_a_pup_follows_what_was_counted_of_its_nameless_littermates():
+    # the sire is one of two or another: three nameless pups, all overmarked, tell of him
+    tally, _ = tally_of([SeenTogether((), 3, (0, 0, 0, 3), 140)], {})
+    litters = (Litter((3, 4), sires=(0, 1), dams=(2,), tally=tally), Litter((5,), sires=(3,)))
+    pedigree = Pedigree(tuple("abcdef"), litters)
+    likelihood = np.ones((6, 3))
+    likelihood[0] = (1, 0, 0)
+    whole = case_of(pedigree, likelihood, errors=0.01)
+    dear = case_of(pedigree, likelihood, errors=0.01, budget=200)
+    exact = reckon_case(whole).chances
+    found = draw_doses(dear, DRAWS, np.random.default_rng(4))
+    assert found.together.all()
+    assert np.eye(3)[found.doses].mean(axis=0) == pytest.approx(exact, abs=FAR)
 
 
 def test_a_family_that_is_too_dear_is_drawn_one_by_one_and_says_so():
