@@ -6,12 +6,14 @@ likely days is a likelier sire than one that came or left in between.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
@@ -114,6 +116,38 @@ def weighed_by_dates(
         (key, weight * max(share, least))
         for (key, weight), share in zip(written, shares, strict=True)
     )
+
+
+def without_own_young(
+    sires: Mapping[int, Weighted],
+    written: Collection[int],
+    dams: Mapping[int, int | None],
+    pups: Mapping[int, Sequence[int]],
+    place: Mapping[int, int],
+) -> dict[int, Weighted]:
+    """Possible sires by litter without those that may come from the pups themselves.
+
+    A litter of which the year alone is known may have been conceived when its own pups were grown.
+    Of litters whose sire is not ``written``, each boar goes out through whom an animal would come
+    to be its own ancestor; ``pups`` are rows, and ``place`` is that of an animal's key.
+    """
+    lines = [
+        (place[parent], pup)
+        for litter, boars in sires.items()
+        for parent in (dams[litter], *(boar for boar, _ in boars))
+        if parent is not None
+        for pup in pups.get(litter, ())
+    ]
+    if not lines:
+        return dict(sires)
+    parents, young = np.array(lines).T
+    graph = coo_array((np.ones(len(lines)), (parents, young)), shape=(len(place),) * 2)
+    _, circle = connected_components(graph, directed=True, connection="strong")
+    kept = {}
+    for litter, boars in sires.items():
+        own = set() if litter in written else {circle[pup] for pup in pups.get(litter, ())}
+        kept[litter] = tuple(pair for pair in boars if circle[place[pair[0]]] not in own)
+    return kept
 
 
 def _with_the_boar(litter: Litter, days: NDArray[np.int64]) -> NDArray[np.bool_]:

@@ -16,7 +16,7 @@ import numpy as np
 from django.db.models import QuerySet
 from numpy.typing import NDArray
 
-from genetics.conception import boars_that_were_there, weighed_by_dates
+from genetics.conception import boars_that_were_there, weighed_by_dates, without_own_young
 from genetics.core.evidence import founder_shares, looks_likelihood
 from genetics.core.fitting_evidence import Parameters
 from genetics.core.littermates import MixUp, Tally
@@ -138,11 +138,13 @@ def read_book(
     pups = _pups(animals)
     ids = tuple(animal.full_name for animal in animals)
     written = {litter.pk: sires.get(litter.pk, ()) for litter in litters}
-    assumed = {
+    there = {
         litter.pk: weighed_by_dates(litter, written[litter.pk], by_key)
         or boars_that_were_there(litter, by_key.get(litter.dam_id), boars[litter.herd_id])
         for litter in litters
     }
+    dams = {litter.pk: litter.dam_id for litter in litters}
+    assumed = without_own_young(there, sires, dams, pups, place)
     parentless = {
         litter.pk for litter in litters if litter.dam_id is None and not assumed[litter.pk]
     }

@@ -3,6 +3,7 @@
 import pytest
 
 from genetics.conception import KEPT_SHARE, conception_window
+from genetics.figures import bring_up_to_date
 from genetics.reading import read_book
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal
@@ -68,3 +69,28 @@ def test_a_birth_known_to_the_month_widens_the_window(cast):
 
 def test_a_litter_from_paper_has_none(cast):
     assert conception_window(litter_of(cast, source="paper")) is None
+
+
+@pytest.mark.parametrize("litters", [1, 2, 3])
+def test_no_boar_is_taken_for_the_sire_of_whom_he_may_come_from(cast, litters):
+    """Of 2025 no more is known than the year: a pup of January could be a sire of December."""
+    own = [litter_of(cast, born=PartialDate(2025)) for _ in range(litters)]
+    Animal.objects.filter(litter__in=own).update(sex="boar")
+    standing = bring_up_to_date()
+    assert standing.troubles == ()
+    assert all(set(shares(litter)) == {cast.bramble.pk, cast.flint.pk} for litter in own)
+
+
+def test_a_boar_of_another_litter_of_that_year_stays_where_he_closes_no_circle(cast):
+    of_the_year = litter_of(cast, born=PartialDate(2025))
+    son = AnimalFactory(herd=cast.herd, litter__born=PartialDate(2025), sex="boar")
+    assert set(shares(of_the_year)) == {cast.bramble.pk, cast.flint.pk, son.pk}
+
+
+def test_young_of_a_pup_is_not_taken_for_its_sire(cast):
+    """Nobody knows when the pup's son was born."""
+    litter = litter_of(cast)
+    pup = Animal.objects.get(litter=litter)
+    his = LitterFactory(herd=cast.herd, dam=pup, born=None, source="paper")
+    AnimalFactory(herd=cast.herd, litter=his, sex="boar")
+    assert set(shares(litter)) == {cast.bramble.pk, cast.flint.pk, cast.rook.pk}
