@@ -18,8 +18,8 @@ Shares = Mapping[int, Mapping[int | None, float]]
 
 # A sire less likely than this adds to no figure that anyone could see.
 NOTHING = 1e-9
-# Two coefficients that no page would tell apart.
-SAME = 0.0005
+# Two coefficients nearer than this may read alike on a page, which gives a tenth of a per cent.
+SAME = 0.001
 
 _ANOTHER_BOAR = "another boar"
 

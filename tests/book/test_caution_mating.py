@@ -164,6 +164,19 @@ def test_near_kin_is_named(cast):
     assert "close-kin" not in cautions(cast.tansy, cast.rook, inbreeding=None)
 
 
+def test_half_kin_is_as_sure_as_its_parents(cast):
+    """Rook is Bramble's out of Wren: of one dam they are half kin whichever boar it was."""
+    other = AnimalFactory(herd=cast.herd, sex="boar")
+    for dam, boars, words in (
+        (cast.wren, [cast.bramble, cast.flint], "They are half brother and sister, or full."),
+        (cast.wren, [cast.flint, other], "They are half brother and sister."),
+        (cast.tansy, [cast.bramble, cast.flint], "They may be half brother and sister."),
+    ):
+        litter = LitterFactory(herd=cast.herd, dam=dam, boars=boars)
+        sister = AnimalFactory(herd=cast.herd, sex="sow", litter=litter)
+        assert words in cautions(sister, cast.rook, inbreeding=None)["close-kin"].message
+
+
 def test_papers_in_doubt(cast, sow):
     litter = cast.march_litter
     CandidateSire.objects.create(herd=cast.herd, litter=litter, boar=cast.flint)

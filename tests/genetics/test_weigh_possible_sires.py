@@ -190,6 +190,16 @@ def test_an_animals_own_figure_is_the_same_sort_of_statement(family):
     assert Figure.objects.get(pk=family.poppy.pk).inbreeding_as_written is None
 
 
+def test_what_reads_alike_is_told_once(family):
+    """By records 6.3%, as written 6.3%."""
+    family.brothers_dose(alder=1, birch=1)
+    for boar, share in ((family.alder, 0.506), (family.birch, 0.494)):
+        family.litter.sire_shares.filter(boar=boar).update(share=share)
+    found = look_up(family.poppy, family.merle)
+    assert found.mating.inbreeding == pytest.approx(0.506 * UNCLE)
+    assert found.inbreeding_as_written is None
+
+
 def test_a_boar_that_was_there_counts_where_no_sire_is_written(family):
     """Nobody wrote who sired the litter; of the boars that were there only Alder has a dose."""
     family.litter.sires.all().delete()

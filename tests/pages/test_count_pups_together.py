@@ -78,6 +78,7 @@ def test_too_many_come_back_with_words_and_what_was_typed(owner_client, cast, li
     address = reverse("count-litter", args=[litter.public_id])
     response = owner_client.post(address, told(cast, coming="5", remarks="kept as typed"))
     assert "5 pups are counted, but only 2 were there" in words(response)
+    assert "or say below how many others were there" in words(response)
     assert "kept as typed" in response.content.decode()
     assert not LitterCount.objects.exists()
 
@@ -131,7 +132,7 @@ def test_a_count_is_taken_out_once(owner_client, count):
 def test_reasons_say_it_in_plain_words(owner_client, cast, count):
     Animal.objects.update(bought_as="")
     page = words(owner_client.get(reverse("animal-reasons", args=[cast.rook.public_id])))
-    assert "It was among pups of its litter that were counted and not told apart" in page
+    assert "Being among pups of its litter that were counted and not told apart" in page
     page = words(owner_client.get(reverse("animal-reasons", args=[cast.bramble.public_id])))
     assert "(pups counted and not told apart)" in page
 

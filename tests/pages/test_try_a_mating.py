@@ -201,8 +201,13 @@ def test_an_uncertain_sire_is_told_with_his_chance(owner_client, cast):
 
 def test_her_own_litters_set_the_size(owner_client, cast):
     page = text(owner_client, sow="Wren", boar="Bramble")
-    assert "Her one litter had 2.0; drawn towards the 2.3 of this herd" in page
+    assert "Her one litter had 2; drawn towards the 2.3 of this herd" in page
     assert "Of 2.3 pups born alive," in page
+
+
+def test_a_sow_without_a_litter_goes_by_her_herd(owner_client, cast):
+    page = text(owner_client, sow="Tansy", boar="Bramble")
+    assert "No litter of hers stands here with how many were born alive" in page
 
 
 def test_an_animals_page_leads_here(owner_client, cast):

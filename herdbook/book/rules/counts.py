@@ -92,7 +92,14 @@ def _numbers(entry: CountEntry) -> Iterator[Finding]:
     if left < 0:
         yield refuse(
             "more-than-there",
-            _("%(total)d pups are counted, but only %(there)d were there. Put one right.")
+            (
+                _(
+                    "%(total)d pups are counted, but only %(there)d were there. Put one right, or "
+                    "say below how many others were there."
+                )
+                if entry.nameless < nameless
+                else _("%(total)d pups are counted, but only %(there)d were there. Put one right.")
+            )
             % {"total": entry.total, "there": entry.there},
             "none",
         )

@@ -168,15 +168,21 @@ def _kin(sow: Animal, boar: Animal) -> str:
     elif len(hers & his) > 1 and len(hers) == len(his) == 2:
         words = _("They are full brother and sister.")
     elif hers & his:
-        doubt = max(len(sow.litter.sires.all()), len(boar.litter.sires.all())) > 1
-        words = (
-            _("They may be half brother and sister, or more.")
-            if doubt
-            else _("They are half brother and sister.")
-        )
+        words = _half(sow, boar)
     else:
         return ""
     return words % names
+
+
+def _half(sow: Animal, boar: Animal) -> str:
+    """Of two that share a parent, or may: how near they are, as surely as parents are known."""
+    hers, his = ({one.boar_id for one in animal.litter.sires.all()} for animal in (sow, boar))
+    one_dam = sow.litter.dam_id is not None and sow.litter.dam_id == boar.litter.dam_id
+    if one_dam and hers & his:
+        return _("They are half brother and sister, or full.")
+    if not one_dam and max(len(hers), len(his)) > 1:
+        return _("They may be half brother and sister.")
+    return _("They are half brother and sister.")
 
 
 def _parents(animal: Animal) -> set[int]:

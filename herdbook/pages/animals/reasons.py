@@ -106,7 +106,7 @@ def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
     if reason.kind == "own":
         return _("What it has shown itself")
     if reason.kind == "count":
-        return _("It was among pups of its litter that were counted and not told apart")
+        return _("Being among pups of its litter that were counted and not told apart")
     if reason.kind == "litter":
         of = _litter(litter, animal) if litter else _("A litter in another herd")
     else:
