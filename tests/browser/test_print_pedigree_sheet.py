@@ -8,7 +8,7 @@ from django.template.loader import render_to_string
 from pypdf import PdfReader
 
 from herdbook.papers.dose import DoseStatement
-from herdbook.papers.sheet import PATHS, Ancestor
+from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Weighing
 from tests.papers.samples import animal, sheet, squeezed
 
 
@@ -44,3 +44,16 @@ def test_text_beyond_its_box_stays_on_one_page(page):
         ),
     )
     assert squeezed("Signature of the seller") in text
+
+
+def test_a_short_pedigree_flatters_whatever_else_is_said_of_inbreeding(page):
+    """The longest that is said of it is not cut, and no weight below is pushed off."""
+    weighed = Inbreeding(0.1244, full_generations=12, deepest_generation=12, as_written=0.0625)
+    choices = {path: Ancestor(f"Alder {path}", or_names=("Birch",)) for path in PATHS}
+    weights = tuple(Weighing("28 November 2026", 455, "8 weeks") for _ in range(40))
+    printed(page, sheet(inbreeding=weighed, ancestors=choices, weights=weights))
+    cut = "node => node.scrollHeight > node.clientHeight"
+    assert not page.locator(".inbreeding .basis").evaluate(cut)
+    lowest = "node => node.getBoundingClientRect().bottom"
+    end_of_weights = page.locator(".weights").evaluate(lowest)
+    assert end_of_weights <= page.locator(".side").evaluate(lowest)
