@@ -157,7 +157,9 @@ class _Search:
         self.unlike = unlike
         ceiling = limits.coancestry
         boars = herd.value.shape[1]
-        self.cone = None if ceiling is None else Cone.of(herd.kinship, boars, ceiling)
+        self.cone = None
+        if ceiling is not None and self.may.any():
+            self.cone = Cone.of(herd.kinship, boars, ceiling)
         self.programme = Programme(
             self.value,
             self.may,

@@ -98,7 +98,7 @@ def _fits(case: Case, litter: int, wide: Litter, side: str) -> Table | None:
     litters = list(case.pedigree.litters)
     litters[litter] = wide
     wider = replace(case, pedigree=Pedigree(case.pedigree.ids, tuple(litters)))
-    reckoned = reckon_case(wider, wide.pups[0])
+    reckoned = reckon_case(wider, wide.candidates[0])
     shares: Table | None = getattr(reckoned, side).get(litter)
     if shares is None:
         return None

@@ -200,6 +200,15 @@ def test_held_pairs_that_cannot_be_together_are_no_plan():
         assert none.value.proven
 
 
+@pytest.mark.parametrize(("boars", "sows"), [(3, 0), (0, 3), (0, 0)])
+def test_without_sows_or_boars_there_is_no_plan_within_a_ceiling_either(boars, sows):
+    none = np.zeros((sows, boars))
+    herd = Herd(none, none, np.eye(boars + sows) / 2)
+    with pytest.raises(NoPlan) as found:
+        plan_season(herd, Limits(3, (2,) * boars, coancestry=0.1))
+    assert found.value.proven
+
+
 def test_it_refuses_tables_that_do_not_fit():
     with pytest.raises(ValueError, match="kinship"):
         Herd(np.ones((3, 2)), np.zeros((3, 2)), np.eye(4))

@@ -1,14 +1,17 @@
 """Who else may be the parent: against each possibility reckoned by itself."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from genetics.core.case import BUDGET, Case
-from genetics.core.dose import reckon_dose
+from genetics.core.dose import reckon_case, reckon_dose
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.suspects import FROM_THE_HERD, dam_suspects, sire_suspects
+from genetics.core.tallies import SeenTogether, tally_of
 
 FREQUENCY, ERRORS, RATE = 0.3, 0.02, 0.05
 IDS = ("grandsire", "dam", "written", "brother", "stranger", "nurse", "pup", "second")
@@ -61,6 +64,35 @@ def test_a_dam_is_weighed_against_the_sows_that_littered_beside_her(table):
     odds /= odds.sum()
     assert found.wrong == pytest.approx(odds[1], abs=1e-12)
     assert found.unknown == 0
+
+
+def test_the_sire_of_pups_that_were_counted_and_have_no_line_is_weighed():
+    # five pups, all overmarked, of a boar and a sow of one dose at most
+    tally, _ = tally_of([SeenTogether((), 5, (0, 0, 0, 5), 140)], {})
+    likelihood = np.array([(0, 0, 1), (0.1, 1, 0.01), (1, 1, 0)] + [(1, 1, 1)] * 2, float)
+
+    def fit(sires):
+        counted = Litter((), sires=sires, dams=(1,), tally=tally)
+        pedigree = Pedigree(IDS[:5], (Litter((2,), sires=(0,)), counted))
+        return Case.of(pedigree, likelihood, FREQUENCY, ERRORS, None, BUDGET)
+
+    found = sire_suspects([fit((2,))], 1, (0, 3), RATE)
+    each = RATE * FROM_THE_HERD / 2
+    odds = np.array([1 - RATE, each, each, RATE * (1 - FROM_THE_HERD)])
+    for number, sires in enumerate([(2,), (0,), (3,), ()]):
+        case = fit(sires)
+        # of several, each for certain: a slip of this litter's own is the last of the four
+        certain = replace(case, locus=replace(case.locus, errors=0.0))
+        slip = [1 - ERRORS, ERRORS]
+        without = Pedigree(IDS[:5], (Litter((2,)), case.pedigree.litters[1]))
+        both = [certain, replace(certain, pedigree=without)]
+        odds[number] *= sum(
+            weight * np.exp(reckon_case(one).log_likelihood)
+            for weight, one in zip(slip, both, strict=True)
+        )
+    odds /= odds.sum()
+    assert found.others == pytest.approx(odds[1:3], abs=1e-12)
+    assert found.unknown == pytest.approx(odds[3], abs=1e-12)
 
 
 def test_nobody_else_leaves_it_to_a_boar_from_elsewhere():
