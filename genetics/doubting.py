@@ -36,7 +36,7 @@ from genetics.doubts_kept import (
     as_plain,
     from_plain,
 )
-from genetics.figures import AT_ONCE, ERRORS, book_revision, engine
+from genetics.figures import ERRORS, book_revision, engine, reckoned_again_at_once
 from genetics.models import Job, WeighedRecords
 from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
@@ -75,7 +75,7 @@ def doubts_of(herd: Herd) -> tuple[Doubts | None, Job | None]:
     kept = WeighedRecords.objects.filter(herd=herd, **mark).first()
     if kept is not None:
         return from_plain(kept.found), None
-    if Animal.objects.count() > AT_ONCE:
+    if not reckoned_again_at_once():
         kind = f"weigh the records of herd {herd.pk}"
         job = jobs.just_failed(kind) or jobs.start(kind, lambda job: _keep(herd), once=True)
         return None, job

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from genetics import jobs
 from genetics.colour_odds import colour_odds
+from genetics.core.case import BUDGET
 from genetics.core.dose import Dose, Impossible, reckon_dose
 from genetics.core.kinship import inbreeding, known_generations
 from genetics.core.pedigree import PedigreeFault
@@ -63,6 +64,12 @@ class Reckoned:
     troubles: list[dict] = field(default_factory=list)
     in_force: InForce = field(default_factory=in_force)
     colour_odds: ColourOdds = field(default_factory=dict)
+    slow: bool = False
+
+
+def reckoned_again_at_once() -> bool:
+    """Whether a page may wait while doses are reckoned anew, and that many times over."""
+    return Animal.objects.count() <= AT_ONCE and not _reckoning().slow
 
 
 def bring_up_to_date() -> Standing:
@@ -157,7 +164,8 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
         )
         for row, key in enumerate(reading.keys)
     ]
-    return Reckoned(rows, shares, troubles, reading.in_force)
+    slow = max(dose.prices, default=0.0) > BUDGET
+    return Reckoned(rows, shares, troubles, reading.in_force, slow=slow)
 
 
 def _inbreeding(reading: Reading, shares: Sequence[SireShare]) -> tuple[Floats, Floats]:
@@ -275,6 +283,7 @@ def _store(reckoned: Reckoned, revision: int) -> None:
     made.engine = _mark(reckoned.in_force)
     made.made_at = timezone.now()
     made.troubles = reckoned.troubles
+    made.slow = reckoned.slow
     made.colour_odds = [
         [litter, boar, one]
         for litter, boars in reckoned.colour_odds.items()

@@ -21,9 +21,9 @@ from genetics.core.kinship import (
     known_generations,
     mean_kinship,
 )
-from genetics.core.pairs import forecast_pairs
+from genetics.core.pairs import TOLERANCE, forecast_pairs
 from genetics.core.paths import Related, recent, related
-from genetics.figures import GENERATIONS
+from genetics.figures import AT_ONCE, GENERATIONS
 from genetics.litter_size import LitterSize, litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.possible_sires import SAME, Weighed
@@ -196,20 +196,10 @@ def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
 
 
 def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:
-    """One pair through the joint chance of both doses.
-
-    Where that cannot be made, by their chances apart, with what that may be off by.
-    """
+    """One pair through the joint chance of both doses."""
     dam, sire = parents.row(sow), parents.row(boar)
     why_none = parents.why_none(dam, sire)
-    joint, off = None, 0.0
-    if not why_none:
-        joint = _joint(parents, sire, dam)
-        if np.isnan(joint).any():
-            joint = np.outer(parents.chances[sire], parents.chances[dam])
-            apart = forecast_pairs(first=[dam], second=[sire], most_held=0, **parents.arguments)
-            off = float(apart.bound[0, 0])
-        off += float(parents.error[[dam, sire]].sum())
+    joint, off = (None, 0.0) if why_none else _joint(parents, sire, dam)
     between, to_herd = _kinship(parents, [sow], [boar])
     forecast = np.full(3, np.nan) if joint is None else litter_forecast(joint)
     size = litter_sizes([sow])[sow.pk]
@@ -219,11 +209,24 @@ def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:
     return replace(mating, joint=joint)
 
 
-def _joint(parents: Parents, sire: int, dam: int) -> Table:
-    """The boar's dose with the sow's; NaN where a family is too tangled or too large to hold."""
-    if parents.dose is None:
-        return np.full((3, 3), np.nan)
-    return np.asarray(joint_doses(animal=sire, **parents.arguments)[dam])
+def _joint(parents: Parents, sire: int, dam: int) -> tuple[Table, float]:
+    """The boar's dose with the sow's, and what the chance of one dose may be off by.
+
+    By their chances apart where the book is not reckoned again and that is as good, or where a
+    family is too tangled or too large to hold.
+    """
+    error = float(parents.error[[dam, sire]].sum())
+    apart = np.outer(parents.chances[sire], parents.chances[dam])
+    pair = forecast_pairs(first=[dam], second=[sire], most_held=0, **parents.arguments)
+    bound = float(pair.bound[0, 0])
+    held = parents.dose is not None or (
+        bound > TOLERANCE and not error and len(parents.reading) <= AT_ONCE
+    )
+    if held:
+        joint = np.asarray(joint_doses(animal=sire, once=True, **parents.arguments)[dam])
+        if not np.isnan(joint).any():
+            return joint, error
+    return apart, bound + error
 
 
 def _mating(

@@ -14,7 +14,8 @@ class Reckoning(models.Model):
 
     ``engine`` names the tables and methods they were made with: others make them stale.
     ``troubles`` lists what kept some families without figures, as plain data; ``colour_odds`` how
-    colours speak for each possible sire, as rows of litter, boar and odds.
+    colours speak for each possible sire, as rows of litter, boar and odds; ``slow`` says that some
+    family is too tangled to be reckoned many times over while a page waits.
     """
 
     revision = models.PositiveBigIntegerField(default=0)
@@ -22,6 +23,7 @@ class Reckoning(models.Model):
     made_at = models.DateTimeField(null=True)
     troubles = models.JSONField(default=list)
     colour_odds = models.JSONField(default=list)
+    slow = models.BooleanField(default=False)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="only_one_reckoning")]

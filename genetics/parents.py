@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from genetics.core.dose import Dose
 from genetics.core.doubt import misread_looks
 from genetics.core.pedigree import PedigreeFault
-from genetics.figures import AT_ONCE, ERRORS, reckon_doses, standing_shares
+from genetics.figures import ERRORS, reckon_doses, reckoned_again_at_once, standing_shares
 from genetics.models import Figure
 from genetics.possible_sires import Weighed, weigh
 from genetics.reading import Reading, looks_behind, read_book
@@ -21,9 +21,6 @@ from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal, Look
 
 Table = NDArray[np.float64]
-
-# Figures that took a while: families too tangled to be exact.
-_SLOW = (Figure.Method.REFINED, Figure.Method.APPROXIMATE, Figure.Method.TANGLED)
 
 # Records less doubtful than this are nothing to trouble a keeper with before a mating. A wrong sire
 # bears on the inbreeding too, where a misread look is in the doses already.
@@ -77,14 +74,14 @@ class Parents:
 def read_parents() -> Parents | None:
     """Read and reckon the book; None where its pedigree contradicts itself.
 
-    A book that is large, or too tangled to be exact, is taken as figured: to reckon it again would
-    keep each page waiting.
+    A book that is large or tangled is taken as figured: to reckon it again would keep each page
+    waiting.
     """
     try:
         reading = read_book()
     except PedigreeFault:
         return None
-    if len(reading) > AT_ONCE or Figure.objects.filter(method__in=_SLOW).exists():
+    if not reckoned_again_at_once():
         return _as_figured(reading)
     dose, lost, _ = reckon_doses(reading)
     likelihood, chances = reading.likelihood.copy(), dose.chances.copy()
@@ -104,7 +101,9 @@ def _as_figured(reading: Reading) -> Parents:
             lost.add(row)
         elif row is not None and none is not None:
             chances[row], error[row] = (none, one, two), off or 0.0
-    return Parents(reading, reading.likelihood, chances, error, frozenset(lost), None)
+    likelihood = reading.likelihood.copy()
+    likelihood[list(lost)] = 1.0
+    return Parents(reading, likelihood, chances, error, frozenset(lost), None)
 
 
 def doubted(parents: Parents, animals: Collection[Animal]) -> dict[int, Doubted]:

@@ -15,7 +15,6 @@ from genetics.core.pairs import forecast_pairs
 from genetics.core.season import Herd as CoreHerd
 from genetics.core.season import Limits as CoreLimits
 from genetics.expecting import Outlook, outlook_of
-from genetics.figures import AT_ONCE
 from genetics.growing import growth_of_sows
 from genetics.litter_size import litter_sizes
 from genetics.parents import Parents, doubted, read_parents
@@ -37,7 +36,8 @@ Table = NDArray[np.float64]
 
 # Animals held at each of their doses to learn what their pairs share; past so many the rest rest
 # on each parent's own dose, and the plan says how far a chance may be off. Each is two reckonings
-# of its family, dearer in a large book, so the more animals the fewer are held.
+# of its family, dearer in a large book, so the more animals the fewer are held; none in one that is
+# not reckoned again.
 MOST_HELD = 60
 ROWS_HELD = 9_000
 
@@ -185,20 +185,13 @@ def _forecast(parents: Parents, hers: Sequence[int], his: Sequence[int]) -> tupl
     if not hers or not his:
         shape = (len(hers), len(his))
         return np.zeros((*shape, 3)), np.zeros(shape)
-    likelihood = parents.likelihood.copy()
-    likelihood[list(parents.lost)] = 1.0
     found = forecast_pairs(
-        **{**parents.arguments, "likelihood": likelihood},
+        **parents.arguments,
         first=hers,
         second=his,
-        most_held=_most_held(len(parents.reading)),
+        most_held=min(MOST_HELD, ROWS_HELD // len(parents.reading)) if parents.dose else 0,
     )
     return found.forecast, found.bound
-
-
-def _most_held(animals: int) -> int:
-    """How many animals of a book may be held; none where it is too large to reckon at once."""
-    return min(MOST_HELD, ROWS_HELD // animals) if animals <= AT_ONCE else 0
 
 
 def _why_not(

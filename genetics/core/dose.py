@@ -137,15 +137,17 @@ def joint_doses(
     founder_prior: Table | None = None,
     budget: float = BUDGET,
     chances: Table | None = None,
+    once: bool = False,
 ) -> Table:
     """Joint posterior (n, 3, 3) of one animal's dose (rows) with each other animal's (columns).
 
     The animal is held at each of its possible doses in turn and the rest reckoned anew:
     P(a, b) = P(a) P(b | a). Its own entry is diagonal. `chances` (n, 3), where the caller has
-    them, are each animal's by `reckon_dose`. Arguments and errors raised are those of
-    `reckon_dose`.
+    them, are each animal's by `reckon_dose`. `once`: a tangled family may cost what it may where
+    its figures are asked for once. Arguments and errors raised are those of `reckon_dose`.
     """
     case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    asked = () if once else None
     base = reckon_case(case).chances if chances is None else chances
     joint: Table = base[animal][None, :, None] * base[:, None, :]
     family = pedigree.family(animal)
@@ -153,8 +155,9 @@ def joint_doses(
         if chance == 0:
             joint[family, dose] = 0
         else:
-            held = reckon_case(case.holding(animal, dose), animal)
-            joint[family, dose] = chance * held.chances[family]
+            held = reckon_case(case.holding(animal, dose), animal, asked)
+            exact = np.where(held.error[:, None] > 0, np.nan, held.chances)
+            joint[family, dose] = chance * exact[family]
     return joint
 
 

@@ -128,6 +128,17 @@ def test_a_book_too_large_to_wait_for_is_a_job(cast, monkeypatch):
     assert Job.objects.get() == standing.job == again.job
 
 
+def test_a_book_with_a_tangled_family_is_not_reckoned_many_times_over(cast, monkeypatch):
+    bring_up_to_date()
+    assert figures.reckoned_again_at_once()
+    monkeypatch.setattr(figures, "BUDGET", 1)
+    figures.reckon_book()
+    assert not figures.reckoned_again_at_once()
+    monkeypatch.undo()
+    figures.reckon_book()
+    assert figures.reckoned_again_at_once()
+
+
 def test_inbreeding_is_of_the_pedigree_as_written(cast):
     litter = LitterFactory(
         herd=cast.herd, dam=cast.sorrel, boars=[cast.rook], born=PartialDate(2026, 10, 1)

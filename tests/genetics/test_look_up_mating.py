@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from genetics import figures
 from genetics.core.mendel import transmission
 from genetics.core.pairs import TOLERANCE
 from genetics.figures import bring_up_to_date
@@ -122,7 +123,7 @@ def test_mean_kinship_to_the_living_herd(cast):
 @pytest.mark.parametrize("count", [2, 20])
 def test_many_pairs_cost_no_more_queries(cast, count, django_assert_max_num_queries):
     boars = AnimalFactory.create_batch(count, herd=cast.herd, sex="boar")
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(14):
         pair_all([cast.wren, cast.tansy], boars)
 
 
@@ -130,7 +131,8 @@ def test_a_large_register_is_paired_by_the_figures_that_stand(cast, monkeypatch)
     bring_up_to_date()
     sows, boars = [cast.wren, cast.sorrel], [cast.bramble, cast.rook]
     exact = pair_all(sows, boars)
-    monkeypatch.setattr("genetics.parents.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.parents.reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr("genetics.mating.AT_ONCE", 1)
     found = pair_all(sows, boars)
     for row, wanted in zip(found.rows, exact.rows, strict=True):
         for mating, right in zip(row, wanted, strict=True):
@@ -145,12 +147,24 @@ def test_a_large_register_is_paired_by_the_figures_that_stand(cast, monkeypatch)
 
 
 def test_a_herd_too_tangled_to_be_exact_is_not_reckoned_again(cast, monkeypatch):
+    monkeypatch.setattr(figures, "BUDGET", 1)
     bring_up_to_date()
     Figure.objects.filter(pk=cast.rook.pk).update(method="refined", error=0.04)
     monkeypatch.setattr("genetics.parents.reckon_doses", None)
     mating = look_up(cast.sorrel, cast.rook).mating
     assert mating.chances == pytest.approx(pair_all([cast.sorrel], [cast.rook]).rows[0][0].chances)
     assert mating.may_be_off > 0.04
+
+
+def test_a_tangled_herd_that_is_exact_is_reckoned_for_one_pair(cast, monkeypatch):
+    """Brother and sister: not the product of their chances, and off by nothing."""
+    bring_up_to_date()
+    exact = look_up(cast.sorrel, cast.rook).mating
+    monkeypatch.setattr("genetics.parents.reckoned_again_at_once", lambda: False)
+    found = look_up(cast.sorrel, cast.rook).mating
+    assert found.joint == pytest.approx(exact.joint, abs=1e-12)
+    assert found.may_be_off == 0
+    assert pair_all([cast.sorrel], [cast.rook]).rows[0][0].may_be_off > 0.02
 
 
 def test_a_sire_that_other_records_speak_against(cast):

@@ -116,7 +116,7 @@ def test_many_pairs_cost_no_more_queries(cast, count, django_assert_max_num_quer
     bring_up_to_date()
     rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
     mates = [rows[boar.pk] for boar in boars]
-    with django_assert_max_num_queries(17):
+    with django_assert_max_num_queries(18):
         prospects(
             cast.herd, [rows[cast.wren.pk]], mates, TOGETHER, Limits(herd=cast.herd), on=TODAY
         )

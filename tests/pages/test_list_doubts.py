@@ -232,7 +232,7 @@ def test_a_sow_of_two_litters_beside_the_dam_counts_once(owner_client, cast, tod
 
 
 def test_a_large_book_is_weighed_by_a_job(owner_client, cast, odd, monkeypatch):
-    monkeypatch.setattr(doubting, "AT_ONCE", 2)
+    monkeypatch.setattr(doubting, "reckoned_again_at_once", lambda: False)
     page = see(owner_client).content.decode()
     job = Job.objects.get()
     assert reverse("job", args=[job.public_id]) in page
@@ -250,7 +250,7 @@ def test_what_was_found_is_kept_until_the_book_moves_on(
 
 
 def test_a_failed_job_is_told(owner_client, cast, monkeypatch, settings):
-    monkeypatch.setattr(doubting, "AT_ONCE", 2)
+    monkeypatch.setattr(doubting, "reckoned_again_at_once", lambda: False)
     see(owner_client)
     Job.objects.update(state=Job.State.FAILED, ended_at=jobs.timezone.now())
     assert "could not be worked out" in text(see(owner_client))
