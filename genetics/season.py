@@ -25,7 +25,10 @@ JOB = "season plan"
 
 # Seconds to look for the best plan, and for each other one; past that the bound is told.
 SECONDS, SECONDS_EACH = 7.5, 2.5
-# Seconds to choose among plans that are worth the same.
+# Plans whose worth differs by less than this share are as good: the chances of a pair may be off by
+# twice as much (`genetics.core.pairs.TOLERANCE`).
+GIVEN_UP = 0.001
+# Seconds to choose among them.
 SECONDS_TIES = 1.5
 KEPT = 20  # plans that a herd keeps
 OTHER_PLANS, PAIRS_DIFFERENT, SHARE_LOST = 2, 3, 0.05
@@ -103,8 +106,8 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
             "none": [_trouble(one, stock, limits) for one in found],
             "proven": none.proven,
         }
-    settled = least_related(herd, limits, best, seconds=SECONDS_TIES)
-    best = settled.plan
+    given_up = GIVEN_UP * best.value
+    settled = least_related(herd, limits, best, given_up=given_up, seconds=SECONDS_TIES)
     count = [0]
 
     def step(limit: str) -> None:
@@ -116,7 +119,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     others = other_plans(
         herd,
         limits,
-        best,
+        settled.plan,
         wanted=OTHER_PLANS,
         different=PAIRS_DIFFERENT,
         share=SHARE_LOST,
@@ -125,10 +128,10 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     )
     return {
         **common,
-        **_plan(best, stock),
+        **_plan(settled.plan, stock),
         "least_related": settled.proven,
-        "rests": _rests(best, stock, wishes, limits),
-        "why": _why(best, stock, wishes, limits),
+        "rests": _rests(settled.plan, stock, wishes, limits),
+        "why": _why(settled.plan, stock, wishes, limits),
         "costs": [_cost(one) for one in priced],
         "others": [_plan(one, stock) for one in others],
     }

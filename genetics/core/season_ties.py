@@ -1,7 +1,8 @@
-"""Of season's plans that are worth the same, the one whose herd to come is least related.
+"""Of season's plans worth as good as the same, the one whose herd to come is least related.
 
-Many sows are alike to the reckoning, selfs above all, so many plans are worth the same. What the
-best is worth is held as one more row of the programme, and the ceiling on mean coancestry comes
+Many sows are alike to the reckoning, selfs above all, so many plans are worth the same, or so
+nearly that no chance is known that well. What the best is worth, but for what may be given up, is
+held as one more row of the programme, and the ceiling on mean coancestry comes
 down by halves, each time solved again, until none worth as much keeps below it. Mean coancestry
 goes by which animals are parents and how often, not by who goes to whom: of plans with the same
 parents, the one whose litters are least inbred is taken at last.
@@ -31,14 +32,17 @@ class Settled:
     proven: bool
 
 
-def least_related(herd: Herd, limits: Limits, best: Plan, *, seconds: float = 2.0) -> Settled:
-    """The plan of the least mean coancestry among those worth what `best` is, but for rounding.
+def least_related(
+    herd: Herd, limits: Limits, best: Plan, *, given_up: float = 0.0, seconds: float = 2.0
+) -> Settled:
+    """The plan of the least mean coancestry among those worth what `best` is, but for rounding and
+    for what may be `given_up`.
 
     `seconds`: how long to look; past that the least so far is given, and is not proven. A best plan
     that was not proven took its time already: single changes are tried on it, and no more.
     """
     ends = time.monotonic() + (seconds if best.proven else 0.0)
-    held, within = _as_good_as(best, herd, limits)
+    held, within = _as_good_as(best.value - given_up, herd, limits)
     least, proven = _lowered(held, within, _nearby(herd, limits, best), ends)
     return Settled(_least_inbred(herd, within, least, best, seconds / 2), proven)
 
@@ -60,11 +64,11 @@ def _lowered(herd: Herd, limits: Limits, least: Plan, ends: float) -> tuple[Plan
     return least, True
 
 
-def _as_good_as(best: Plan, herd: Herd, limits: Limits) -> tuple[Herd, Limits]:
+def _as_good_as(value: float, herd: Herd, limits: Limits) -> tuple[Herd, Limits]:
     """The same problem, of plans that are worth no less."""
     counted = (*herd.counted, np.nan_to_num(herd.value))
     least = limits.least or (0.0,) * len(herd.counted)
-    return replace(herd, counted=counted), replace(limits, least=(*least, best.value))
+    return replace(herd, counted=counted), replace(limits, least=(*least, value))
 
 
 def _nearby(herd: Herd, limits: Limits, best: Plan) -> Plan:

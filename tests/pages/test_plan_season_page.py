@@ -56,7 +56,9 @@ def shown(client, plan):
 def test_it_works(owner_client, cast):
     page = shown(owner_client, ask(owner_client))
     assert "No plan within these limits gives more than" in page
-    assert "Of the plans worth as much, it makes the least related herd to come." in page
+    assert (
+        "Of the plans within a thousandth of that, it makes the least related herd to come." in page
+    )
     assert "Thornmoor Wren" in page
     assert "Litters would be due 29 January 2027 to 1 March 2027." in page
     assert "What each limit costs" in page

@@ -88,8 +88,10 @@ def least_related(found: dict[str, Any]) -> str:
     if "least_related" not in found:
         return ""
     if found["least_related"]:
-        return _("Of the plans worth as much, it makes the least related herd to come.")
-    return _("Of the plans worth as much, it makes the least related herd found in the time.")
+        return _(
+            "Of the plans within a thousandth of that, it makes the least related herd to come."
+        )
+    return _("Of the plans within a thousandth of that, it makes the least related herd found.")
 
 
 def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
