@@ -24,7 +24,7 @@ function prepareStepper(stepper) {
       const most = 30;
       const wanted = readCount(input) + Number(button.dataset.step);
       input.value = Math.min(Math.max(wanted, 0), most);
-      input.dispatchEvent(new Event("change", { bubbles: true }));
+      input.dispatchEvent(new Event("input", { bubbles: true }));
     });
   }
 }
@@ -59,7 +59,9 @@ class PupLines {
     for (const button of this.form.querySelectorAll("[data-add-pup]")) {
       button.addEventListener("click", () => this.add(button.dataset.addPup));
     }
-    if (this.alive) this.alive.addEventListener("change", () => this.follow());
+    // While it is typed, not when it is left: a line that came at the press on Save would push Save
+    // away from under it.
+    if (this.alive) this.alive.addEventListener("input", () => this.follow());
     this.count();
   }
 

@@ -153,6 +153,37 @@ def test_lines_follow_the_count_and_one_is_taken_out(screen, cast):
     assert [pup.sex for pup in Litter.objects.latest("pk").pups.order_by("pk")] == ["", "sow"]
 
 
+def test_the_first_click_on_save_counts_where_the_number_was_typed_last(desktop, cast, live_server):
+    desktop.goto(f"{live_server.url}/litters/new/?dam={cast.wren.public_id}")
+    alive = desktop.get_by_label("Born alive", exact=True)
+    alive.click()
+    alive.press("ControlOrMeta+a")
+    desktop.keyboard.type("5")
+    save = desktop.get_by_role("button", name="Save the litter")
+    save.scroll_into_view_if_needed()
+    place = save.bounding_box()
+    # A hand rests on the button: the press and its release are two things, in one place.
+    desktop.mouse.move(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+    desktop.mouse.down()
+    desktop.wait_for_timeout(100)
+    desktop.mouse.up()
+    desktop.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
+    assert Litter.objects.latest("pk").pups.count() == 5
+
+
+def test_a_number_that_is_typed_anew_loses_no_pup_that_was_written_on(desktop, cast, live_server):
+    desktop.goto(f"{live_server.url}/litters/new/?dam={cast.wren.public_id}")
+    alive = desktop.get_by_label("Born alive", exact=True)
+    alive.fill("3")
+    assert desktop.locator(".pup").count() == 3
+    desktop.locator(".pup").nth(1).get_by_text("Sow", exact=True).click()
+    alive.fill("")
+    assert (alive.input_value(), desktop.locator(".pup").count()) == ("", 1)
+    alive.press_sequentially("12")
+    assert (alive.input_value(), desktop.locator(".pup").count()) == ("12", 12)
+    assert desktop.locator(".pup input[value=sow]:checked").count() == 1
+
+
 def test_one_tap_gives_all_pups_a_colour(screen, cast):
     screen.goto(f"{screen.address}/litters/new/?dam={cast.wren.public_id}")
     for _ in range(3):
