@@ -55,7 +55,7 @@ def ask_for_plan(*, user, herd: Herd, wishes: Wishes) -> SeasonPlan:
 def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
     """Find the plan, what its limits cost and what else would do as well, and keep all of it."""
     wishes = Wishes.of(plan.asked)
-    bring_up_to_date()
+    fresh = bring_up_to_date().fresh
     jobs.tell(job, 0.05, _("What each pair promises"))
     stock = stock_of(
         plan.herd,
@@ -70,7 +70,8 @@ def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
         _keep(plan, {"none": [trouble], "proven": True})
         return
     jobs.tell(job, 0.3)
-    _keep(plan, _found(stock, wishes, job))
+    # Without figures of this revision no possible sire has a share to go by.
+    _keep(plan, _found(stock, wishes, job) | {"sires_as_written": not fresh})
 
 
 def _keep(plan: SeasonPlan, found: dict[str, Any]) -> None:

@@ -9,8 +9,9 @@ import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
+from genetics import season
 from genetics.colours import Looks
-from genetics.figures import bring_up_to_date
+from genetics.figures import Standing, bring_up_to_date
 from genetics.models import Job, SeasonPlan
 from genetics.season import work_out
 from genetics.season_wishes import Wishes
@@ -51,6 +52,12 @@ def ask(client, **values):
 
 def shown(client, plan):
     return words(client.get(plan.get_absolute_url()))
+
+
+def test_possible_sires_taken_as_written_are_told(owner_client, cast, monkeypatch):
+    assert "possible sires count as written" not in shown(owner_client, ask(owner_client))
+    monkeypatch.setattr(season, "bring_up_to_date", lambda: Standing(False, 0))
+    assert "possible sires count as written" in shown(owner_client, ask(owner_client, pens=2))
 
 
 def test_it_works(owner_client, cast):
