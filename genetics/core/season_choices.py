@@ -5,6 +5,7 @@ All by solving again: a limit is loosened by a notch and the best plans are held
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -15,6 +16,8 @@ from genetics.core.season import Herd, Limits, NoPlan, Pairs, Plan, plan_season
 # Ceilings on a litter's inbreeding that breeders know: cousins, half sibs, full sibs and between.
 NOTCHES = (0.0, 0.03125, 0.0625, 0.125, 0.25, 0.375, 0.5, 1.0)
 NOTCH_OF_COANCESTRY = 0.005
+# Mean coancestries that are nearer than this no page tells apart.
+NEAR = 0.0005
 
 Tell = Callable[[str], object]
 
@@ -121,7 +124,8 @@ class Trouble:
     `limit` as in `Cost`, or 'pairs' where no pair may be made at all, 'held-sow' and 'held-boar'
     where `number` is held to several or too many, 'held-pens' where more are held than there are
     pens, 'held-forbidden' where pair `number` of those held may not be made. `reach`: how far a
-    plan within the other limits comes, NaN where that says nothing.
+    plan within the other limits comes, NaN where that says nothing: of 'coancestry' the least that
+    was found in the time, of 'least' the most.
     """
 
     limit: str
@@ -141,7 +145,7 @@ def troubles(herd: Herd, limits: Limits, *, seconds: float = 3.0) -> tuple[Troub
             continue
         reach = float("nan")
         if limit == "coancestry":
-            reach = plan.coancestry
+            reach = _least_coancestry(herd, without, limits.coancestry or 0.0, plan, seconds)
         if limit == "least":
             reach = _most(herd, without, number, seconds)
         found.append(Trouble(limit, number, reach))
@@ -189,3 +193,23 @@ def _most(herd: Herd, limits: Limits, number: int, seconds: float) -> float:
     """The most of what is counted that any plan within these limits holds."""
     table = np.where(np.isnan(herd.value), np.nan, herd.counted[number])
     return plan_season(replace(herd, value=table), limits, seconds=seconds).value
+
+
+def _least_coancestry(
+    herd: Herd, limits: Limits, out_of_reach: float, plan: Plan, seconds: float
+) -> float:
+    """The least mean coancestry found of a plan within these limits, whatever the plan is worth.
+
+    The ceiling comes down by halves towards one that is `out_of_reach`; `plan` is one to begin at.
+    """
+    ends, low, least = time.monotonic() + seconds, out_of_reach, plan.coancestry
+    while least - low > NEAR and (left := ends - time.monotonic()) > 0:
+        ceiling = (low + least) / 2
+        try:
+            # Any plan will do, so the first that keeps within the limits ends the search; where
+            # neither a plan nor a proof is found, a higher ceiling is tried in the time left.
+            nearer = replace(limits, coancestry=ceiling)
+            least = plan_season(herd, nearer, seconds=left / 3, gap=1.0).coancestry
+        except NoPlan:
+            low = ceiling
+    return least

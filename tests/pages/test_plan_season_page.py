@@ -200,6 +200,17 @@ def test_limits_that_leave_no_plan_say_which_to_loosen(owner_client, cast):
     assert "Loosen the mean coancestry" not in page
 
 
+def test_a_mean_coancestry_out_of_reach_says_one_that_may_be_typed(owner_client, cast):
+    page = shown(owner_client, ask(owner_client, coancestry="1"))
+    said = re.search(
+        r"the least related plan found within the other limits comes to ([\d.]+)%", page
+    )
+    assert said, page
+    enough = float(said[1])
+    assert ask(owner_client, coancestry=f"{enough:.1f}").found["pairs"]
+    assert "none" in ask(owner_client, coancestry=f"{enough - 0.2:.1f}").found
+
+
 def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):
     plan = ask(owner_client)
     number = number_of(plan, cast.wren)

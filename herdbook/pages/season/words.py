@@ -1,5 +1,6 @@
 """A plan in words: what it gives and is bounded by, what limits cost, why a pair, why none."""
 
+from math import ceil
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -240,9 +241,10 @@ def trouble(one: dict[str, Any], animals: Animals) -> str:
         )
         % names,
         "coancestry": _(
-            "Loosen the mean coancestry: without that limit a plan comes to %(percent)s."
+            "Loosen the mean coancestry: the least related plan found within the other limits "
+            "comes to %(percent)s."
         )
-        % {"percent": coefficient(one.get("reach"))},
+        % {"percent": _enough(one.get("reach"))},
         "least": _("Ask for fewer pups: no plan within the other limits has more than %(most)s.")
         % {"most": rounded(one.get("reach", 0.0), 1)},
         "inbreeding": _("Loosen the inbreeding of a litter: without that limit there is a plan."),
@@ -252,6 +254,11 @@ def trouble(one: dict[str, Any], animals: Animals) -> str:
         "forbidden": _("Allow a pair that is forbidden: then there is a plan."),
         "resting": _("Let a sow that rests be mated: then there is a plan."),
     }[one["limit"]]
+
+
+def _enough(share: float | None) -> str:
+    """The share in tenths of a percent, rounded up: typed as a ceiling it lets that plan in."""
+    return "" if share is None else coefficient(ceil(share * 1000 - 1e-6) / 1000)
 
 
 def asked(wishes: Wishes) -> list[tuple[str, str]]:

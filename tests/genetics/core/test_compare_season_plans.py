@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from genetics.core.season import Herd, Limits, NoPlan, plan_season
-from genetics.core.season_choices import Trouble, costs, other_plans, troubles
+from genetics.core.season import Herd, Limits, NoPlan, parents_used, plan_season
+from genetics.core.season_choices import NEAR, Trouble, costs, other_plans, troubles
+from genetics.core.season_coancestry import TOLERANCE, mean_coancestry
 from tests.genetics.core.test_plan_season import best_of_all, every_plan, herd_of
 
 
@@ -81,6 +82,30 @@ def test_it_names_the_limit_to_loosen():
     assert (trouble.limit, trouble.number, trouble.reach) == ("least", 0, pytest.approx(6))
     found = no_plan(herd, Limits(2, (2, 2), least=(5.0,)))
     assert {trouble.limit for trouble in found} == {"least", "pens"}
+
+
+@pytest.mark.slow
+@settings(max_examples=10)
+@given(st.integers(0, 10**6), st.floats(0.02, 0.2))
+def test_it_tells_the_least_mean_coancestry_that_a_plan_comes_to(seed, ceiling):
+    herd = herd_of(np.random.default_rng(seed), sows=4)
+    limits = Limits(3, (2, 1, 1), inbreeding=0.25, coancestry=ceiling)
+    try:
+        plan_season(herd, limits)
+        return
+    except NoPlan:
+        found = {one.limit: one.reach for one in troubles(herd, limits, seconds=60)}
+    without = replace(limits, coancestry=None)
+    sows, boars = herd.value.shape
+    true = [
+        mean_coancestry(herd.kinship, parents_used(pairs, sows, boars))
+        for pairs, _value in every_plan(herd, without)
+        if pairs
+    ]
+    assert ("coancestry" in found) == bool(true)
+    if true:
+        assert min(true) - 1e-9 <= found["coancestry"] <= min(true) + NEAR + TOLERANCE
+        plan_season(herd, replace(limits, coancestry=found["coancestry"]))
 
 
 def test_what_is_held_against_the_limits_is_named():
