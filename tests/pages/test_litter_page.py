@@ -343,6 +343,7 @@ def test_litters_are_listed_newest_first(owner_client, cast):
     listed = [row.record for row in response.context["table"].paginated_rows]
     assert listed == [newer, cast.march_litter], "litters known from paper stand with their animal"
     assert "Thornmoor Flint (4)" in words(response)
+    assert 'class="None' not in response.content.decode()
 
 
 @pytest.mark.parametrize(
