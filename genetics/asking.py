@@ -244,7 +244,8 @@ def proof_of(animal: Animal) -> tuple[Mating, ...]:
 
 
 def weeks_of(animal: Animal, today: date) -> Weeks | None:
-    """The chances of a pup that has shown no points, today and at a look each week from now on.
+    """The chances of a pup that has shown no points, as it stands, at a look today if it had none,
+    and at a look each week from now on.
 
     None for one that has shown points or hides them, is older than ``WAITED_DAYS`` or of unknown
     age, or has no figure; the figures are to be up to date.
@@ -262,7 +263,9 @@ def weeks_of(animal: Animal, today: date) -> Weeks | None:
         return None
     prior, behind = before
     oldest = max([age, *(look.age_days for look in looks)])
-    coming = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
+    later = range(age + WEEK_DAYS, WAITED_DAYS + WEEK_DAYS, WEEK_DAYS)
+    seen_today = any(look.age_days >= age for look in looks)
+    coming = [*later] if seen_today else [age, *later]
     return weeks_unmarked(prior, looks, oldest, coming, behind=behind, curves=current.curves)
 
 

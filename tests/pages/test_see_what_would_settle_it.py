@@ -67,18 +67,38 @@ def test_an_unmarked_pup_is_followed_week_by_week(owner_client, pup, today):
     page = text(ask(owner_client, pup))
     assert "would prove" not in page  # too young to be bred from, and its own points are to come
     weeks = weeks_of(pup, today)
-    assert weeks.ages_days[:2].tolist() == [56, 63]
-    assert "8 weeks (today)" in page
+    assert weeks.ages_days[:3].tolist() == [56, 56, 63]
+    stands, now = (f"{weeks.chances[look, 0]:.0%}" for look in (0, 1))
+    assert f"as it stands {stands} 8 weeks (today) {now} {weeks.still_unmarked[1]:.0%}" in page
+    assert weeks.still_unmarked[1] < 0.99
     figure = np.array(Figure.objects.get(animal=pup).chances)
     np.testing.assert_allclose(weeks.chances[0], figure, rtol=1e-9)
 
 
-def test_the_next_week_says_what_the_book_will_say_then(pup, today):
+def test_each_look_says_what_the_book_will_say_then(pup, today):
     bring_up_to_date()
-    foretold = weeks_of(pup, today).chances[1]
-    LookFactory(animal=pup, on="2026-12-02", stage="none")
-    reckon_book()
-    np.testing.assert_allclose(Figure.objects.get(animal=pup).chances, foretold, rtol=1e-9)
+    _stands, now, next_week, *_later = weeks_of(pup, today).chances
+    for day, foretold in (("2026-11-25", now), ("2026-12-02", next_week)):
+        LookFactory(animal=pup, on=day, stage="none")
+        reckon_book()
+        np.testing.assert_allclose(Figure.objects.get(animal=pup).chances, foretold, rtol=1e-9)
+
+
+def test_one_that_was_seen_unmarked_today_is_followed_from_there(owner_client, pup, today):
+    LookFactory(animal=pup, on=today, stage="none")
+    page = text(ask(owner_client, pup))
+    weeks = weeks_of(pup, today)
+    assert weeks.ages_days[:2].tolist() == [56, 63]
+    assert f"8 weeks (today) {weeks.chances[0, 0]:.0%} 100%" in page
+    assert "as it stands" not in page
+
+
+def test_one_never_looked_at_is_not_taken_for_seen_unmarked(owner_client, pup, today):
+    pup.looks.all().delete()
+    page = text(ask(owner_client, pup))
+    found = weeks_of(pup, today).still_unmarked[1]
+    assert re.search(rf"as it stands \d+% 8 weeks \(today\) \d+% {found:.0%}", page)
+    assert found < 0.9
 
 
 def test_a_pup_that_has_pointed_is_not_waited_for(owner_client, pup, today):

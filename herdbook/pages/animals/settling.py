@@ -38,9 +38,10 @@ class CostsForm(PlainForm):
 
 @dataclass(frozen=True)
 class WeekRow:
-    """One look to come at an unmarked pup."""
+    """One look to come at an unmarked pup; one at no `weeks` is how it stands before any."""
 
-    weeks: int
+    weeks: int | None
+    today: bool
     self_chance: str
     still_unmarked: str
 
@@ -53,7 +54,7 @@ def what_would_settle(animal: Animal, today: date, costs: dict) -> dict:
     if grown and animal.state in (State.IN_HERD, State.ON_LOAN):
         context["proofs"] = list(proof_lines(animal))
     weeks = weeks_of(animal, today) if animal.state == State.IN_HERD else None
-    if weeks is not None and len(weeks.ages_days) > 1:
+    if weeks is not None and weeks.ages_days[-1] > weeks.ages_days[0]:
         form = CostsForm(costs if "week" in costs or "lost" in costs else None)
         context |= {"weeks": week_rows(weeks), "costs": form}
         if form.is_bound and form.is_valid():
@@ -72,24 +73,34 @@ def proof_lines(animal: Animal) -> Iterator[str]:
 
 
 def week_rows(weeks: Weeks) -> list[WeekRow]:
-    """A row for each look until the pup is as good as settled, evenly thinned if many."""
+    """How it stands, then a row for each look until the pup is as good as settled, evenly thinned
+    if many."""
     settled = weeks.chances[:, 0] >= _SETTLED
     last = int(settled.argmax()) if settled.any() else len(settled) - 1
-    step = -(-last // _MOST_ROWS) or 1
-    return [
-        WeekRow(
-            int(weeks.ages_days[look]) // 7,
-            chance(weeks.chances[look, 0]),
-            chance(weeks.still_unmarked[look]),
-        )
-        for look in dict.fromkeys([*range(0, last, step), last])
-    ]
+    first = _first_look(weeks)
+    step = -(-(last - first) // _MOST_ROWS) or 1
+    shown = sorted({0, *range(first, last, step), last})
+    return [_row(weeks, look, as_it_stands=look < first) for look in shown]
+
+
+def _first_look(weeks: Weeks) -> int:
+    """0 where it was seen today; else a look today comes after how it stands."""
+    return int(weeks.ages_days[1] == weeks.ages_days[0])
+
+
+def _row(weeks: Weeks, look: int, *, as_it_stands: bool) -> WeekRow:
+    return WeekRow(
+        None if as_it_stands else int(weeks.ages_days[look]) // 7,
+        not as_it_stands and weeks.ages_days[look] == weeks.ages_days[0],
+        chance(weeks.chances[look, 0]),
+        "" if as_it_stands else chance(weeks.still_unmarked[look]),
+    )
 
 
 def when_to_let_go(weeks: Weeks, *, week, lost) -> str:
     """The day when waiting stops paying, in a sentence."""
     waiting = when_to_stop(weeks, keep_cost=float(week), lost_one_dose=float(lost))
-    if waiting.until == 0:
+    if weeks.ages_days[waiting.until] == weeks.ages_days[0]:
         return _("At these costs waiting does not pay: what may be lost is less than the keep.")
     age = int(weeks.ages_days[waiting.until]) // 7
     words = {
