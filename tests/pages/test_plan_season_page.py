@@ -90,6 +90,8 @@ def test_the_form_starts_from_the_herds_limits(owner_client):
         ({"pens": ""}, "Fill this in."),
         ({"pens": "0"}, "Write 1 or more."),
         ({"boar_out": "2026-11-30"}, "The boar comes out before he goes in."),
+        ({"boar_in": "2020-03-01", "boar_out": "2020-03-18"}, "These days are past."),
+        ({"boar_in": "2026-11-01", "boar_out": ""}, "These days are past."),
         ({"boar_in": "9999-12-31", "boar_out": ""}, "Put the year right: 1900 to 2199."),
         ({"boar_in": "0001-01-01"}, "Put the year right: 1900 to 2199."),
         ({"boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),

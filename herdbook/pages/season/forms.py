@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
@@ -150,6 +151,8 @@ class SeasonForm(PlainForm):
         first, last = cleaned.get("boar_in"), cleaned.get("boar_out")
         if first and last and last < first:
             self.add_error("boar_out", _now("The boar comes out before he goes in."))
+        elif first and (last or first + self._stays) < timezone.localdate():
+            self.add_error("boar_in", _now("These days are past. Put in days to come."))
         wanted = cleaned.get("body") or cleaned.get("points")
         more = wanted and cleaned.get("colour_more")
         counts = (cleaned.get("one"), cleaned.get("two"), more)
@@ -159,13 +162,16 @@ class SeasonForm(PlainForm):
             self.add_error("coancestry", _now("Write more than 0, or leave it empty."))
         return cleaned
 
+    @property
+    def _stays(self) -> timedelta:
+        return timedelta(days=self.limits.boar_stays_days)
+
     def wishes(self, before: Wishes | None) -> Wishes:
         """What is asked; pairs held and forbidden stay as they were before."""
         data = self.cleaned_data
-        stays = timedelta(days=self.limits.boar_stays_days)
         return Wishes(
             boar_in=data["boar_in"],
-            boar_out=data["boar_out"] or data["boar_in"] + stays,
+            boar_out=data["boar_out"] or data["boar_in"] + self._stays,
             pens=data["pens"],
             sows_a_boar=data["sows_a_boar"],
             inbreeding=_share(data["inbreeding"]),
