@@ -189,7 +189,9 @@ def _lines(model, before, after, names: dict[int, str]) -> Iterator[Line]:
         return
     if model is CountedPup:
         pup = names.get((after or before).animal_id, "?")
-        yield Line(_("Counted together"), *((pup, _NOTHING) if after is None else (_NOTHING, pup)))
+        on = LitterCount.history.filter(id=(after or before).count_id).latest().on
+        of = _("Counted together on %(date)s") % {"date": date_format(on, "j F Y")}
+        yield Line(of, *((pup, _NOTHING) if after is None else (_NOTHING, pup)))
         return
     if after is None:
         yield Line(_what(model, before), _summary(model, before, names), _NOTHING)

@@ -297,7 +297,6 @@ def among_field(count: LitterCount) -> forms.ChoiceField:
         },
         choices=[("yes", _("yes")), ("no", _("no"))],
         widget=forms.RadioSelect,
-        help_text=_("If some of these pups were and some were not, save them one after the other."),
     )
 
 
