@@ -92,6 +92,18 @@ def test_a_pup_born_alive_without_a_line_gets_one(cast):
     assert (litter.born_alive, litter.pups.count()) == (4, 4)
 
 
+def test_pups_left_without_a_line_before_are_not_asked_about_again(cast):
+    cast.march_litter.born_alive = 4
+    cast.march_litter.save()
+    litter = add_pups(
+        user=cast.owner, litter=cast.march_litter, pups=(PupEntry(),), version=1, today=TODAY
+    )
+    assert (litter.born_alive, litter.pups.count()) == (4, 3)
+    with pytest.raises(Asked) as asked:
+        correct(cast, version=2, born_alive=5)
+    assert [finding.code for finding in asked.value.findings] == ["pups-not-written"]
+
+
 def test_an_added_pup_is_asked_about_at_its_own_line(cast):
     with pytest.raises(Asked) as asked:
         add_pups(

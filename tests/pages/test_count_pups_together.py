@@ -114,7 +114,7 @@ def test_a_pup_left_out_of_a_count_later_is_told_in_what_was_written(owner_clien
     sent["pups"] = sent["pups"][:1]
     owner_client.post(reverse("correct-count", args=[count.public_id]), sent)
     page = words(owner_client.get(count.litter.get_absolute_url()))
-    assert "Counted together Thornmoor Sorrel (6) –" in page
+    assert "Counted together on 2 May 2026 Thornmoor Sorrel (6) –" in page
 
 
 def test_a_count_is_taken_out_once(owner_client, count):
@@ -160,7 +160,6 @@ def added(client, litter, pups=1, **values):
             "version": page.context["form"]["version"].value(),
             "pups-TOTAL_FORMS": str(pups),
             "pups-INITIAL_FORMS": "0",
-            "answered": "pups-not-written",
             **lines,
             **values,
         },
@@ -180,6 +179,17 @@ def test_an_added_pup_may_be_one_of_those_counted(owner_client, litter, count):
     pup = Animal.objects.latest("pk")
     assert (count.nameless, pup in count.pups, len(count.pups)) == (1, True, 3)
     assert Litter.objects.get(pk=litter.pk).born_alive == 4
+    page = words(owner_client.get(litter.get_absolute_url()))
+    assert f"Counted together on 2 May 2026 – {pup.full_name}" in page
+
+
+def test_what_holds_for_pups_in_several_counts_is_said_once(owner_client, cast, litter, count):
+    LitterCount.objects.create(
+        herd=cast.herd, litter=litter, on=datetime.date(2026, 6, 2), none=2, nameless=2
+    )
+    page = words(owner_client.get(reverse("add-pups", args=[litter.public_id])))
+    assert page.count("Is this one of them?") == 2
+    assert page.count("save them one after the other") == 1
 
 
 def test_an_added_pup_that_was_not_counted_was_born_besides(owner_client, litter, count):

@@ -13,6 +13,7 @@ from ..findings import Finding, ask, refuse
 from ..models import Animal, Herd, Litter, Look, Weighing
 from ..models.animal import Sex, State
 from . import limits
+from .counts import without_a_line
 from .days import long_ago
 from .pups import pups_findings
 
@@ -29,7 +30,7 @@ def litter_findings(
     """
     written = litter.pups.count() if litter else 0
     found = list(parents_findings(entry, today=today, litter=litter))
-    found += _counts(entry, written)
+    found += _counts(entry, written, without_a_line(litter) if litter else 0)
     found += _boar_dates(entry, today)
     if entry.born is not None:
         found += _mating_window(entry)
@@ -186,7 +187,8 @@ def descendants_of(litter: Litter) -> set[int]:
     return found
 
 
-def _counts(entry: LitterEntry, written: int) -> Iterator[Finding]:
+def _counts(entry: LitterEntry, written: int, left_out: int) -> Iterator[Finding]:
+    """``left_out``: how many born alive stood without a line before, which is not asked again."""
     if entry.born is None:
         yield refuse("no-birth-date", _("When was the litter born? Put in the date."), "born")
     rows = written + len(entry.pups)
@@ -202,8 +204,8 @@ def _counts(entry: LitterEntry, written: int) -> Iterator[Finding]:
             % {"rows": rows, "alive": alive},
             "born_alive",
         )
-    if rows < alive:
-        unnamed = alive - rows
+    unnamed = alive - rows
+    if unnamed > left_out:
         yield ask(
             "pups-not-written",
             ngettext(
