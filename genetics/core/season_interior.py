@@ -171,7 +171,7 @@ class _Spread:
         curve = np.diag(1 / left**2) + np.outer(sows, sows) / pens_left**2 + of_cone[1]
         down = -push * self.value - 1 / pairs + slope[self.boar] + slope[self.boars + self.sow]
         weight = pairs**2
-        root = np.linalg.cholesky(curve)
+        root = root_of(curve)
         small = np.eye(len(used)) + root.T @ self._crossed(weight) @ root
         through = root @ np.linalg.solve(small, root.T @ self._gather(weight * down))
         step = -weight * (down - through[self.boar] - through[self.boars + self.sow])
@@ -210,3 +210,14 @@ class _Spread:
             - np.log(self.pens - used @ self._sows())
             - _CONE * np.log(self.cone.room(used))
         )
+
+
+def root_of(curve: Table) -> Table:
+    """A matrix whose product with its transpose is the curvature; where rounding has bent that the
+    wrong way, close to the edge of the cone, the nearest that is not."""
+    try:
+        root: Table = np.linalg.cholesky(curve)
+    except np.linalg.LinAlgError:
+        values, vectors = np.linalg.eigh(curve)
+        root = vectors * np.sqrt(np.maximum(values, 0.0))
+    return root

@@ -13,7 +13,7 @@ from genetics.core import curves, details, evidence, littermates
 # 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
 # littermate may have been taken for any other animal too; 4: herds exact that were refined;
 # 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts
-METHOD = 6
+METHOD = 7
 TABLES = (curves, evidence, details, littermates)
 
 

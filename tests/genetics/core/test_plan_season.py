@@ -14,6 +14,7 @@ from genetics.core.kinship import kinship
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.season import Herd, Limits, NoPlan, parents_used, plan_season
 from genetics.core.season_coancestry import TOLERANCE, Cone, mean_coancestry
+from genetics.core.season_interior import root_of
 
 
 def bred(random, boars, sows):
@@ -228,3 +229,15 @@ assert plan_season(herd, Limits(2, (2, 2), coancestry=0.9)).value == 2
         [sys.executable, "-c", asked], capture_output=True, text=True, check=True
     )
     assert (done.stdout, done.stderr) == ("", "")
+
+
+def test_a_curvature_that_rounding_has_bent_the_wrong_way_still_has_a_root():
+    random = np.random.default_rng(4)
+    bent = random.standard_normal((5, 5))
+    straight = bent @ bent.T
+    assert root_of(straight) @ root_of(straight).T == pytest.approx(straight)
+    values, vectors = np.linalg.eigh(straight)
+    wrong = straight - (values[0] + 1e-9) * np.outer(vectors[:, 0], vectors[:, 0])
+    with pytest.raises(np.linalg.LinAlgError):
+        np.linalg.cholesky(wrong)
+    assert root_of(wrong) @ root_of(wrong).T == pytest.approx(wrong, abs=1e-8)
