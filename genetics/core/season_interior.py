@@ -215,9 +215,10 @@ class _Spread:
 def root_of(curve: Table) -> Table:
     """A matrix whose product with its transpose is the curvature; where rounding has bent that the
     wrong way, close to the edge of the cone, the nearest that is not."""
+    root: Table
     try:
-        root: Table = np.linalg.cholesky(curve)
+        root = np.linalg.cholesky(curve)
     except np.linalg.LinAlgError:
         values, vectors = np.linalg.eigh(curve)
-        root = vectors * np.sqrt(np.maximum(values, 0.0))
+        root = np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)), dtype=np.float64)
     return root
