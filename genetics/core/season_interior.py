@@ -215,9 +215,8 @@ class _Spread:
 def root_of(curve: Table) -> Table:
     """A matrix whose product with its transpose is the curvature; where rounding has bent that the
     wrong way, close to the edge of the cone, the nearest that is not."""
-    root: Table
     try:
-        root = np.linalg.cholesky(curve)
+        root = np.asarray(np.linalg.cholesky(curve), dtype=np.float64)
     except np.linalg.LinAlgError:
         values, vectors = np.linalg.eigh(curve)
         root = np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)), dtype=np.float64)
