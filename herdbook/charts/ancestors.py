@@ -28,7 +28,7 @@ from herdbook.charts.drawing import (
 from herdbook.charts.engine import SECONDS
 from herdbook.charts.key import make_key
 from herdbook.charts.symbols import Sex
-from herdbook.charts.words import fit
+from herdbook.charts.words import clean, fit
 
 GENERATIONS = range(1, 6)
 _BETWEEN_COLUMNS = 30
@@ -98,7 +98,7 @@ def _box(slots: Slots, slot: int, letters: dict[Hashable, str]) -> Box:
     if not here:
         return _blank_box(slots, slot, sex)
     if len(here) > 1:
-        return _doubtful_box([one.animal for one in here], sex)
+        return _doubtful_box(here, sex)
     animal = here[0].animal
     box = known_box(animal, letters.get(animal.key, ""))
     return replace(box, subject=slot == 1)
@@ -136,20 +136,24 @@ def known_box(animal: Animal, letters: str = "") -> Box:
     )
 
 
-def _doubtful_box(animals: list[Animal], sex: Sex) -> Box:
-    """A box that names each of several, a line and a link for each."""
-    named = animals if len(animals) <= _MOST_NAMED else animals[: _MOST_NAMED - 1]
-    left = len(animals) - len(named)
+def _doubtful_box(several: tuple[Ancestor, ...], sex: Sex) -> Box:
+    """A box that names each of several, a line and a link for each, and their shares below."""
+    named = several if len(several) <= _MOST_NAMED else several[: _MOST_NAMED - 1]
+    left = len(several) - len(named)
     lines = []
-    for number, animal in enumerate(named):
+    for number, one in enumerate(named):
         words = _("or %(name)s") if number else "%(name)s"
-        lines.append((fit(words % {"name": animal.known_as()}, ROOM / NAME_SIZE, 1)[0], True))
-    links = [animal.link for animal in named]
+        lines.append((fit(words % {"name": one.animal.known_as()}, ROOM / NAME_SIZE, 1)[0], True))
+    links = [one.animal.link for one in named]
     if left:
         words = ngettext("or %(count)d other", "or %(count)d others", left) % {"count": left}
         lines.append((words, True))
         links.append("")
-    title = _(" or ").join(animal.in_full() for animal in animals)
+    shares = ", ".join(one.share for one in named if one.share)
+    if shares:
+        lines.append((fit(shares, ROOM / SIZE / PLAIN, 1)[0], False))
+        links.append("")
+    title = _(" or ").join(_in_full_with_share(one) for one in several)
     return Box(
         0,
         0,
@@ -160,6 +164,11 @@ def _doubtful_box(animals: list[Animal], sex: Sex) -> Box:
         links=tuple(links),
         doubtful=True,
     )
+
+
+def _in_full_with_share(one: Ancestor) -> str:
+    share = [_("the sire by %(share)s") % {"share": clean(one.share)}] if one.share else []
+    return ", ".join([one.animal.in_full(), *share])
 
 
 def _place(boxes: list[Box], generations: int) -> list[Box]:

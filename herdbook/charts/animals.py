@@ -56,13 +56,15 @@ class Ancestor:
     """An animal with its parents. No sire: not known. Several: one of these, nobody knows which.
 
     `parents_related` is the book's word on whether the parents are relatives; None leaves it to
-    what can be seen in the ancestors given here, however deep they go.
+    what can be seen in the ancestors given here, however deep they go. `share` is the chance that
+    it is the sire, in words ('93%'), where it is one of several.
     """
 
     animal: Animal
     sires: tuple["Ancestor", ...] = ()
     dam: "Ancestor | None" = None
     parents_related: bool | None = None
+    share: str = ""
 
     def known_sire(self) -> "Ancestor | None":
         """The sire, where there is but one it can be."""

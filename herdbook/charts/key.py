@@ -26,7 +26,11 @@ def make_key(boxes: Sequence[Box], matings: Sequence[Mating]) -> tuple[KeyEntry,
         (_died, _("has died"), any(box.died for box in known)),
         (_subject, _("the animal this chart is of"), any(box.subject for box in known)),
         (_double, _("mating of relatives"), any(mating.related for mating in matings)),
-        (_dashed, _("one of those named, not certain which"), any(b.doubtful for b in known)),
+        (
+            _dashed,
+            _("one of those named, not certain which, and the chance of each"),
+            any(b.doubtful for b in known),
+        ),
         (
             _again,
             _("stands here more than once: the same letter is the same animal"),

@@ -137,7 +137,24 @@ def test_a_doubtful_sire_is_named_as_such_with_a_dashed_line(engine, family, pic
     assert drawn.words(box) == ["Aldo", "or Bran"]
     dashed = [p for p in drawn.root.iter(f"{SVG}path") if p.get("stroke-dasharray")]
     assert len(dashed) == 1
-    assert "one of those named, not certain which" in [entry.words for entry in chart.key]
+    assert "one of those named, not certain which, and the chance of each" in [
+        entry.words for entry in chart.key
+    ]
+
+
+def test_the_shares_of_possible_sires_stand_below_their_names(engine, picture):
+    shares = {"Aldo": "93%", "Bran": "5%", "Cobb": "2%"}
+    sires = tuple(
+        Ancestor(animal(name, Sex.BOAR, link=f"/animals/{name}/"), share=share)
+        for name, share in shares.items()
+    )
+    drawn = picture(ancestors_chart(Ancestor(animal("Pip"), sires), 1, engine=engine).svg)
+
+    box = drawn.boxes()[1]
+    assert drawn.words(box) == ["Aldo", "or Bran", "or Cobb", "93%, 5%, 2%"]
+    links = [link.get("href") for link in drawn.root.iter(f"{SVG}a")]
+    assert links == [f"/animals/{name}/" for name in shares]
+    assert drawn.title(box).startswith("Aldo, boar, the sire by 93% or Bran, boar")
 
 
 def test_each_of_several_possible_sires_has_its_own_link(engine, picture):

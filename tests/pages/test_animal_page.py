@@ -11,6 +11,7 @@ from genetics.figures import Standing
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
 from herdbook.pages.animals.weights import BOTTOM, HIGH, LEFT, RIGHT, WIDE, plot_weights, weights_of
+from herdbook.pages.wording import chance
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -204,6 +205,20 @@ def test_ancestors_are_drawn_to_the_generation_asked(asked, boxes, owner_client,
     shown = text(owner_client, cast.rook, generations=asked)
     assert chart.count("not known") >= boxes - 3
     assert "mating of relatives" not in shown
+
+
+def test_the_likelier_of_two_sires_stands_first_in_the_chart(owner_client, cast):
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint], born=PartialDate(2026, 8)
+    )
+    litter.sires.filter(boar=cast.flint).update(weight=3)
+    page = source(owner_client, AnimalFactory(herd=cast.herd, litter=litter))
+    chart = page.split('class="scroll chart"')[1].split("</svg>")[0]
+    shares = dict(litter.sire_shares.values_list("boar__name", "share"))
+    assert shares["Flint"] > shares["Bramble"]
+    told = re.sub(r"\s+", " ", re.sub(r"<title>.*?</title>|<[^>]+>", " ", chart, flags=re.DOTALL))
+    first, second = (chance(shares[name]) for name in ("Flint", "Bramble"))
+    assert re.search(rf"Thornmoor Flint or Thornmoor Bram\S* {first}, {second}", told)
 
 
 def test_without_a_known_parent_there_is_no_chart(owner_client, cast):

@@ -1,15 +1,16 @@
 """An animal's ancestors, read a generation at a time and handed to the chart as plain values."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 from herdbook.charts import Ancestor, CannotDraw, Chart, Sex, ancestors_chart
 from herdbook.charts import Animal as Drawn
 
-from ..wording import likeliest_dose
+from ..wording import chance, likeliest_dose
 from .filters import PROVED
 
 GENERATIONS = (3, 4, 5)
@@ -37,7 +38,7 @@ def read_ancestors(animal: Animal, generations: int) -> Ancestor:
 
 def _read(keys: Iterable[int]) -> Iterable[Animal]:
     animals = Animal.objects.filter(pk__in=keys).select_related("litter", "figure")
-    return animals.prefetch_related("litter__sires")
+    return animals.prefetch_related("litter__sires", "litter__sire_shares")
 
 
 def _parent_keys(animals: Iterable[Animal]) -> Iterable[int]:
@@ -52,15 +53,32 @@ def _ancestor(key: int, found: dict[int, Animal], left: int) -> Ancestor:
     animal = found[key]
     if left == 0:
         return Ancestor(drawn_animal(animal))
-    sires = (candidate.boar_id for candidate in animal.litter.sires.all())
+    sires = (
+        replace(_ancestor(boar, found, left - 1), share=share)
+        for boar, share in _possible_sires(animal.litter)
+    )
     dam = animal.litter.dam_id
     figure = getattr(animal, "figure", None)
     return Ancestor(
         drawn_animal(animal),
-        sires=tuple(_ancestor(sire, found, left - 1) for sire in sires),
+        sires=tuple(sires),
         dam=_ancestor(dam, found, left - 1) if dam else None,
         parents_related=figure.inbreeding > 0 if figure else None,
     )
+
+
+def _possible_sires(litter: Litter) -> list[tuple[int, str]]:
+    """The keys of the boars that may be the sire, the likeliest first, with the share of each by
+    all records, or as written where nothing is reckoned; '' where it can be but one."""
+    candidates = list(litter.sires.all())
+    if len(candidates) == 1:
+        return [(candidates[0].boar_id, "")]
+    total = sum(candidate.weight for candidate in candidates)
+    shares = {candidate.boar_id: candidate.weight / total for candidate in candidates}
+    reckoned = {row.boar_id: row.share for row in litter.sire_shares.all()}
+    shares |= {boar: reckoned[boar] for boar in shares if boar in reckoned}
+    likeliest_first = sorted(shares.items(), key=lambda one: -one[1])
+    return [(boar, chance(share)) for boar, share in likeliest_first]
 
 
 def drawn_animal(animal: Animal) -> Drawn:
