@@ -73,7 +73,6 @@ def test_it_works(owner_client, cast):
     assert re.search(r"gives more than \d\.\d showable pups; this one gives \d\.\d", page)
     assert re.search(r"One more pen (\d\.\d showable pups more|nothing)", page)
     assert "a showable pup 1, a two-dose pup 0" in page
-    assert "One more pen" in page
     assert "Inbreeding of a litter up to 37.5%" in page
     assert "25.0% at most" in page
 
@@ -204,11 +203,7 @@ def test_limits_that_leave_no_plan_say_which_to_loosen(owner_client, cast):
 
 def test_a_mean_coancestry_out_of_reach_says_one_that_may_be_typed(owner_client, cast):
     page = shown(owner_client, ask(owner_client, coancestry="1"))
-    said = re.search(
-        r"the least related plan found within the other limits comes to ([\d.]+)%", page
-    )
-    assert said, page
-    enough = float(said[1])
+    enough = float(re.search(r"least related plan found within .* comes to ([\d.]+)%", page)[1])
     assert ask(owner_client, coancestry=f"{enough:.1f}").found["pairs"]
     assert "none" in ask(owner_client, coancestry=f"{enough - 0.2:.1f}").found
 
