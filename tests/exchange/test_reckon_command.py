@@ -277,6 +277,7 @@ def every_boar_to_every_sow(count_of, seen):
     return as_table([animal("Alone"), *map(animal, boars), *map(animal, sows), *young])
 
 
+@pytest.mark.slow
 def test_a_family_too_tangled_to_be_exact_is_reckoned_nearly_and_says_so(run):
     done = run("reckon", every_boar_to_every_sow(14, (0.9, 1, 0.95)))
     assert (done.status, done.faults) == (0, [])
@@ -287,6 +288,7 @@ def test_a_family_too_tangled_to_be_exact_is_reckoned_nearly_and_says_so(run):
         assert sum(float(row[f"dose{dose}"]) for dose in range(3)) == pytest.approx(1)
 
 
+@pytest.mark.slow
 def test_it_says_so_when_a_family_is_too_tangled_for_any_figure(run):
     """Marked young of one dose only: all boars selfs and all sows not, or the other way round."""
     done = run("reckon", every_boar_to_every_sow(14, (0.2, 1, 0.5)))

@@ -133,6 +133,7 @@ def test_it_keeps_nothing_where_another_folder_is_pointed_at(copy, tmp_path):
     assert list(elsewhere.rglob("*.nbc")) == []
 
 
+@pytest.mark.slow
 def test_a_changed_source_gets_a_new_folder_and_the_old_one_goes(copy):
     copy.ask()
     (old,) = copy.folders()
@@ -147,6 +148,7 @@ def test_a_changed_source_gets_a_new_folder_and_the_old_one_goes(copy):
     assert "of-another-checkout" in kept
 
 
+@pytest.mark.slow
 def test_machine_code_that_was_cut_short_is_compiled_again(copy):
     copy.ask()
     for file in copy.home.rglob("*.nbc"):

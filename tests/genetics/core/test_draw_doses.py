@@ -38,6 +38,7 @@ def test_it_works():
     assert found.together.all()
 
 
+@pytest.mark.slow
 @settings(max_examples=30)
 @given(pedigrees(most=5), st.data())
 def test_they_are_drawn_together_as_the_definition_has_them(pedigree, data):

@@ -211,6 +211,7 @@ def test_errors_are_the_curvature_of_the_exact_posterior():
 # -------------------------------------------------------------------------- what it may not do
 
 
+@pytest.mark.slow
 @settings(max_examples=4, phases=[Phase.generate])
 @given(
     st.integers(0, 10**6),

@@ -27,6 +27,7 @@ def one_by_one(pedigree, likelihood, first, second):
     )
 
 
+@pytest.mark.slow
 @given(data=st.data())
 def test_it_is_each_pairs_joint_chance_where_all_are_held(data):
     pedigree = data.draw(pedigrees(most=8))
@@ -43,6 +44,7 @@ def test_it_is_each_pairs_joint_chance_where_all_are_held(data):
     assert not found.bound.any()
 
 
+@pytest.mark.slow
 @given(data=st.data(), tolerance=st.sampled_from([0.005, 0.05, 1.0]))
 def test_what_is_off_lies_within_the_bound(data, tolerance):
     pedigree = data.draw(pedigrees(most=8))
