@@ -40,7 +40,8 @@ TAKEN_APART = 20_000  # animals of a family with some
 COMPILED_FROM = 1_000  # animals of a family; smaller ones never wait for a compiler
 DAMPINGS = ((0.1, 200), (0.4, 400))  # share of the old message kept, and rounds to try with it
 LEAST = 1e-7  # a message that moves less stirs nobody
-FOLLOWED = 1e-5  # the same where a register is refreshed, a tenth of what that adds to errors
+FOLLOWED = 2e-5  # the same where a register is refreshed: what that may add to any error
+UNFOLLOWED = 1e-4  # and to those of animals that it touched
 ONWARDS = 60  # rounds of a refreshed register, before all of it is damped
 RESTLESS = 10 * LEAST  # one that moves more in two rounds, when patience has ended, is unsettled
 LEANINGS = (3.0, -3.0)  # of the first messages
@@ -132,7 +133,8 @@ class Register:
         if not self.outcome.settled:
             self.outcome = settle(clusters, counts, self.messages, self.work)
         self.spread = spread_over(clusters, carried.was, self.spread)
-        self.spread[self.messages.moved > 0] += 10 * FOLLOWED
+        self.spread[self.messages.moved > 0] += UNFOLLOWED
+        self.spread = np.maximum(self.spread, FOLLOWED)
         self.shares = _shares(self.messages)
         self.spread[self._restless()] = 1.0
 

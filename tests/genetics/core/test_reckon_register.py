@@ -185,6 +185,23 @@ def test_a_litter_refreshes_what_it_touches(plain, errors):
     meets_one_made_afresh(found, case)
 
 
+@pytest.mark.slow
+def test_litter_after_litter_nobody_is_further_off_than_is_said():
+    chance = np.random.default_rng(14)
+    herd = looked_at(chance, registers.bred(chance, 3_000, 6, 8))
+    found, doses = Register(case_of(herd), everyone(case_of(herd))), list(herd.doses)
+    for litter in herd.pedigree.litters[-20:]:
+        parents = (*litter.sires, *litter.dams)
+        pups = [sum(chance.random() < doses[one] / 2 for one in parents) for _ in range(4)]
+        doses += pups
+        herd = with_litter(herd, *parents, [(SELF, ONE, TWO)[pup] for pup in pups])
+        case = case_of(herd)
+        found.refresh(case, everyone(case))
+    moved = found.spread > register.UNFOLLOWED
+    assert 0 < np.mean(moved) < 1, "some were touched and some were not"
+    meets_one_made_afresh(found, case)
+
+
 def test_a_look_and_a_corrected_sire_refresh_what_they_touch(plain):
     herd = small_herd(7)
     found = Register(case_of(herd), range(len(herd.pedigree)))
