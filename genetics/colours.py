@@ -48,11 +48,6 @@ class Kin:
     pups_noted: int = 0
     littermates: int = 0
 
-    @property
-    def is_silent(self) -> bool:
-        """Whether only kin further off show it."""
-        return not (self.dam or self.sire or self.pups or self.pups_noted or self.littermates)
-
 
 @dataclass(frozen=True)
 class MayCarry:

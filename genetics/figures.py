@@ -108,7 +108,7 @@ def reckon_book(job: Job | None = None) -> None:
 def standing_shares(reading: Reading) -> Shares:
     """The share of each possible sire as it stands in the figures, to weigh a pedigree by.
 
-    None where these are of another revision of the book, or were made by other means.
+    No share of any where these are of another revision of the book, or were made by other means.
     """
     if not any(_who_is_open(reading, number) for number in range(len(reading.litter_keys))):
         return {}

@@ -94,7 +94,7 @@ def reckon_case(
     if blamed:
         blamed.sort()
         raise Impossible([a for a, _ in blamed], [one for _, one in blamed], case.pedigree.ids)
-    return found.dose(case)
+    return found.dose()
 
 
 def joint_dose(

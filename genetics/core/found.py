@@ -80,7 +80,7 @@ class Found:
         self.prices: list[float] = []
         self.log_likelihood = 0.0
 
-    def dose(self, case: Case) -> Dose:
+    def dose(self) -> Dose:
         self.chances.setflags(write=False)
         self.error.setflags(write=False)
         return Dose(

@@ -22,15 +22,14 @@ from genetics.core.mendel import transmission
 
 Table = NDArray[np.float64]
 
-VERDICTS = ("self", "marked", "overmarked")
 MOST = 40  # pups: more than an animal is ever tested with
 UNLIKELY = 1e-3  # a way to a proof that is seen less often than this is not held out to anyone
 ROUNDING = 1e-12
 
 
 def judging(misjudged: float = MISJUDGED, mixed_up: float = MIXED_UP) -> Table:
-    """Chance (3, 3) of each verdict (columns) on a grown pup at each dose (rows), after
-    mild weeks.
+    """Chance (3, 3) of each verdict (columns: self, marked, overmarked) on a grown pup at each
+    dose (rows), after mild weeks.
 
     The slips are those of `looks_likelihood` then: a look is misread with chance `misjudged`,
     evenly as one of the other three stages, of which 'coming' and 'full' both count as marked; and

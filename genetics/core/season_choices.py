@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from genetics.core.season import Herd, Limits, NoPlan, Pairs, Plan, plan_season
+from genetics.core.season_coancestry import NEAR
 
 # Ceilings on a litter's inbreeding that breeders know: cousins, half sibs, full sibs and between.
 NOTCHES = (0.0, 0.03125, 0.0625, 0.125, 0.25, 0.375, 0.5, 1.0)
 NOTCH_OF_COANCESTRY = 0.005
-# Mean coancestries that are nearer than this no page tells apart.
-NEAR = 0.0005
 
 Tell = Callable[[str], object]
 

@@ -25,6 +25,8 @@ Table = NDArray[np.float64]
 
 # A mean coancestry this little above the ceiling counts as within it: solvers' figures are rounded.
 TOLERANCE = 1e-7
+# Mean coancestries that are nearer than this no page would tell apart.
+NEAR = 0.0005
 
 
 def mean_coancestry(kinship: Table, used: Table) -> float:

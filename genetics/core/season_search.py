@@ -129,7 +129,7 @@ class _Plan:
 
     def lessen(self) -> bool:
         """Make the change that takes most off s' K s and loses nothing; False where none does."""
-        changes = [one for one in self._alike() if len(one.gain)]
+        changes = [one for one in self._changes(as_many=True) if len(one.gain)]
         if not changes:
             return False
         gain = np.concatenate([one.gain for one in changes])
@@ -151,22 +151,17 @@ class _Plan:
                 return
             number -= len(some.gain)
 
-    def _alike(self) -> list[_Changes]:
-        """Those that leave as many matings as there are."""
+    def _changes(self, *, as_many: bool = False) -> list[_Changes]:
+        """All single changes, or those that leave as many matings as there are."""
         used = self.used()
         slope = 2 * self.cone.kinship @ used
         there = np.flatnonzero((self.to >= 0) & self.free)
         resting = np.flatnonzero(self.to < 0)
         room = used[: self.boars] < self.capacity
-        return [self._to_others(there, room, slope), self._in_place(there, resting, slope)]
-
-    def _changes(self) -> list[_Changes]:
-        used = self.used()
-        slope = 2 * self.cone.kinship @ used
-        there = np.flatnonzero((self.to >= 0) & self.free)
-        resting = np.flatnonzero(self.to < 0)
-        room = used[: self.boars] < self.capacity
-        found = [*self._alike(), self._rests(there, slope, used)]
+        found = [self._to_others(there, room, slope), self._in_place(there, resting, slope)]
+        if as_many:
+            return found
+        found.append(self._rests(there, slope, used))
         if used[self.boars :].sum() < self.pens:
             found.append(self._joins(resting, room, slope, used))
         return found

@@ -16,11 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from genetics.core.season import Herd, Limits, NoPlan, Pairs, Plan, parents_used, plan_season
-from genetics.core.season_coancestry import mean_coancestry
+from genetics.core.season_coancestry import NEAR, mean_coancestry
 from genetics.core.season_search import lessen
 
-# Mean coancestries that are nearer than this no page would tell apart.
-NEAR = 0.0005
 _TINY = 1e-6
 
 

@@ -12,7 +12,8 @@ from genetics.core import curves, details, evidence, littermates
 
 # 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
 # littermate may have been taken for any other animal too; 4: herds exact that were refined;
-# 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts
+# 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts;
+# 7: nameless pups counted hold in a dear family too, where nothing is known of the others
 METHOD = 7
 TABLES = (curves, evidence, details, littermates)
 
