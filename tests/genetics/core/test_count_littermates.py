@@ -1,6 +1,6 @@
 """Pups counted together: the engine meets the sum over who they may have been."""
 
-from itertools import permutations
+from itertools import permutations, product
 from math import prod
 
 import numpy as np
@@ -107,6 +107,42 @@ def test_counts_and_looks_at_one_pup_share_its_pace():
 
     dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
     assert dose.chances == pytest.approx(by_definition(rows, seen, 2), abs=1e-12)
+
+
+@pytest.mark.parametrize("nameless", [(1, 2), (2, 1)])
+def test_of_pups_without_a_name_more_may_be_there_at_one_count_than_at_another(nameless):
+    # one with a line, and one or two without: whoever was there once is one of those there twice
+    numbers = {1: (1, 1, 0, 0), 2: (1, 2, 0, 0)}
+    ages = (24, 45)
+    counts = [
+        SeenTogether((2,), others, numbers[others], age)
+        for others, age in zip(nameless, ages, strict=True)
+    ]
+    tally, dropped = tally_of(counts, {})
+    pedigree, rows = litter_of(1, tally=tally)
+
+    def ways(others):
+        """Who showed what at a count: None for a pup that was not there."""
+        shown = [stage for stage in range(4) for _ in range(numbers[others][stage])]
+        return {(*stages, *[None] * (2 - others)) for stages in permutations(shown)}
+
+    def chance(dose, stages):
+        looks = [
+            SeenLook(STAGES[stage], age)
+            for stage, age in zip(stages, ages, strict=True)
+            if stage is not None
+        ]
+        return np.exp(log_stage_chances(looks, misjudged=MISJUDGED)[dose])
+
+    def seen(doses):
+        return sum(
+            prod(map(chance, doses, zip(*both, strict=True)))
+            for both in product(*map(ways, nameless))
+        )
+
+    assert dropped == 0
+    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    assert dose.chances == pytest.approx(by_definition(rows, seen, 1, 2), abs=1e-12)
 
 
 def test_a_count_of_all_in_one_stage_is_a_look_at_each():

@@ -9,7 +9,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from pgmpy.inference import VariableElimination
 
@@ -138,6 +138,7 @@ def test_tables_of_others_stay_as_they_are():
     assert with_mixtures([3] * 3, factors, {0, 1}) == ([3] * 3, factors)
 
 
+@example([[0] * 3, [1] * 3, [2] * 3, [4] * 3])  # the mean of one that is itself a mean
 @given(st.lists(st.lists(st.integers(0, 4), min_size=3, max_size=3), min_size=2, max_size=5))
 def test_a_mixture_comes_to_the_table(rows):
     table = np.array(rows, dtype=float)
@@ -149,6 +150,11 @@ def test_a_mixture_comes_to_the_table(rows):
     assert shares @ pure == pytest.approx(table, abs=1e-12)
     assert shares.sum(axis=1) == pytest.approx(1)
     assert all(any((slice_ == row).all() for row in table) for slice_ in pure)
+
+
+def test_what_is_nearly_a_mean_is_no_mixture():
+    assert mixture(np.array([[0.2, 0.4], [0.3, 0.5], [0.4, 0.6]]), 0) is not None
+    assert mixture(np.array([[0.2, 0.4], [0.3, 0.5 + 1e-6], [0.4, 0.6]]), 0) is None
 
 
 @settings(by_hypothesis, max_examples=30)
