@@ -6,13 +6,14 @@ import json
 from fractions import Fraction
 from itertools import count, product
 
+import numpy as np
 import pytest
 from django.conf import settings as book_settings
 from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from genetics.core.evidence import look_likelihood
+from genetics.core.evidence import WEEKS, look_likelihood, shown_by
 from tests.exchange.conftest import PROJECT, as_table
 from tests.exchange.herds import shuffled_herds
 from tests.exchange.test_read_pedigree_file import tables
@@ -187,11 +188,63 @@ def test_a_wrong_sire_is_allowed_for_once_a_litter():
 
 def test_a_look_at_the_points_counts_as_the_table_of_evidence_has_it():
     header = "id,born,points,seen,like0,like1,like2\n"
-    by_look = doses_of(header + "A,2025-01-01,overmarked,2025-07-01,,,\n")
+    text = header + "A,2025-01-01,overmarked,2025-07-01,,,\n"
+    by_look = doses_of(text, "--errors", "0.01")
     likes = ",".join(map(repr, map(float, look_likelihood("overmarked", 181))))
     by_likelihood = doses_of(header + f"A,,,,{likes}\n")
     assert by_look["A"] == pytest.approx(by_likelihood["A"], rel=TENTH)
     assert by_look["A"][2] > 0.0625  # and that is more than Hardy-Weinberg gave it
+
+
+LOOKS = """id,sire,dam,born,points,seen
+Sow,,,2024-01-01,none,2024-10-01
+Boar,,,2024-01-01,overmarked,2024-06-01
+P,Boar,Sow,2025-01-01,full,2025-07-01
+Q,Boar,Sow,2025-01-01,,
+"""
+
+
+def test_without_errors_a_look_is_right_too():
+    """Plain Mendel: who shows points is no self, whose pup is marked has a dose to give, and a
+    self to a boar of two doses has young of one. A sow unmarked at nine months may be one that
+    heat has paled, by the table of shifts, and nothing else."""
+    found = doses_of(LOOKS, "--errors", "0")
+    assert found["P"][0] == found["Boar"][0] == 0
+    assert doses_of(LOOKS.replace("P,Boar,Sow", "P,,"))["P"][0] == 0
+    paled = WEEKS["hot"] * shown_by("hot")[[2, 3], 0]  # grown: one dose is full, two overmarked
+    prior = np.array([9, 6, 1]) / 16 * [1, *paled]
+    alone = "\n".join(LOOKS.splitlines()[:2])
+    assert doses_of(alone)["Sow"] == pytest.approx(prior / prior.sum(), rel=1e-4)
+    # With errors, the slips of looks are allowed for besides.
+    slips = doses_of(LOOKS, "--errors", "0.01")
+    assert 0 < slips["P"][0] < 0.01
+
+
+def test_without_errors_looks_that_contradict_each_other_are_refused(run):
+    """Two selfs have no young that shows points."""
+    text = "id,sire,dam,born,points,seen,like0,like1,like2\n" + (
+        "Sow,,,,,,1,0,0\nBoar,,,,,,1,0,0\nP,Boar,Sow,2025-01-01,full,2025-07-01,,,\n"
+    )
+    done = run("reckon", text, "--errors", "0")
+    assert (done.status, done.stdout) == (2, b"")
+    assert [fault.split(":")[0] for fault in done.faults] == [
+        "row 2, like0",
+        "row 3, like0",
+        "row 4, points",
+    ]
+    assert "--errors above 0 allows for a wrong sire and a misread look" in done.faults[0]
+    assert run("reckon", text, "--errors", "0.01").status == 0
+
+
+def test_without_errors_a_look_that_no_animal_can_show_is_refused_by_its_row(run):
+    text = "id,born,points,seen\nA,2025-01-01,none,2025-01-01\nB,2025-01-01,full,2025-01-01\n"
+    done = run("reckon", text)
+    assert (done.status, done.stdout) == (2, b"")
+    assert done.faults == [
+        "row 3, points: no animal shows 'full' at 0 days. Correct the look or the birth, or allow "
+        "for slips: --errors 0.01."
+    ]
+    assert run("reckon", text, "--errors", "0.01").status == 0
 
 
 def test_likelihoods_stand_instead_of_a_look():

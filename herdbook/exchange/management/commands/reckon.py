@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from django.utils.translation import gettext as _
 
 from genetics.core.dose import Impossible, Tangle, reckon_dose
+from genetics.core.evidence import MISJUDGED, MIXED_UP
 from genetics.core.kinship import inbreeding
 from herdbook.exchange.arrays import likelihood_of, pedigree_of
 from herdbook.exchange.cells import CellFault, read_number
@@ -38,7 +39,9 @@ class Command(PedigreeFileCommand):
             "--errors",
             default="0",
             help="the chance that a litter's recorded sire is another, unrelated boar, from 0 "
-            "to below 1 (default %(default)s: every record is right)",
+            "to below 1; above 0 a look may also be misread or of another animal, at the book's "
+            f"rates ({MISJUDGED} and {MIXED_UP}). Default %(default)s: every record is right, and "
+            "a look leaves open only what age, heat and cold do",
         )
 
     def answer(self, file: PedigreeFile, options: dict) -> Iterator[tuple[str, ...]]:
@@ -47,7 +50,7 @@ class Command(PedigreeFileCommand):
         try:
             dose = reckon_dose(
                 pedigree,
-                likelihood_of(file),
+                likelihood_of(file, slips=errors > 0),
                 frequency=frequency,
                 errors=errors,
                 approximate=True,
@@ -107,14 +110,16 @@ def _contradictions(impossible: Impossible, rows: Sequence[AnimalRow]) -> Iterat
 def _one_to_blame(row: AnimalRow) -> str:
     return _(
         "no genotypes explain what was seen of %(id)s and its relatives, but without this row's "
-        "evidence they would. Correct it, or a parent; --errors allows for a wrong sire."
+        "evidence they would. Correct it, or a parent; --errors above 0 allows for a wrong sire "
+        "and a misread look."
     ) % {"id": shown(row.id)}
 
 
 def _one_of_several(row: AnimalRow) -> str:
     return _(
         "no genotypes explain what was seen of %(id)s and its relatives, and more than one row is "
-        "in the way. Check the evidence and parents here; --errors allows for a wrong sire."
+        "in the way. Check the evidence and parents here; --errors above 0 allows for a wrong sire "
+        "and a misread look."
     ) % {"id": shown(row.id)}
 
 
