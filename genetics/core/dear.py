@@ -3,7 +3,8 @@
 What a greedy order makes dear is redrawn with mixtures, so that gametes may stand where parents
 stood (`mixtures`), put in a better order by rotations (`rotations`), and summed by a kernel
 (`contraction`): up the tree of tables and down again, each message but the receiver's own
-multiplied in, so that nothing is divided. What comes down takes the place of what went up.
+multiplied in, so that nothing is divided. What comes down takes the place of what went up. Where
+the tables need more room than there is, they are made in turns (`holding`).
 """
 
 from __future__ import annotations
@@ -21,11 +22,12 @@ from genetics.core.compiled import available
 from genetics.core.contraction import Floats, contract
 from genetics.core.elimination import Plan, joined_by_leaving, members, neighbours_by
 from genetics.core.factors import Factor
+from genetics.core.holding import best_to_hold, held_at, mixed
 from genetics.core.mixtures import with_mixtures
 from genetics.core.propagation import FAINT, Faint, Marginals
 from genetics.core.rotations import Order
 
-DEARER = 10**0.8  # times as much as the budget is allowed here: 10^8.2 table entries
+DEARER = 10**1.5  # times as much as the budget is allowed here: 10^8.9 table entries
 ROOM = 6e7  # entries held at once: 480 MB
 HOPEFUL = 10.0  # times as much again: no search makes up for more
 SOON = 1.2e7  # entries summed in the time of a round of the search
@@ -65,14 +67,38 @@ def dear_marginals(
     if better.price > most:
         return None
     with _ALONE:
-        tree = _Tree(redrawn, better.order, tables)
-        if tree.room > ROOM:
+        try:
+            return _in_room(redrawn, tables, better.order, len(states), together, most)
+        except Faint:
             return None
+
+
+def _in_room(
+    states: Sequence[int],
+    tables: Sequence[Factor],
+    order: Scope,
+    count: int,
+    together: Sequence[Scope],
+    most: float,
+) -> Marginals | None:
+    """Marginals of the first `count` variables with no more entries at once than there is room
+    for; None where that costs too much. Raises Faint."""
+    tree = _Tree(states, order, tables)
+    if tree.room <= ROOM:
         with tree.threads:
-            try:
-                return tree.marginals(len(states), together)
-            except Faint:
-                return None
+            return tree.marginals(count, together)
+    variable, price = best_to_hold(states, [table.scope for table in tables], order)
+    if price > most:
+        return None
+    turns = []
+    for state in range(states[variable]):
+        held = [1 if one == variable else number for one, number in enumerate(states)]
+        left = most / states[variable]
+        turn = _in_room(held, held_at(tables, variable, state), order, count, together, left)
+        if turn is None:
+            return None
+        turns.append(turn)
+    return mixed(turns, variable)
 
 
 @lru_cache(maxsize=32)

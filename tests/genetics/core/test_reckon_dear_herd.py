@@ -21,6 +21,7 @@ from genetics.core.dear import better_plan, dear_marginals
 from genetics.core.dose import reckon_dose
 from genetics.core.elimination import plan
 from genetics.core.factors import Contradiction, Factor, Network, settle
+from genetics.core.holding import best_to_hold
 from genetics.core.mendel import transmission
 from genetics.core.mixtures import mixture, with_mixtures
 from genetics.core.propagation import marginals
@@ -108,6 +109,59 @@ def test_a_herd_with_loops_as_the_plain_engine_has_it(plain, monkeypatch, seed, 
     assert found.log_weight == pytest.approx(expected.log_weight, abs=1e-10)
     for one, other in zip(found.shares, expected.shares, strict=True):
         assert one == pytest.approx(other, abs=1e-12)
+
+
+def test_what_needs_too_much_room_is_reckoned_in_turns(plain, monkeypatch):
+    monkeypatch.setattr(dear, "SPREAD", 20)  # whose room is the same in every turn
+    bred_so = herd(0, 40, doubtful=0.2)
+    _, parts = parts_of(bred_so.pedigree, bred_so.likelihood, FREQUENCY, 0.01)
+    part = max(parts, key=lambda one: one.plan.price)
+    together = [factor.scope[:2] for factor in part.factors if len(factor.scope) > 1]
+    rooms, turns = [], []
+    whole, told = dear._Tree.marginals, dear.mixed
+
+    def measured(tree, *asked):
+        rooms.append(tree.room)
+        return whole(tree, *asked)
+
+    def counted(found, variable):
+        turns.append(variable)
+        return told(found, variable)
+
+    monkeypatch.setattr(dear._Tree, "marginals", measured)
+    monkeypatch.setattr(dear, "mixed", counted)
+    at_once = dear_marginals(part.states, part.factors, part.plan, BUDGET, together)
+    assert not turns
+    monkeypatch.setattr(dear, "ROOM", 0.8 * rooms[0])
+    found = dear_marginals(part.states, part.factors, part.plan, BUDGET, together)
+    assert len(set(turns)) > 1, "a variable within the turns of another"
+    assert max(rooms[1:]) <= 0.8 * rooms[0]
+    assert found.log_weight == pytest.approx(at_once.log_weight, abs=1e-10)
+    assert found.joint.keys() == at_once.joint.keys()
+    assert any(variable in pair for variable in turns for pair in found.joint)
+    for pair, shares in at_once.joint.items():
+        assert found.joint[pair] == pytest.approx(shares, abs=1e-12)
+    for one, other in zip(found.shares, at_once.shares, strict=True):
+        assert one == pytest.approx(other, abs=1e-12)
+
+
+@given(networks(most=8), st.randoms(use_true_random=False))
+def test_the_variable_held_is_the_cheapest_and_its_price_as_stated(network, chance):
+    states, scopes = network
+    order = list(range(len(states)))
+    chance.shuffle(order)
+
+    def price_of_turns(variable):
+        held = [1 if one == variable else count for one, count in enumerate(states)]
+        return states[variable] * definition_of_price(held, scopes, order)
+
+    free = [one for one, count in enumerate(states) if count > 1]
+    variable, price = best_to_hold(states, scopes, order)
+    if not free:
+        assert price == math.inf
+    else:
+        assert price == pytest.approx(price_of_turns(variable))
+        assert price == pytest.approx(min(map(price_of_turns, free)))
 
 
 def weights(states, factors):
