@@ -1,8 +1,9 @@
 """What an animal may carry unseen, for every gene of `loci.toml` that its family shows a sign of.
 
 Reckoned for the whole book at once, from the words for coat, points, eyes and coat type, and kept
-by the book's revision. Where nobody in a family shows what a gene does, its animals are not told
-that they may carry it: that would be the founders' frequency and nothing else.
+by the book's revision. Where nobody in a family shows what a gene does, nor is of a class that
+always carries it, its animals are not told that they may carry it: that would be the founders'
+frequency and nothing else.
 """
 
 from __future__ import annotations
@@ -40,13 +41,23 @@ AT_ONCE = 200
 @dataclass(frozen=True)
 class Kin:
     """What the nearest kin show of a gene: whether dam or a possible sire bears its sign, how many
-    pups do, of how many whose looks say either, and how many littermates do."""
+    pups do, of how many whose looks say either, and how many littermates do. ``own``,
+    ``dam_carries`` and ``sire_carries``: whose own looks are those of carriers alone, as cream of
+    white."""
 
     dam: bool = False
     sire: bool = False
     pups: int = 0
     pups_noted: int = 0
     littermates: int = 0
+    own: bool = False
+    dam_carries: bool = False
+    sire_carries: bool = False
+
+    @property
+    def shown_by_the_nearest(self) -> bool:
+        """Whether a parent, pup or littermate shows it."""
+        return bool(self.dam or self.sire or self.pups or self.littermates)
 
 
 @dataclass(frozen=True)
@@ -106,6 +117,16 @@ class Looks:
     def signs(self, gene: Gene) -> NDArray[np.bool_]:
         """Which animals (n,) bear a sign of the gene."""
         return np.array([gene.bears_sign(words) for words in self.words], dtype=bool)
+
+    def must_carry(self, gene: Gene) -> NDArray[np.bool_]:
+        """Which animals (n,) are by their words of a class that always carries the gene."""
+        return np.array([gene.must_carry(words) for words in self.words], dtype=bool)
+
+    def in_question(self, gene: Gene) -> NDArray[np.bool_]:
+        """Which animals (n,) are of a family in which somebody shows the gene or must carry it."""
+        family = self.reading.assumed.family_of
+        telling: NDArray[np.bool_] = self.signs(gene) | self.must_carry(gene)
+        return np.isin(family, family[telling])
 
     def noted(self, gene: Gene) -> NDArray[np.bool_]:
         """Of which animals (n,) the words say anything of the gene."""
@@ -189,21 +210,20 @@ def reckon_carried(job: Job | None = None) -> None:
 
 
 def _carriers(looks: Looks, gene: Gene) -> Iterator[tuple[int, MayCarry]]:
-    """The animals that may carry a gene, by key; none where no animal bears a sign of it."""
+    """The animals that may carry a gene, by key; none where no animal shows it or must carry it."""
     signs, noted = looks.signs(gene), looks.noted(gene)
-    if not gene.carried or not signs.any():
+    in_question = looks.in_question(gene)
+    if not gene.carried or not in_question.any():
         return
     dose = looks.reckon(gene)
     chances = merged(gene).carries(dose.chances)
     doubled = _doubled(gene, dose, noted)
-    family = looks.reading.assumed.family_of
-    in_question = set(family[signs].tolist())
-    for row in np.flatnonzero(~(chances + doubled < WORTH_TELLING) & ~signs):
-        if int(family[row]) in in_question:
-            kin = _kin(looks, int(row), signs, noted)
-            key = looks.reading.keys[row]
-            chance, error = (as_figure(table[row]) for table in (chances, dose.error))
-            yield key, MayCarry(gene.key, chance, error, kin, float(doubled[row]))
+    must = looks.must_carry(gene)
+    for row in np.flatnonzero(~(chances + doubled < WORTH_TELLING) & ~signs & in_question):
+        kin = _kin(looks, int(row), signs, must & ~signs, noted)
+        key = looks.reading.keys[row]
+        chance, error = (as_figure(table[row]) for table in (chances, dose.error))
+        yield key, MayCarry(gene.key, chance, error, kin, float(doubled[row]))
 
 
 def _doubled(gene: Gene, dose: Dose, noted: NDArray[np.bool_]) -> NDArray[np.float64]:
@@ -220,7 +240,13 @@ def _doubled(gene: Gene, dose: Dose, noted: NDArray[np.bool_]) -> NDArray[np.flo
     return np.where(noted, 0.0, np.nan_to_num(hidden))
 
 
-def _kin(looks: Looks, row: int, signs: NDArray[np.bool_], noted: NDArray[np.bool_]) -> Kin:
+def _kin(
+    looks: Looks,
+    row: int,
+    signs: NDArray[np.bool_],
+    must: NDArray[np.bool_],
+    noted: NDArray[np.bool_],
+) -> Kin:
     pedigree = looks.reading.recorded
     number = int(pedigree.litter_of[row])
     own = pedigree.litters[number] if number != -1 else CoreLitter(())
@@ -231,6 +257,9 @@ def _kin(looks: Looks, row: int, signs: NDArray[np.bool_], noted: NDArray[np.boo
         pups=sum(bool(signs[pup]) for pup in pups),
         pups_noted=len(pups),
         littermates=sum(bool(signs[mate]) for mate in own.pups if mate != row),
+        own=bool(must[row]),
+        dam_carries=any(bool(must[dam]) for dam in own.dams),
+        sire_carries=any(bool(must[sire]) for sire in own.sires),
     )
 
 

@@ -82,7 +82,7 @@ class _Reckoned:
         self.error, self.tangled, self.roan_weaned = 0.0, [], None
         sire, dam = looks.reading.place[boar.pk], looks.reading.place[sow.pk]
         for key, gene in genes().items():
-            if key not in (BODY, RED, DARK) and (not gene.signs or not looks.signs(gene).any()):
+            if key not in (BODY, RED, DARK) and not looks.in_question(gene).any():
                 continue
             fewer = merged(gene)
             chances, error = litter_to_be(
@@ -94,7 +94,7 @@ class _Reckoned:
             self.error = max(self.error, error)
             by_class = fewer.phenotypes(chances).tolist()
             self.classes[key] = dict(zip(gene.classes, by_class, strict=True))
-            if looks.signs(gene).any():
+            if looks.in_question(gene).any():
                 self.carries[key] = float(fewer.carries(chances))
             if key == "roan" and self.classes[key]["lethal white"] >= WORTH_SHOWING:
                 weaned = fewer.phenotypes(among_the_weaned(fewer, chances))

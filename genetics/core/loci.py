@@ -52,9 +52,9 @@ class Rule:
 class Gene:
     """One locus. Genotypes are numbered as in `mendel.genotypes`, classes in the file's order.
 
-    `class_of` (g,) gives each genotype's class; `carried` the genotypes that hide the class
-    `shown` (None where nothing is hidden); `signs` the classes that show it is in a family; `lives`
-    (g,) the chance to be weaned.
+    `class_of` (g,) gives each genotype's class; `carried` the genotypes of another class than
+    `shown` (None where nothing is hidden) with an allele that makes it when doubled; `signs` the
+    classes that bear its name; `lives` (g,) the chance to be weaned.
     """
 
     key: str
@@ -96,9 +96,16 @@ class Gene:
         return self.classes[said[0]] if said is not None and len(said) == 1 else None
 
     def bears_sign(self, words: Words) -> bool:
-        """Whether the words name classes that all show the carried allele in the family."""
+        """Whether the words name classes that all bear the carried allele's name."""
         said = self.said(words)
         return said is not None and all(self.classes[one] in self.signs for one in said)
+
+    def must_carry(self, words: Words) -> bool:
+        """Whether the words leave open only genotypes that carry what the class `shown` shows."""
+        said = self.said(words)
+        return said is not None and all(
+            one in self.carried for one, number in enumerate(self.class_of) if number in said
+        )
 
     def likelihood(self, words: Words) -> Table:
         """Likelihood (g,) of an animal's words at each genotype; ones where they say nothing."""
@@ -210,7 +217,7 @@ def _gene(row: dict[str, Any]) -> Gene:
         rules=tuple(_rule(rule, classes) for rule in row["words"]),
         misrecorded=row["misrecorded"],
         frequencies=_read_only(frequencies),
-        carried=tuple(_number(names, name) for name in row["carried"]),
+        carried=() if shown is None else _carried(alleles, class_of, _number(classes, shown)),
         shown=shown,
         signs=signs,
         lives=_read_only(lives),
@@ -218,6 +225,19 @@ def _gene(row: dict[str, Any]) -> Gene:
         source=row["source"],
         standing=row["standing"],
         disputed=row.get("disputed", ""),
+    )
+
+
+def _carried(alleles: tuple[str, ...], class_of: tuple[int, ...], shown: int) -> tuple[int, ...]:
+    """The genotypes that have an allele they do not show: one that makes the class when doubled."""
+    pairs = list(zip(_pairs(alleles), class_of, strict=True))
+    makers = {first for (first, second), one in pairs if first == second and one == shown}
+    if not makers:
+        raise ValueError("no allele, doubled, makes the class that is shown")
+    return tuple(
+        number
+        for number, (pair, one) in enumerate(pairs)
+        if one != shown and not makers.isdisjoint(pair)
     )
 
 

@@ -69,6 +69,24 @@ def test_a_self_of_two_chocolates_is_told_of(family):
     assert told(plain, "extension") is None, "the red series is no news"
 
 
+def test_a_cream_carries_white_where_no_white_was_born(family):
+    # by the table: a cream is one dose of cr or ca beside ck or cd; half its pups get that dose
+    golden = {"coat": "golden"}
+    _boar, sow, (pup, cream) = family(golden, BLACK, golden, BLACK)
+    carried = told(sow, "albino")
+    assert carried.chance > 0.95
+    assert carried.kin == Kin(own=True, pups_noted=2)
+    assert told(cream, "albino").kin == Kin(own=True, dam_carries=True)
+    assert 0.2 < told(pup, "albino").chance < 0.8
+    assert told(pup, "albino").kin == Kin(dam_carries=True)
+
+
+def test_a_litter_of_cream_to_cream_carries_white(family):
+    boar, sow, _pups = family(BLACK, BLACK)
+    (carried,) = (one for one in litter_colours(sow, boar).carriers if one.gene == "albino")
+    assert carried.chance > 0.45, "the cream half, and of the golden those with cr or ca"
+
+
 def test_colours_speak_once_for_a_possible_sire(family, cast):
     # By hand, errors of writing left out: the black boar carries with c = 2 pq / (p p + 2 pq); the
     # chocolate pup is the other's for sure or his with c / 2, each by an even chance at first

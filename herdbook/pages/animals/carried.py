@@ -1,5 +1,6 @@
 """What an animal may carry unseen, in a line each with what it rests on."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -44,11 +45,7 @@ def _doubled(share: float) -> str:
 
 def rests_on(kin: Kin) -> str:
     """What the nearest kin show, in a phrase."""
-    said = []
-    if kin.dam:
-        said.append(_("its dam shows it"))
-    if kin.sire:
-        said.append(_("its sire, or a boar that may be, shows it"))
+    said = list(_by_colour(kin))
     if kin.pups:
         words = ngettext(
             "%(n)d of %(all)d pup noted shows it",
@@ -66,6 +63,20 @@ def rests_on(kin: Kin) -> str:
     if kin.littermates:
         words = ngettext("%(n)d littermate shows it", "%(n)d littermates show it", kin.littermates)
         said.append(words % {"n": kin.littermates})
-    if not (kin.dam or kin.sire or kin.pups or kin.littermates):
-        said.append(_("kin further off show it"))
+    if not (kin.shown_by_the_nearest or kin.own or kin.dam_carries or kin.sire_carries):
+        said.append(_("others of its kin show it, or must carry it"))
     return "; ".join(said)
+
+
+def _by_colour(kin: Kin) -> Iterator[str]:
+    """What its own looks and its parents' say."""
+    if kin.own:
+        yield _("its own looks are a carrier's")
+    if kin.dam:
+        yield _("its dam shows it")
+    elif kin.dam_carries:
+        yield _("its dam's looks are a carrier's")
+    if kin.sire:
+        yield _("its sire, or a boar that may be, shows it")
+    elif kin.sire_carries:
+        yield _("its sire, or a boar that may be, has a carrier's looks")

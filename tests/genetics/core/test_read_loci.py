@@ -15,7 +15,6 @@ source = "made up"
 standing = "made up"
 misrecorded = 0.1
 frequencies = [0.6, 0.4]
-carried = ["T/t"]
 shown = "long"
 words = [{ when = { coat = ["red"] }, classes = ["long"] }]
 [locus.classes]
@@ -49,7 +48,11 @@ def test_it_works(tmp_path):
         ("misrecorded = 0.1", "misrecorded = 0.6", "from 0 to a half"),
         ('shown = "long"', 'shown = "bent"', "'bent' is not one of short, long"),
         ("when = { coat", "when = { colour", "no field of the book is called colour"),
-        ('carried = ["T/t"]', 'carried = ["T/x"]', "'T/x' is not one of"),
+        (
+            'short = ["T/T", "T/t"]\nlong = ["t/t"]',
+            'short = ["T/T", "t/t"]\nlong = ["T/t"]',
+            "no allele, doubled, makes the class that is shown",
+        ),
         ('key = "tail"', 'key = ""', "a key of its own"),
     ],
 )
@@ -131,6 +134,30 @@ def test_alleles_that_look_alike_are_reckoned_as_one():
     assert fewer.phenotypes(fewer.pool) == pytest.approx(gene.phenotypes(gene.pool))
     assert fewer.carries(fewer.pool) == pytest.approx(gene.carries(gene.pool))
     assert merged(genes()["chocolate"]).class_of == genes()["chocolate"].class_of
+
+
+def test_what_is_carried_follows_from_the_classes():
+    # an allele that an animal has and does not show, and that its pups may show: by hand
+    carried = {
+        key: {gene.names[number] for number in gene.carried} for key, gene in genes().items()
+    }
+    assert carried["points"] == set()
+    assert carried["extension"] == {"E/e", "ep/e"}
+    assert carried["roan"] == {"rn/Rn"}
+    assert carried["satin"] == {"Sa/sa"}
+    assert carried["albino"] == {
+        "C/cr", "C/ca", "ck/cr", "ck/ca", "cd/cr", "cd/ca",
+    }  # fmt: skip
+
+
+def test_every_cream_carries_white():
+    gene = genes()["albino"]
+    assert gene.must_carry({"coat": {"cream"}})
+    assert not gene.must_carry({"coat": {"white"}}), "it shows it"
+    assert not gene.must_carry({"coat": {"golden"}})
+    assert not gene.must_carry({})
+    cream = gene.pool * gene.likelihood({"coat": {"cream"}})
+    assert gene.carries(cream / cream.sum()) > 0.95
 
 
 def test_a_sign_is_seen_in_words_that_leave_nothing_else_open():
