@@ -58,7 +58,7 @@ def test_what_it_rests_on():
         "2 of 5 pups noted show it; 1 littermate shows it"
     )
     assert rests_on(Kin(own=True, dam_carries=True)) == (
-        "its own looks are a carrier's; its dam's looks are a carrier's"
+        "its own looks, if written right, are a carrier's; its dam's looks are a carrier's"
     )
     assert rests_on(Kin(pups_noted=4)) == (
         "none of its 4 pups noted shows it; others of its kin show it, or must carry it"

@@ -71,7 +71,7 @@ def rests_on(kin: Kin) -> str:
 def _by_colour(kin: Kin) -> Iterator[str]:
     """What its own looks and its parents' say."""
     if kin.own:
-        yield _("its own looks are a carrier's")
+        yield _("its own looks, if written right, are a carrier's")
     if kin.dam:
         yield _("its dam shows it")
     elif kin.dam_carries:
