@@ -9,7 +9,7 @@ frequency and nothing else.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -43,7 +43,7 @@ class Kin:
     """What the nearest kin show of a gene: whether dam or a possible sire bears its sign, how many
     pups do, of how many whose looks say either, and how many littermates do. ``own``,
     ``dam_carries`` and ``sire_carries``: whose own looks are those of carriers alone, as cream of
-    white."""
+    white. ``never_shown``: nobody of its family shows it, but some are carriers by their looks."""
 
     dam: bool = False
     sire: bool = False
@@ -53,6 +53,7 @@ class Kin:
     own: bool = False
     dam_carries: bool = False
     sire_carries: bool = False
+    never_shown: bool = False
 
     @property
     def shown_by_the_nearest(self) -> bool:
@@ -219,8 +220,12 @@ def _carriers(looks: Looks, gene: Gene) -> Iterator[tuple[int, MayCarry]]:
     chances = merged(gene).carries(dose.chances)
     doubled = _doubled(gene, dose, noted)
     must = looks.must_carry(gene)
+    family = looks.reading.assumed.family_of
+    shown = np.isin(family, family[signs])
     for row in np.flatnonzero(~(chances + doubled < WORTH_TELLING) & ~signs & in_question):
-        kin = _kin(looks, int(row), signs, must & ~signs, noted)
+        kin = replace(
+            _kin(looks, int(row), signs, must & ~signs, noted), never_shown=not shown[row]
+        )
         key = looks.reading.keys[row]
         chance, error = (as_figure(table[row]) for table in (chances, dose.error))
         yield key, MayCarry(gene.key, chance, error, kin, float(doubled[row]))

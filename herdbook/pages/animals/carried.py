@@ -64,7 +64,9 @@ def rests_on(kin: Kin) -> str:
         words = ngettext("%(n)d littermate shows it", "%(n)d littermates show it", kin.littermates)
         said.append(words % {"n": kin.littermates})
     if not (kin.shown_by_the_nearest or kin.own or kin.dam_carries or kin.sire_carries):
-        said.append(_("others of its kin show it, or must carry it"))
+        said.append(
+            _("kin have a carrier's looks") if kin.never_shown else _("kin further off show it")
+        )
     return "; ".join(said)
 
 
