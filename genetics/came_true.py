@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from genetics.asking import JUDGED_SELF_DAYS
 from genetics.core.scoring import Band, Group, brier, reliability
+from genetics.freezing import has_moved
 from genetics.models import Said
 from herdbook.book.models import Animal, CandidateSire, Herd, Look
 from herdbook.book.models.look import Stage, Warmth
@@ -84,7 +85,12 @@ def proved_doses() -> dict[int, Verdict]:
 
 
 def _before(rows: Sequence[Said], dose: int, since: date) -> Group | None:
-    early = [row.chances for row in rows if timezone.localdate(row.said_at) < since]
+    early: list[tuple[float, ...]] = []
+    for row in rows:
+        # The same chances by another method were said once.
+        moved = not early or has_moved(early[-1], row.chances)
+        if moved and timezone.localdate(row.said_at) < since:
+            early.append(row.chances)
     return (np.array(early), np.full(len(early), dose)) if early else None
 
 

@@ -17,7 +17,8 @@ from django.db import transaction
 from django.utils import timezone
 from numpy.typing import NDArray
 
-from genetics import jobs
+from genetics import conception, jobs
+from genetics import reading as book_reading
 from genetics.colour_odds import colour_odds
 from genetics.core.case import BUDGET
 from genetics.core.dose import Dose, Impossible, reckon_dose
@@ -30,6 +31,7 @@ from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.possible_sires import SAME, Shares, weigh
 from genetics.reading import ColourOdds, Reading, book_revision, read_book
 from herdbook.book.models import Animal, Litter
+from herdbook.book.rules import limits
 
 # How often a written sire is another boar: a small rate, so that no one slip makes a book
 # impossible (common practice, no source).
@@ -133,6 +135,18 @@ def engine() -> str:
     """A mark of the reckoning's own source and settings, and of the parameters in force: others
     make old figures stale."""
     return _mark(in_force())
+
+
+def said_by() -> str:
+    """The mark that what is said of each animal is frozen with: the engine's, and how the book is
+    read, whose rates and tables stand with the reading and with the days of conception."""
+    gestation = (
+        limits.GESTATION_SHORTEST_DAYS,
+        limits.GESTATION_USUAL_DAYS,
+        limits.GESTATION_LONGEST_DAYS,
+        limits.BOAR_SIRES_FROM_DAYS,
+    )
+    return engine_version(FREQUENCY, ERRORS, gestation, conception, book_reading)
 
 
 def _mark(current: InForce) -> str:
@@ -278,7 +292,7 @@ def _store(reckoned: Reckoned, revision: int) -> None:
         ],
         batch_size=500,
     )
-    freeze(figures, engine_version(FREQUENCY, ERRORS), reckoned.in_force.fit)
+    freeze(figures, said_by(), reckoned.in_force.fit)
     made.revision = revision
     made.engine = _mark(reckoned.in_force)
     made.made_at = timezone.now()

@@ -14,9 +14,15 @@ MOVED = 0.01
 
 
 def freeze(figures: Sequence[Figure], engine: str, fit: int | None) -> None:
-    """Keep each figure that is new, or has a chance that moved by more than ``MOVED`` since the
-    animal's was last kept. Animals without a figure have had nothing said of them. ``fit`` is the
-    key of the fit in force."""
+    """Keep each figure that is new, has a chance that moved by more than ``MOVED`` since the
+    animal's was last kept, or is reckoned by another method than that one.
+
+    What is said of an animal is its chances and how they were come by: a chance that was exact and
+    is refined now is said with an error beside it, and whoever scores refined figures apart from
+    exact ones wants it from that day on. Where the chances are scored as such, `came_true` counts
+    those that stood still once. Animals without a figure have had nothing said of them. ``fit`` is
+    the key of the fit in force.
+    """
     before = _last_said()
     now = timezone.now()
     Said.objects.bulk_create(
@@ -34,22 +40,27 @@ def freeze(figures: Sequence[Figure], engine: str, fit: int | None) -> None:
                 fit_id=fit,
             )
             for figure in figures
-            if figure.chances is not None
-            and has_moved(before.get(figure.animal_id), figure.chances)
+            if figure.chances is not None and _is_news(figure, before.get(figure.animal_id))
         ),
         batch_size=500,
     )
 
 
-def has_moved(before: Sequence[float] | None, chances: Sequence[float]) -> bool:
-    """Whether some chance is new or moved by more than ``MOVED``."""
-    return before is None or any(
-        abs(now - then) > MOVED for now, then in zip(chances, before, strict=True)
-    )
+def has_moved(before: Sequence[float], chances: Sequence[float]) -> bool:
+    """Whether some chance moved by more than ``MOVED``."""
+    return any(abs(now - then) > MOVED for now, then in zip(chances, before, strict=True))
 
 
-def _last_said() -> dict[int, tuple[float, float, float]]:
-    """The chances last kept of each animal, by its key."""
+def _is_news(figure: Figure, before: tuple[str, tuple[float, ...]] | None) -> bool:
+    if before is None or figure.method != before[0]:
+        return True
+    return has_moved(before[1], figure.chances)
+
+
+def _last_said() -> dict[int, tuple[str, tuple[float, ...]]]:
+    """The method and the chances last kept of each animal, by its key."""
     newest = Said.objects.order_by().values("animal").annotate(last=Max("pk")).values("last")
-    rows = Said.objects.filter(pk__in=newest).values_list("animal", "dose0", "dose1", "dose2")
-    return {animal: chances for animal, *chances in rows.order_by()}
+    rows = Said.objects.filter(pk__in=newest).values_list(
+        "animal", "method", "dose0", "dose1", "dose2"
+    )
+    return {animal: (method, tuple(chances)) for animal, method, *chances in rows.order_by()}

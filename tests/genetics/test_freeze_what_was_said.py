@@ -4,10 +4,8 @@ import datetime
 
 import pytest
 
-from genetics import freezing
-from genetics.core.version import engine_version
-from genetics.figures import ERRORS, bring_up_to_date, reckon_book
-from genetics.in_force import FREQUENCY
+from genetics import conception, freezing, reading
+from genetics.figures import bring_up_to_date, reckon_book, said_by
 from genetics.models import Figure, Said
 from herdbook.book.desk.observations import record_look
 from herdbook.book.entries import LookEntry
@@ -32,7 +30,7 @@ def test_it_works(cast, today):
     figure = Figure.objects.get(animal=cast.rook)
     assert said.chances == figure.chances
     assert (said.method, said.error) == (figure.method, figure.error)
-    assert said.engine == engine_version(FREQUENCY, ERRORS)
+    assert said.engine == said_by()
     assert said.said_at.date() == TODAY
 
 
@@ -69,6 +67,22 @@ def test_small_moves_do_not_count_but_add_up(cast, step, kept):
     figure.dose0, figure.dose1 = chances[0] - 2 * step, chances[1] + 2 * step
     freezing.freeze([figure], "another", None)
     assert cast.flint.said.count() == kept + 1
+
+
+def test_the_same_chance_by_another_method_is_said_anew(cast):
+    bring_up_to_date()
+    figure = Figure.objects.get(animal=cast.flint)
+    figure.method, figure.error = "refined", 0.08
+    for _ in range(2):
+        freezing.freeze([figure], "another", None)
+    assert [said.method for said in cast.flint.said.all()] == ["refined", "exact"]
+
+
+@pytest.mark.parametrize(("module", "name"), [(conception, "SPREAD_DAYS"), (reading, "GROWN_DAYS")])
+def test_how_the_book_is_read_moves_the_mark(module, name, monkeypatch):
+    before = said_by()
+    monkeypatch.setattr(module, name, getattr(module, name) + 1)
+    assert said_by() != before
 
 
 def test_where_there_is_no_figure_nothing_was_said(cast):

@@ -123,6 +123,15 @@ def test_only_what_was_said_before_it_was_proved_is_scored(cast, monkeypatch):
     ]
 
 
+def test_the_same_chances_by_another_method_count_once(cast):
+    pup = born(cast)
+    LookFactory(animal=pup, on=GROWN, stage="full")
+    for _ in range(2):
+        say(pup, (0.2, 0.7, 0.1))
+    say(pup, (0.1, 0.8, 0.1))
+    assert score_of(cast.herd).said == 2
+
+
 def test_few_animals_have_no_score(cast):
     pup = born(cast)
     LookFactory(animal=pup, on=GROWN, stage="full")
