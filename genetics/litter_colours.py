@@ -94,7 +94,7 @@ class _Reckoned:
             self.error = max(self.error, error)
             by_class = fewer.phenotypes(chances).tolist()
             self.classes[key] = dict(zip(gene.classes, by_class, strict=True))
-            if looks.in_question(gene).any():
+            if looks.in_question(gene).any() and not gene.carried_shows:
                 self.carries[key] = float(fewer.carries(chances))
             if key == "roan" and self.classes[key]["lethal white"] >= WORTH_SHOWING:
                 weaned = fewer.phenotypes(among_the_weaned(fewer, chances))

@@ -116,6 +116,11 @@ class Gene:
         other = float(self.pool[open_to].sum())
         return np.where(open_to, 1 - self.misrecorded, 0.0) + self.misrecorded * other
 
+    @property
+    def carried_shows(self) -> bool:
+        """Whether those that carry it show it themselves, as of roan: then it is not unseen."""
+        return any(self.classes[self.class_of[one]] in self.signs for one in self.carried)
+
     def phenotypes(self, chances: Table) -> Table:
         """Chances (..., k) of the classes, from chances (..., g) of the genotypes."""
         table = np.zeros((len(self.class_of), len(self.classes)))

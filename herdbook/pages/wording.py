@@ -1,12 +1,10 @@
-"""Numbers as a breeder says them: ages, chances, inbreeding."""
+"""Numbers as a breeder says them: ages, doses, counts; chances and inbreeding as the rules do."""
 
 import math
 from collections.abc import Sequence
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -14,6 +12,21 @@ from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter_count import COUNTED
 from herdbook.book.models.look import Stage
+from herdbook.book.number_words import chance, coefficient, rounded
+
+__all__ = [
+    "age_of",
+    "age_on",
+    "chance",
+    "coefficient",
+    "counted_words",
+    "dose_name",
+    "how_exact",
+    "likeliest_dose",
+    "rounded",
+    "span",
+    "uncertain",
+]
 
 _DAYS_TO = 14
 _MONTHS_FROM = 3
@@ -57,36 +70,12 @@ def span(start: date, end: date) -> str:
     return f"{words} {_count_months(months)}" if months else words
 
 
-def chance(share: float | None) -> str:
-    """A chance as a percentage that never rounds to certainty; '' where there is none."""
-    if share is None:
-        return ""
-    percent = share * 100
-    if 0 < percent < 0.1:
-        return _("under 0.1%")
-    if 99.9 < percent < 100:
-        return _("over 99.9%")
-    places = 0 if 1 <= percent <= 99 or percent in (0, 100) else 1
-    return f"{rounded(percent, places)}%"
-
-
 def uncertain(chances: Sequence[float]) -> tuple[float, ...]:
     """The same chances, where none is 1 that only the machine's rounding made so: another is left,
     however small."""
     if sum(share > 0 for share in chances) < 2:
         return tuple(chances)
     return tuple(min(share, math.nextafter(1, 0)) for share in chances)
-
-
-def coefficient(share: float | None) -> str:
-    """An inbreeding coefficient as a percentage with one place; '' where there is none."""
-    return "" if share is None else f"{rounded(share * 100, 1)}%"
-
-
-def rounded(number: float, places: int) -> str:
-    """A figure to so many places, half up. Django's own wording of a number cuts the rest off."""
-    exact = Decimal(str(number)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    return number_format(exact, places)
 
 
 def dose_name(dose: int) -> str:

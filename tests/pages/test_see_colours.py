@@ -84,6 +84,14 @@ def test_roan_to_roan_is_cautioned_with_its_chance(owner_client, cast):
     assert re.search(r"Of the pups that live to be weaned 6\d% would be roan\.", page)
 
 
+def test_roan_shows_and_is_not_told_as_carried_unseen(owner_client, cast):
+    for animal in (cast.wren, cast.bramble):
+        Animal.objects.filter(pk=animal.pk).update(coat="black", coat_type="roan")
+    page = text(owner_client, "/matings/", sow="Wren", boar="Bramble")
+    assert re.search(r"Roan [45]\d%", page)
+    assert "Roan" not in page.split("Carried unseen")[1].split("Each gene by itself")[0]
+
+
 def test_satin_carriers_are_cautioned(owner_client, cast):
     Animal.objects.filter(pk=cast.wren.pk).update(coat_type="satin")
     page = text(owner_client, "/matings/", sow="Sorrel", boar="Rook")

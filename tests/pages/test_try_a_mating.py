@@ -1,5 +1,6 @@
 """The page before a mating: one pair in a glance, or all available mates of one animal."""
 
+import html
 import re
 from datetime import date
 
@@ -188,6 +189,17 @@ def test_a_chart_that_cannot_be_drawn_says_why(owner_client, cast, monkeypatch):
     page = text(owner_client, sow="Sorrel", boar="Rook")
     assert page.count("No pencil.") == 2
     assert "Thornmoor Rook – Thornmoor Bramble – Thornmoor Sorrel" in page
+
+
+def test_the_litters_inbreeding_is_the_same_figure_everywhere(owner_client, cast):
+    # Vetch is of a brother and sister (F = 1/4); with his daughter by Tansy (1 + 1/4) / 4 = 31.25%
+    litter = LitterFactory(herd=cast.herd, dam=cast.sorrel, boars=[cast.rook])
+    vetch = AnimalFactory(herd=cast.herd, litter=litter, sex="boar", name="Vetch")
+    litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[vetch])
+    AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Nettle")
+    page = text(owner_client, sow="Nettle", boar="Vetch")
+    assert "The litter's inbreeding would be 31.3%." in html.unescape(page)
+    assert "31.2%" not in page
 
 
 def test_an_uncertain_sire_is_told_with_his_chance(owner_client, cast):

@@ -8,12 +8,12 @@ import re
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from ..cautions import BOAR, PAIR, SOW, Caution, Doubted, Lightest, TimeTogether, vet_decides
 from ..models import Animal, Limits
 from ..models.base import Sureness
+from ..number_words import chance, coefficient
 from .fit_to_mate import boar_cautions, sow_cautions
 
 _ROAN = re.compile(r"\b(roan|dalmatian)s?\b", re.IGNORECASE)
@@ -133,8 +133,8 @@ def _related(
         return
     parts = [kin] if kin else []
     if inbreeding is not None:
-        percent = number_format(round(inbreeding * 100, 1), 1)  # which would cut, not round
-        parts.append(_("The litter's inbreeding would be %(percent)s%%.") % {"percent": percent})
+        percent = {"percent": coefficient(inbreeding)}
+        parts.append(_("The litter's inbreeding would be %(percent)s.") % percent)
     exceptional = inbred and inbreeding >= _share(limits.inbreeding_exceptional)
     yield Caution(
         "closest-kin" if exceptional else "close-kin",
@@ -220,16 +220,12 @@ def _reckoned_doubts(name: dict[str, str], doubted: Doubted) -> Iterator[str]:
     if doubted.sire is not None:
         yield _(
             "By all other records, the chance that another boar sired %(animal)s is %(chance)s."
-        ) % {**name, "chance": _percent(doubted.sire)}
+        ) % {**name, "chance": chance(doubted.sire)}
     if doubted.look is not None:
         yield _(
             "A look at %(animal)s does not fit the other records: the chance that it was misread "
             "is %(chance)s."
-        ) % {**name, "chance": _percent(doubted.look)}
-
-
-def _percent(share: float) -> str:
-    return f"{number_format(round(share * 100), 0)}%"
+        ) % {**name, "chance": chance(doubted.look)}
 
 
 def _share(percent: Decimal) -> float:
