@@ -7,8 +7,9 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
 
 from genetics.core.segregation import Fit
@@ -51,13 +52,12 @@ class CrossRow:
     parents: str
     matings: int
     counts: list[Count]
-    chance: str
-    chi_square: str
-    missing_young: bool
-    picked: bool
-    share: str
     verdict: str
     doubtful: bool
+    #: The figures behind the verdict, as a sentence of their own.
+    figures: str
+    #: Why the counts are no fair sample, where they are not.
+    sample: str
 
 
 @require_safe
@@ -78,14 +78,15 @@ def _row(cross: Cross) -> CrossRow:
         parents=_parents(cross),
         matings=cross.matings,
         counts=[Count(_class(cross, name), seen, rounded(due, 1)) for name, seen, due in shown],
-        chance="" if math.isnan(found.p) else chance(found.p),
-        chi_square=_chi_square(found),
-        missing_young=cross.gene == POINTS,
-        picked=cross.picked,
-        share="" if math.isnan(found.share) else chance(found.share),
-        verdict=_verdict(found),
-        doubtful=found.cannot_be or (sum(found.counts) >= FEWEST_PUPS and found.p < UNLIKELY),
+        verdict=_verdict(cross),
+        doubtful=found.cannot_be or (_is_far_off(found) and cross.gene != POINTS),
+        figures=_figures(found),
+        sample=_sample(cross),
     )
+
+
+def _is_far_off(found: Fit) -> bool:
+    return sum(found.counts) >= FEWEST_PUPS and found.p < UNLIKELY
 
 
 def _parents(cross: Cross) -> str:
@@ -103,29 +104,59 @@ def _class(cross: Cross, name: str) -> str:
     return _("not %(what)s") % {"what": what} if name == cross.classes[0] else what
 
 
-def _chi_square(found: Fit) -> str:
-    """'chi-square 1.13, 2 free, 57%'; '' where nothing is free to differ."""
-    if found.cannot_be or math.isnan(found.p_chi_square):
-        return ""
-    return _("chi-square %(value)s, %(degrees)d free, %(chance)s") % {
-        "value": rounded(found.chi_square, 2),
-        "degrees": found.degrees,
-        "chance": chance(found.p_chi_square),
-    }
-
-
-def _verdict(found: Fit) -> str:
+def _verdict(cross: Cross) -> str:
+    found = cross.fit
     if found.cannot_be:
         return _("This cannot be, if every record is right: look at them again.")
     if sum(found.counts) < FEWEST_PUPS:
         return _("Too few pups to say.")
-    if math.isnan(found.p):
-        return _("Nothing in it could have come out otherwise.")
-    if found.p < UNLIKELY:
-        return _("Not as expected: by chance alone it comes out so far off in %(chance)s.") % {
-            "chance": chance(found.p)
+    if math.isnan(found.p) or not found.degrees:
+        return _("As expected: these parents can give nothing else.")
+    if not _is_far_off(found):
+        return _("As expected, as far as so many pups can tell.")
+    if cross.gene == POINTS:
+        return _(
+            "Further off than chance alone often brings. Pups that were sold or lost before they "
+            "were grown are not counted, and that may be the whole reason."
+        )
+    return _("Not as expected: chance alone seldom brings it so far off.")
+
+
+def _figures(found: Fit) -> str:
+    """'Chance alone brings this or worse in 57%; chi-square 1.13, 2 degrees of freedom, 55%.'"""
+    if found.cannot_be or not found.degrees or sum(found.counts) < FEWEST_PUPS:
+        return ""
+    said = []
+    if not math.isnan(found.p_exact):
+        words = _("Chance alone brings this or worse in %(chance)s of such counts")
+        said.append(words % {"chance": chance(found.p_exact)})
+    if not math.isnan(found.p_chi_square):
+        words = ngettext(
+            "chi-square %(value)s, %(degrees)d degree of freedom, %(chance)s",
+            "chi-square %(value)s, %(degrees)d degrees of freedom, %(chance)s",
+            found.degrees,
+        )
+        told = {
+            "value": rounded(found.chi_square, 2),
+            "degrees": found.degrees,
+            "chance": chance(found.p_chi_square),
         }
-    return _("As expected, as far as so many pups can tell.")
+        said.append(words % told)
+    return capfirst("; ".join(said)) + "." if said else ""
+
+
+def _sample(cross: Cross) -> str:
+    if cross.gene == POINTS and not _is_far_off(cross.fit):
+        return _("Pups that were sold or lost before they were grown are not counted.")
+    if not cross.picked:
+        return ""
+    if math.isnan(cross.fit.share):
+        return _("These families are here because one showed; that is allowed for.")
+    words = _(
+        "These families are here because one showed; that allowed for, %(share)s of the pups "
+        "show it."
+    )
+    return words % {"share": chance(cross.fit.share)}
 
 
 urls = [path("as-expected/", show_as_expected, name="as-expected")]

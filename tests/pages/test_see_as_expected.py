@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from herdbook.book.models import Animal, Litter
-from tests.factories import AnimalFactory, LitterFactory
+from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 pytestmark = pytest.mark.usefixtures("today")
 
@@ -39,7 +39,7 @@ def test_it_works(owner_client, cast, chocolate):
     page = text(owner_client)
     assert "Chocolate: shows it to shows it" in page
     assert "6 chocolate (6.0)" in page
-    assert "As expected, as far as so many pups can tell." in page
+    assert "As expected: these parents can give nothing else." in page
     assert "not chocolate" not in page
 
 
@@ -62,8 +62,9 @@ def test_picked_families_are_told(owner_client, cast):
         AnimalFactory(herd=cast.herd, litter=cast.march_litter, point_colour=colour)
     page = text(owner_client)
     assert "Chocolate: carries it to carries it" in page
-    assert "These families are here because one showed; that is allowed for." in page
-    assert "Share that shows, so mended: 67%." in page
+    assert (
+        "These families are here because one showed; that allowed for, 67% of the pups show it."
+    ) in page
 
 
 def test_counts_that_are_far_off_are_marked(owner_client, cast, chocolate):
@@ -72,7 +73,24 @@ def test_counts_that_are_far_off_are_marked(owner_client, cast, chocolate):
     other = Litter.objects.get(pk=cast.march_litter.pk)
     AnimalFactory.create_batch(9, herd=cast.herd, litter=other, point_colour="chocolate")
     page = text(owner_client)
-    assert "Not as expected: by chance alone it comes out so far off in" in page
+    assert "Not as expected: chance alone seldom brings it so far off." in page
+    assert re.search(r"Chance alone brings this or worse in under 0.1%", page)
+    assert re.search(r"; chi-square \d+\.\d\d, 1 degree of freedom, ", page)
+
+
+def test_pups_sold_young_may_be_the_whole_reason(owner_client, cast):
+    """Marked to marked, and all twelve that were kept until they were grown are marked."""
+    for parent in (cast.wren, cast.bramble):
+        LookFactory(animal=parent, on="2026-02-01", stage="full", warmth="mild")
+    for _ in range(12):
+        pup = AnimalFactory(herd=cast.herd, litter=cast.march_litter)
+        LookFactory(animal=pup, on="2026-11-01", stage="full", warmth="mild")
+    response = owner_client.get("/as-expected/")
+    page = text(owner_client)
+    assert "Further off than chance alone often brings. Pups that were sold or lost" in page
+    assert "that may be the whole reason" in page
+    assert "Not as expected" not in page
+    assert b"<strong>Further" not in response.content
 
 
 def test_nothing_to_say(owner_client, cast):

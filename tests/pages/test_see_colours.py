@@ -38,6 +38,14 @@ def test_what_a_self_hides_is_told(owner_client, cast, chocolate_dam):
     assert re.search(r"and 9\d(\.\d)?% that it has it doubled and hidden", page)
 
 
+def test_what_sources_disagree_on_is_said_where_it_matters(owner_client, cast, chocolate_dam):
+    Animal.objects.filter(pk=cast.rook.pk).update(coat="golden")
+    Animal.objects.filter(pk=cast.wren.pk).update(coat="white")
+    page = text(owner_client, cast.rook.get_absolute_url())
+    assert "White: Sources disagree on what parts red, golden and buff, so nothing is" in page
+    assert "Chocolate: " not in page
+
+
 def test_nothing_to_say(owner_client, cast):
     page = text(owner_client, cast.flint.get_absolute_url())
     assert "Nothing unseen that its family shows a sign of." in page

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.colours import WORTH_TELLING, Kin, MayCarry, may_carry
+from genetics.core.loci import genes
 from herdbook.book.models import Animal
 
 from ..gene_words import CARRIED
@@ -15,11 +16,12 @@ from ..wording import chance
 
 @dataclass(frozen=True)
 class CarriedLine:
-    """'chocolate', '67%', 'its dam shows it'."""
+    """'chocolate', '67%', 'its dam shows it', and what sources disagree on of that gene."""
 
     what: str
     chance: str
     rests_on: str
+    disputed: str
 
 
 def carried_lines(animal: Animal) -> list[CarriedLine] | None:
@@ -35,7 +37,10 @@ def _line(one: MayCarry) -> CarriedLine:
     rests = [rests_on(one.kin)]
     if one.doubled >= WORTH_TELLING:
         rests.insert(0, _doubled(one.doubled))
-    return CarriedLine(str(CARRIED[one.gene]), share, "; ".join(rests))
+    disputed = genes()[one.gene].disputed
+    return CarriedLine(
+        str(CARRIED[one.gene]), share, "; ".join(rests), _(disputed) if disputed else ""
+    )
 
 
 def _doubled(share: float) -> str:
