@@ -133,7 +133,7 @@ def count_up(counts: Counts, tables: Floats, room: CountRoom, litter: int) -> fl
                 top = max(top, room.ahead[number + 1, both, total])
         if not top > 0:
             return 0.0
-        size *= top
+        size = kept(size, top)
         for both in range(9):
             for total in range(high):
                 value = room.ahead[number + 1, both, total]

@@ -32,7 +32,15 @@ from genetics.season_stock import stock_of
 from genetics.season_wishes import Wishes
 from herdbook.book.cautions import TimeTogether
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import Animal, Book, GivenEvidence, Herd, Limits, Litter
+from herdbook.book.models import (
+    Animal,
+    Book,
+    GivenEvidence,
+    Herd,
+    Limits,
+    Litter,
+    LitterCount,
+)
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, HerdFactory, LitterFactory
@@ -323,6 +331,42 @@ def test_boars_below_a_share_count_as_another(family):
     assert litter.sires == (reading.place[family.birch.pk], len(reading))
     assert litter.sire_weights == pytest.approx((0.9, 0.1))
     assert weighed.unknown_parent(len(reading))[1] == 0
+
+
+def test_a_boar_whom_the_reading_does_not_know_yet_counts_as_another(family):
+    said = {family.litter.pk: {family.alder.pk: 0.6, 10**9: 0.4}}
+    weighed = weigh(read_book(), said)
+    (number,) = weighed.others
+    assert weighed.pedigree.litters[number].sire_weights == pytest.approx((0.6, 0.4))
+
+
+def test_who_nobody_knows_is_told_by_litter_and_side(family):
+    other = bred(family.herd, [family.alder, family.birch], None, "sow")
+    reading = read_book()
+    said = {
+        litter.pk: {family.alder.pk: 0.5, None: 0.5} for litter in (family.litter, other.litter)
+    }
+    weighed = weigh(reading, said)
+    for pup in (family.poppy, other):
+        number = int(weighed.pedigree.litter_of[reading.place[pup.pk]])
+        another = weighed.pedigree.litters[number].sires[-1]
+        assert weighed.unknown_parent(another) == (number, 0)
+        for side in (0, 1):
+            nobody = len(weighed.pedigree) + 2 * number + side
+            assert weighed.unknown_parent(nobody) == (number, side)
+
+
+def test_a_litter_whose_pups_have_no_line_adds_no_kinship(family):
+    litter = LitterFactory(
+        herd=family.herd, dam=family.dam, boars=[family.alder, family.birch], born=PartialDate(2026)
+    )
+    LitterCount.objects.create(
+        herd=family.herd, litter=litter, on=TODAY, none=1, full=1, nameless=2
+    )
+    family.brothers_dose(alder=2, birch=0)
+    assert litter.sire_shares.exists()
+    found = look_up(family.poppy, family.merle)
+    assert found.mating.inbreeding == pytest.approx(share_of_alder() * UNCLE)
 
 
 def test_it_costs_nothing_where_every_sire_is_certain(cast, django_assert_num_queries):

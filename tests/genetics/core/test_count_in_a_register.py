@@ -189,6 +189,25 @@ def test_a_count_that_its_parents_cannot_have_is_found(plain):  # noqa: F811
     assert not explained(case, everyone(case))
 
 
+def test_a_count_that_next_to_no_litter_shows_is_weighed_all_the_same(plain):  # noqa: F811
+    """Eight full within hours of birth, of whom no look is misread: the chance of that is smaller
+    than a computer's smallest number, and yet one dose or two is the question."""
+    pups = tuple(range(2, 10))
+    tally, _ = tally_of([SeenTogether(pups, 0, (0, 0, 8, 0), 0.1)], {}, misjudged=0)
+    of_one, of_two = tally.members[0].weights.max(axis=1)[1:]
+    assert max(of_one, of_two) ** 8 < 1e-320
+    pedigree = Pedigree(
+        tuple(map(str, range(10))), (Litter(pups, sires=(0,), dams=(1,), tally=tally),)
+    )
+    rows = np.random.default_rng(3).uniform(0.3, 1, (10, 3))
+    rows[2:, 2] *= of_one / of_two  # so that what else was seen speaks for one dose as much
+    exact = reckon_dose(pedigree, rows, frequency=FREQUENCY).chances
+    assert 0.2 < exact[2:, 1].min() < exact[2:, 1].max() < 0.8
+    case = Case.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
+    found = Register(case, everyone(case))
+    assert found.shares[:10] == pytest.approx(exact, abs=1e-9)
+
+
 @pytest.mark.slow
 def test_errors_of_a_register_of_thousands_hold_as_well_with_counts_as_without():
     chance = np.random.default_rng(9)
