@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, TypeVar
 
+import numpy as np
 from django.db.models import OuterRef, Subquery
+from numpy.typing import NDArray
 
 from herdbook.book.models import Animal, Herd, Judgement, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.litter import Source
+
+Pups = TypeVar("Pups", float, NDArray[np.float64])
 
 # An animal counts as one of one dose when that is likelier than not.
 LIKELY = 0.5
@@ -66,9 +70,17 @@ class Outlook:
         """Back from plain data."""
         return cls(**{name: Share(**share) for name, share in data.items()})
 
-    def showable(self, one_dose_pups: float) -> float:
+    def alive(self, pups: Pups, lethal: Pups | float = 0.0) -> Pups:
+        """Of so many pups born alive, how many to expect at 28 days.
+
+        ``lethal`` is the chance that a pup is a lethal white: those are born alive and soon lost,
+        whatever their dose, on top of what this herd loses else. Numbers or tables of one shape.
+        """
+        return pups * (1 - self.lost.value) * (1 - lethal)
+
+    def showable(self, one_dose_pups: Pups, lethal: Pups | float = 0.0) -> Pups:
         """Of so many one-dose pups born alive, how many to expect at 28 days and good enough."""
-        return one_dose_pups * self.good.value * (1 - self.lost.value)
+        return self.good.value * self.alive(one_dose_pups, lethal)
 
 
 def outlook_of(herd: Herd, *, on: date) -> Outlook:

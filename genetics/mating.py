@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from genetics.core.dose import joint_doses
 from genetics.core.forecast import at_least, litter_forecast
 from genetics.core.kinship import (
-    KnownGenerations,
     kinship,
     kinship_between,
     known_generations,
@@ -31,6 +30,10 @@ from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
 
+# With fewer generations known in full a pedigree is short. First cousins share grandparents, and
+# their young are as inbred as a breeder is still at ease with.
+SHORT_UNDER = 2
+
 Chances = tuple[float, float, float]
 Table = NDArray[np.float64]
 
@@ -42,6 +45,11 @@ class Known:
     full_generations: int
     deepest_generation: int
     completeness: float
+
+    @property
+    def is_short(self) -> bool:
+        """Whether a grandparent is unknown, so that kin as near as first cousins go unseen."""
+        return self.full_generations < SHORT_UNDER
 
 
 @dataclass(frozen=True)
@@ -79,8 +87,15 @@ class Mating:
     why_none: str
     inbreeding: float
     kinship: float
+    sire_known: Known
+    dam_known: Known
     may_be_off: float = 0.0
     joint: Table | None = field(default=None, compare=False)
+
+    @property
+    def least_known(self) -> Known:
+        """How far back the pedigree of the parent with less of it is known."""
+        return min(self.sire_known, self.dam_known, key=lambda one: one.completeness)
 
     @property
     def one_dose_pups(self) -> float | None:
@@ -119,8 +134,6 @@ class LookUp:
     recent_inbreeding: float
     ways: tuple[Way, ...]
     rest: float
-    sire_known: Known
-    dam_known: Known
     by_records: bool
     doubted: dict[int, Doubted] = field(default_factory=dict)
 
@@ -134,15 +147,12 @@ def look_up(sow: Animal, boar: Animal) -> LookUp | None:
     sire, dam = parents.row(boar), parents.row(sow)
     found = related(weighed.pedigree, sire, dam)
     short = recent(weighed.pedigree, (sire, dam), GENERATIONS)
-    known = known_generations(parents.reading.recorded, GENERATIONS)
     return LookUp(
         _alone(parents, sow, boar),
         inbreeding_as_written=_as_written(parents, sire, dam, found.inbreeding),
         recent_inbreeding=float(kinship(short, [sire, dam])[0, 1]),
         ways=_ways(parents, found),
         rest=found.rest,
-        sire_known=_known(known, sire),
-        dam_known=_known(known, dam),
         by_records=weighed.by_records,
         doubted=doubted(parents, (sow, boar)),
     )
@@ -178,6 +188,8 @@ def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
     off = found.bound + parents.error[dams][:, None] + parents.error[sires][None, :]
     between, to_herd = _kinship(parents, sows, boars)
     sizes = litter_sizes(sows)
+    known = _known(parents, [*sires, *dams])
+    his, hers = known[: len(sires)], known[len(sires) :]
     rows = tuple(
         tuple(
             _mating(
@@ -185,8 +197,8 @@ def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
                 parents.why_none(dams[one], sires[other]),
                 found.forecast[one, other],
                 float(off[one, other]),
-                float(between[one, other]),
-                float(to_herd[one, other]),
+                (float(between[one, other]), float(to_herd[one, other])),
+                (his[other], hers[one]),
             )
             for other, boar in enumerate(boars)
         )
@@ -202,9 +214,13 @@ def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:
     joint, off = (None, 0.0) if why_none else _joint(parents, sire, dam)
     between, to_herd = _kinship(parents, [sow], [boar])
     forecast = np.full(3, np.nan) if joint is None else litter_forecast(joint)
-    size = litter_sizes([sow])[sow.pk]
     mating = _mating(
-        (sow, boar, size), why_none, forecast, off, float(between[0, 0]), float(to_herd[0, 0])
+        (sow, boar, litter_sizes([sow])[sow.pk]),
+        why_none,
+        forecast,
+        off,
+        (float(between[0, 0]), float(to_herd[0, 0])),
+        _known(parents, [sire, dam]),
     )
     return replace(mating, joint=joint)
 
@@ -234,12 +250,14 @@ def _mating(
     why_none: str,
     forecast: Table,
     off: float,
-    inbreeding: float,
-    to_herd: float,
+    kin: tuple[float, float],
+    known: Sequence[Known],
 ) -> Mating:
+    """``kin``: of the parents to each other, and of their litter to the herd; ``known``: of the
+    sire, and of the dam."""
     none, one, two = forecast.tolist()
     chances = None if why_none else (none, one, two)
-    return Mating(*pair, chances, why_none, inbreeding, to_herd, 0.0 if why_none else off)
+    return Mating(*pair, chances, why_none, *kin, *known, 0.0 if why_none else off)
 
 
 def _kinship(
@@ -278,10 +296,14 @@ def _nobody(weighed: Weighed, row: int) -> int:
     return -(1 + 2 * litter + side)
 
 
-def _known(known: KnownGenerations, row: int) -> Known:
+def _known(parents: Parents, rows: Sequence[int]) -> list[Known]:
+    found = known_generations(parents.reading.recorded, GENERATIONS)
     weights = 2.0 ** np.arange(1, GENERATIONS + 1)
-    return Known(
-        int(known.complete[row]),
-        int(known.deepest[row]),
-        float(known.shares[row] @ weights / weights.sum()),
-    )
+    return [
+        Known(
+            int(found.complete[row]),
+            int(found.deepest[row]),
+            float(found.shares[row] @ weights / weights.sum()),
+        )
+        for row in rows
+    ]

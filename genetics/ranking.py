@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from genetics.expecting import Outlook, outlook_of
 from genetics.growing import growth_of_sows
 from genetics.mating import Mating, pair_all
+from genetics.welfare import risks_at_once
 from herdbook.book.cautions import Caution, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
+from herdbook.book.rules.genes import cautions_of_genes
 from herdbook.book.rules.matings import cautions_of_boar, cautions_of_pair, cautions_of_sow
 
 _TENTH = 0.1
@@ -20,7 +23,10 @@ _TENTH = 0.1
 @dataclass(frozen=True)
 class Prospect:
     """One mating with the showable pups to expect of it, None without a figure, and what speaks
-    against the sow, the boar and the two together."""
+    against the sow, the boar and the two together.
+
+    ``grave`` are those of the cautions that keep it out of the best, whatever its points.
+    """
 
     mating: Mating
     showable: float | None
@@ -28,9 +34,13 @@ class Prospect:
     of_boar: tuple[Caution, ...]
     of_pair: tuple[Caution, ...]
 
-    @property
+    @cached_property
     def cautions(self) -> tuple[Caution, ...]:
         return (*self.of_sow, *self.of_boar, *self.of_pair)
+
+    @cached_property
+    def grave(self) -> tuple[Caution, ...]:
+        return tuple(caution for caution in self.cautions if caution.is_grave)
 
     def points(self, weights: RankingWeights) -> float:
         """Showable pups less what the breeder takes off; lowest of all without a figure."""
@@ -52,11 +62,13 @@ class Prospects:
     outlook: Outlook
 
     def ranked(self, weights: RankingWeights) -> list[Prospect]:
-        """All of them from the best; of equals the less inbred first, then as they were written."""
+        """All of them from the best, those with a grave caution after all others; of equals the
+        less inbred first, then as they were written."""
         flat = [prospect for row in self.rows for prospect in row]
         return sorted(
             flat,
             key=lambda one: (
+                bool(one.grave),
                 -round(one.points(weights), 6),
                 one.mating.inbreeding,
                 one.mating.sow.pk,
@@ -73,17 +85,16 @@ def prospects(
     limits: Limits,
     *,
     on: date,
-    besides: Callable[[Animal, Animal], Iterable[Caution]] | None = None,
 ) -> Prospects | None:
     """Each sow with each boar; None where the pedigree in the book contradicts itself.
 
-    The animals come with their mating records fetched. ``besides`` gives more that speaks against
-    a sow and a boar together.
+    The animals come with their mating records fetched.
     """
     found = pair_all(sows, boars)
     if found is None:
         return None
     outlook, growth = outlook_of(herd, on=on), growth_of_sows(herd)
+    risks = risks_at_once(sows, boars)
     of_sows = [
         cautions_of_sow(
             sow,
@@ -102,26 +113,31 @@ def prospects(
         tuple(
             Prospect(
                 mating,
-                showable_pups(mating, outlook),
+                showable_pups(mating, outlook, lethal=lethal),
                 of_sow,
                 of_boar,
                 (
                     *cautions_of_pair(
                         mating.sow, mating.boar, limits, inbreeding=mating.inbreeding
                     ),
-                    *(besides(mating.sow, mating.boar) if besides else ()),
+                    *cautions_of_genes(mating.sow, mating.boar, lethal=lethal, satin=satin),
                 ),
             )
-            for mating, of_boar in zip(row, of_boars, strict=True)
+            for mating, of_boar, lethal, satin in zip(row, of_boars, *chances, strict=True)
         )
-        for row, of_sow in zip(found.rows, of_sows, strict=True)
+        for row, of_sow, *chances in zip(
+            found.rows, of_sows, risks.lethal.tolist(), risks.satin.tolist(), strict=True
+        )
     )
     return Prospects(rows, outlook)
 
 
-def showable_pups(mating: Mating, outlook: Outlook) -> float | None:
-    """Of the litter's one-dose pups, those to expect alive at 28 days and good enough to show."""
+def showable_pups(mating: Mating, outlook: Outlook, *, lethal: float) -> float | None:
+    """Of the litter's one-dose pups, those to expect alive at 28 days and good enough to show.
+
+    ``lethal`` is the chance that a pup is a lethal white.
+    """
     pups = mating.one_dose_pups
     if pups is None:
         return None
-    return outlook.showable(pups)
+    return outlook.showable(pups, lethal)

@@ -20,7 +20,7 @@ from genetics.litter_size import litter_sizes
 from genetics.parents import Parents, doubted, read_parents
 from genetics.season_colours import Coloured, colour_of_pairs
 from genetics.season_wishes import Wishes
-from genetics.welfare import LETHAL_KEEPS_OUT, SATIN_KEEPS_OUT, Risks, risks_of_pairs
+from genetics.welfare import Risks, risks_of_pairs
 from herdbook.book.cautions import Caution, Doubted, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
@@ -71,13 +71,14 @@ class Stock:
 
     def expected(self, dose: int) -> Table:
         """Pups of a dose to expect alive at 28 days of each pair (sows, boars)."""
-        alive = self.pups * (1 - self.outlook.lost.value)
-        expected: Table = alive[:, None] * self.chances[:, :, dose]
+        born = self.pups[:, None] * self.chances[:, :, dose]
+        expected: Table = self.outlook.alive(born, self.risks.lethal)
         return expected
 
     def showable(self) -> Table:
         """Those of one dose that are good enough to show (sows, boars)."""
-        showable: Table = self.outlook.good.value * self.expected(1)
+        born = self.pups[:, None] * self.chances[:, :, 1]
+        showable: Table = self.outlook.showable(born, self.risks.lethal)
         return showable
 
     def in_colour(self) -> Table:
@@ -225,8 +226,8 @@ def _pairs_out(
     risks: Risks,
 ) -> dict[tuple[int, int], str]:
     by_genes = (
-        ("lethal-white", risks.lethal >= LETHAL_KEEPS_OUT),
-        ("satin-pups", risks.satin >= SATIN_KEEPS_OUT),
+        ("lethal-white", risks.lethal >= limits.LETHAL_WHITES_FROM),
+        ("satin-pups", risks.satin >= limits.SATIN_PUPS_GRAVE_FROM),
     )
     found = {}
     for row, sow in enumerate(sows):
@@ -240,5 +241,5 @@ def _pairs_out(
 
 def _barred(cautions: Sequence[Caution], wishes: Wishes, *more: str) -> str:
     """The code of the first caution that the breeder wants left out, '' where there is none."""
-    codes = (*(caution.code.partition(":")[0] for caution in cautions), *more)
+    codes = (*(caution.kind for caution in cautions), *more)
     return next((code for code in codes if code in wishes.left_out), "")

@@ -8,26 +8,25 @@ from typing import Any, Self
 
 from django.utils.translation import gettext_lazy as _
 
-from herdbook.book.cautions import TimeTogether
+from herdbook.book.cautions import GRAVE, LETHAL, SATIN, WELFARE, TimeTogether
+
+__all__ = [
+    "BORN",
+    "LEFT_OUT",
+    "LETHAL",
+    "MAY_BE_LEFT_OUT",
+    "SATIN",
+    "SHOWABLE",
+    "UNITS",
+    "WELFARE",
+    "Wishes",
+]
 
 Keys = tuple[int, ...]
 KeyPairs = tuple[tuple[int, int], ...]
 
-# Cautions of pups that would suffer: what they speak of stays out of a plan until the breeder lets
-# it in.
-LETHAL = ("roan-to-roan", "lethal-white")
-SATIN = ("satin", "satin-pups")
-WELFARE = (*LETHAL, *SATIN)
-# Cautions that keep an animal or a pair out at first: those, and what may hurt the sow. The others
-# are shown beside the pair.
-LEFT_OUT = (
-    *WELFARE,
-    "sow-young",
-    "sow-late-first-litter",
-    "sow-light",
-    "sow-lately-littered",
-    "boar-young",
-)
+# Cautions that keep an animal or a pair out at first.
+LEFT_OUT = GRAVE
 # Those that a breeder may choose to leave out, or not.
 MAY_BE_LEFT_OUT = (
     *(code for code in LEFT_OUT if code not in WELFARE),
@@ -36,6 +35,7 @@ MAY_BE_LEFT_OUT = (
     "sow-light-for-age",
     "due-in-heat",
     "boar-light",
+    "boar-age-unknown",
     "roan",
     "papers-in-doubt",
 )

@@ -14,18 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.appearance import words_of
-from genetics.colours import Looks, read_looks
+from genetics.colours import AT_ONCE, Looks, hands_on, may_carry, read_looks
 from genetics.core.genotype import pairs_of_class
 from genetics.core.loci import Gene, genes, merged
+from genetics.litter_colours import LitterColours
 from herdbook.book.models import Animal
 
 Table = NDArray[np.float64]
-
-# A chance that is smaller than this is nothing to hold a mating up for.
-WORTH_A_CAUTION = 0.01
-# From these on a pair stays out of a plan until it is let in (common practice, no source): for a
-# satin pup more, since where satin is about, nearly any two may carry it.
-LETHAL_KEEPS_OUT, SATIN_KEEPS_OUT = WORTH_A_CAUTION, 0.05
 
 LETHAL, SATIN = ("roan", "lethal white"), ("satin", "satin")
 
@@ -62,6 +57,30 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
             tangled |= lost
         tables.append(table)
     return Risks(*tables, len(tangled))
+
+
+def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
+    """The same while a page waits: of a large book by what is kept of each animal, as far as that
+    was reckoned. Raises PedigreeFault as above."""
+    if not sows or not boars or Animal.objects.count() <= AT_ONCE:
+        return risks_of_pairs(sows, boars)
+    may_carry(sows[0])  # which has what is kept brought up to date beside the page
+    return Risks(*(_of_kept(key, sows, boars) for key, _name in (LETHAL, SATIN)), tangled=0)
+
+
+def risks_of_pair(sow: Animal, boar: Animal, colours: LitterColours | None) -> tuple[float, float]:
+    """The chances of one pair, of a lethal white and of a satin pup: by their litter's colours
+    where those were reckoned, else as of many pairs. Raises PedigreeFault as above."""
+    if colours is not None:
+        return colours.chance(*LETHAL), colours.chance(*SATIN)
+    risks = risks_at_once([sow], [boar])
+    return float(risks.lethal[0, 0]), float(risks.satin[0, 0])
+
+
+def _of_kept(key: str, sows: Sequence[Animal], boars: Sequence[Animal]) -> Table:
+    handed = hands_on([*sows, *boars], key)
+    hers, his = ([handed[one.pk] for one in of] for of in (sows, boars))
+    return np.outer(hers, his)
 
 
 def _of_gene(

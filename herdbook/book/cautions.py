@@ -22,15 +22,33 @@ SHORT = {
     "due-in-heat": gettext_lazy("due in the heat"),
     "boar-young": gettext_lazy("boar too young"),
     "boar-light": gettext_lazy("boar too light"),
+    "boar-age-unknown": gettext_lazy("boar of unknown age"),
+    "boar-stays-on": gettext_lazy("boar stays too long"),
     "roan": gettext_lazy("look for roan"),
     "roan-to-roan": gettext_lazy("roan to roan"),
     "satin": gettext_lazy("satin"),
     "lethal-white": gettext_lazy("lethal whites"),
     "satin-pups": gettext_lazy("satin pups"),
+    "satin-pups-seldom": gettext_lazy("satin pups, seldom"),
     "close-kin": gettext_lazy("close kin"),
     "closest-kin": gettext_lazy("closest kin"),
     "papers-in-doubt": gettext_lazy("papers in doubt"),
 }
+
+# Cautions of pups that would suffer.
+LETHAL = ("roan-to-roan", "lethal-white")
+SATIN = ("satin", "satin-pups")
+WELFARE = (*LETHAL, *SATIN)
+# Cautions that keep an animal or a pair out of a season's plan until the breeder lets it in, and
+# last in a ranking: those of the pups, and what may hurt a sow. Others are shown beside the pair.
+GRAVE = (
+    *WELFARE,
+    "sow-young",
+    "sow-late-first-litter",
+    "sow-light",
+    "sow-lately-littered",
+    "boar-young",
+)
 
 
 @dataclass(frozen=True)
@@ -48,9 +66,19 @@ class Caution:
     decides: str
 
     @property
+    def kind(self) -> str:
+        """The code without the animal that it may be about."""
+        return self.code.partition(":")[0]
+
+    @property
+    def is_grave(self) -> bool:
+        """Whether it keeps a pair out of plans and out of the best until it is let in."""
+        return self.kind in GRAVE
+
+    @property
     def short(self) -> str:
         """The caution in a word or two, for a list of many matings."""
-        return str(SHORT[self.code.partition(":")[0]])
+        return str(SHORT[self.kind])
 
 
 @dataclass(frozen=True)

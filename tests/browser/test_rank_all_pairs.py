@@ -2,9 +2,10 @@
 
 import pytest
 
+from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence, RankingWeights
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
-from tests.factories import AnimalFactory, JudgementFactory
+from tests.factories import AnimalFactory, JudgementFactory, LitterFactory
 
 
 @pytest.fixture(params=["desktop", "phone"])
@@ -15,7 +16,8 @@ def screen(request, transactional_db, today):
 
 @pytest.fixture
 def alder(cast):
-    """A stranger of one dose; Bramble, sire of Sorrel, has two."""
+    """A stranger of one dose; Bramble, sire of Sorrel, has two. She has littered and rested."""
+    LitterFactory(herd=cast.herd, dam=cast.sorrel, born=PartialDate(2026, 8, 1), source="home")
     alder = AnimalFactory(herd=cast.herd, sex="boar", name="Alder")
     for animal, dose in ((alder, 1), (cast.bramble, 2), (cast.sorrel, 0)):
         share = {f"like{number}": float(number == dose) for number in range(3)}

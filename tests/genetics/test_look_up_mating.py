@@ -33,7 +33,7 @@ def test_it_works(cast):
     assert mating.at_least(3)[0] == pytest.approx(1)
     assert mating.inbreeding == 0
     assert found.ways == ()
-    assert found.dam_known.deepest_generation == 0
+    assert found.mating.dam_known.deepest_generation == 0
 
 
 @pytest.mark.parametrize("sire", range(3))
@@ -68,8 +68,8 @@ def test_brother_to_sister_tells_its_paths(cast):
         ((cast.rook.pk, cast.bramble.pk), (cast.sorrel.pk, cast.bramble.pk), 0.125),
         ((cast.rook.pk, cast.wren.pk), (cast.sorrel.pk, cast.wren.pk), 0.125),
     }
-    assert found.sire_known.full_generations == 1
-    assert found.sire_known.completeness == pytest.approx(2 / 62)
+    assert found.mating.sire_known.full_generations == 1
+    assert found.mating.sire_known.completeness == pytest.approx(2 / 62)
 
 
 def test_littermates_of_unknown_parents_share_them(cast):

@@ -221,7 +221,7 @@ def test_a_boar_that_was_there_counts_where_no_sire_is_written(family):
     found = look_up(family.poppy, family.alder)
     assert found.mating.inbreeding == pytest.approx(share_of_alder() / 4)
     assert found.inbreeding_as_written == 0
-    assert found.dam_known.full_generations == 0, "what is known is what is written"
+    assert found.mating.dam_known.full_generations == 0, "what is known is what is written"
 
 
 def test_the_only_boar_that_was_there_counts(cast):

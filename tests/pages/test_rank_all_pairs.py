@@ -1,12 +1,14 @@
 """The grid of all pairs, what weighs in a ranking, and why the best are the best."""
 
+import html
 import re
 from decimal import Decimal
 
 import pytest
 
+from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence, Litter, RankingWeights
-from tests.factories import AnimalFactory
+from tests.factories import AnimalFactory, LitterFactory
 
 GRID, PAIR = "/matings/grid/", "/matings/"
 
@@ -56,7 +58,14 @@ def test_each_cell_leads_to_its_pair_with_the_days(owner_client, cast):
     )
 
 
+def rested(cast, *sows):
+    """Each littered long enough ago to be mated again."""
+    for sow in sows:
+        LitterFactory(herd=cast.herd, dam=sow, born=PartialDate(2026, 8, 1), source="home")
+
+
 def test_the_best_three_say_why(owner_client, cast, two_boars):
+    rested(cast, cast.sorrel)
     page = text(owner_client, PAIR, sow="Sorrel")
     best = page.split("The best, and why")[1].split("Showable:")[0]
     assert best.index("Thornmoor Alder") < best.index("Thornmoor Rook")
@@ -64,6 +73,43 @@ def test_the_best_three_say_why(owner_client, cast, two_boars):
     assert "not inbred as far as is known" in best
     assert "the litter 25.0% inbred" in best
     assert "but mind 1 caution: closest kin" in best
+    assert (
+        "a short pedigree flatters: not all grandparents of Thornmoor Sorrel and Thornmoor Rook"
+        in best
+    )
+
+
+def test_none_of_a_sow_that_might_be_hurt_is_put_forward(owner_client, cast, two_boars):
+    """Sorrel is eight months old and has not littered."""
+    page = text(owner_client, PAIR, sow="Sorrel")
+    assert (
+        "None is put forward. 3 matings stand last whatever their points, for what may hurt a sow "
+        "or pups: late for a first litter (3)." in page
+    )
+    assert "showable pups to expect, the most of all" not in page
+
+
+def test_roan_to_roan_is_kept_out_of_the_best(owner_client, cast, two_boars):
+    rested(cast, cast.wren)
+    Animal.objects.filter(pk__in=[cast.wren.pk, two_boars[0].pk]).update(
+        coat="red", coat_type="roan"
+    )
+    for page in (text(owner_client, PAIR, sow="Wren"), text(owner_client)):
+        best, rest = page.split("The best, and why")[1].split("Generations known", 1)
+        assert "Thornmoor Alder:" not in best
+        assert "Thornmoor Wren to Thornmoor Alder:" not in best
+        assert "Only 1 is put forward." in best, "Rook, her son, may be roan too"
+        assert "lethal whites (" in best
+        assert "A season's plan leaves them out at first too; a vet decides." in html.unescape(best)
+        assert "stands last: roan to roan, lethal whites" in rest
+
+
+def test_how_far_back_each_is_known_stands_in_the_list(owner_client, cast):
+    page = content(owner_client, PAIR, sow="Tansy", sort="-known")
+    names = re.findall(r'<th scope="row"[^>]*><a href="[^"]*">Thornmoor (\w+)', page)
+    assert names[0] == "Rook", "of the others no parent is known"
+    assert "1 (3% of five)" in page
+    assert "0 (0% of five)" in page
 
 
 def test_weights_in_the_address_re_rank(owner_client, cast):
@@ -130,7 +176,7 @@ def test_the_list_of_all_pairs_sorts_by_each_column(owner_client, cast, two_boar
     assert "25.0%" in first("-inbreeding")
     assert "Bramble" in first("boar") or "Alder" in first("boar")
     assert "Sorrel" in first("mate")
-    for column in ("showable", "expected", "two", "kinship", "cautions", "points"):
+    for column in ("showable", "expected", "two", "kinship", "known", "cautions", "points"):
         assert first(column) != first(f"-{column}")
 
 

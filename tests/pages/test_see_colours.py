@@ -89,7 +89,33 @@ def test_roan_to_roan_is_cautioned_with_its_chance(owner_client, cast):
     assert re.search(r"Each pup may be a lethal white, with a chance of 2\d%", page)
     assert "Roan to roan is not to be mated." in page
     assert "About a quarter from roan to roan (secondary sources only). A vet decides." in page
+    assert "Thornmoor Frost sow shows roan. Thornmoor Frost boar shows roan." in page
     assert re.search(r"Of the pups that live to be weaned 6\d% would be roan\.", page)
+
+
+def test_a_lethal_white_caution_says_why_and_what_would_tell(owner_client, cast):
+    """Rook is of a roan boar: red and not noted; white; patched; plain."""
+    Animal.objects.filter(pk=cast.bramble.pk).update(coat="black", coat_type="roan")
+    mate = AnimalFactory(herd=cast.herd, sex="sow", name="Frost", coat="black", coat_type="roan")
+    for coat, coat_type, said in (
+        ("red", "", "Of Thornmoor Rook no coat and marks are written down, and roan runs in its"),
+        ("white", "", "Thornmoor Rook may carry roan unseen under white"),
+        ("red", "patches", "Thornmoor Rook may carry roan unseen under white"),
+        (
+            "other",
+            "plain",
+            "Of Thornmoor Rook no colour is written down that roan would be seen on",
+        ),
+    ):
+        Animal.objects.filter(pk=cast.rook.pk).update(coat=coat, coat_type=coat_type)
+        page = text(owner_client, "/matings/", sow=mate.public_id, boar="Rook")
+        assert re.search(
+            r"a lethal white, with a chance of 1\d%\. Thornmoor Frost shows roan\.", page
+        )
+        assert said in page
+        assert re.search(r"Lethal whites, 1\d% of all pups, are not among them\.", page)
+    Animal.objects.filter(pk=cast.rook.pk).update(coat="red", coat_type="plain")
+    assert "a lethal white" not in text(owner_client, "/matings/", sow=mate.public_id, boar="Rook")
 
 
 def test_roan_shows_and_is_not_told_as_carried_unseen(owner_client, cast):

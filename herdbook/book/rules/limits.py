@@ -79,6 +79,12 @@ INBREEDING_COMFORTABLE = 6.25
 INBREEDING_DELIBERATE = 12.5
 INBREEDING_EXCEPTIONAL = 25
 
+# From this chance on of a lethal white in each pup, or of a satin one, the book speaks up; less is
+# nothing to hold a mating up for. For satin it is grave from more on, since where satin is about,
+# nearly any two may carry it (common practice, no source).
+LETHAL_WHITES_FROM = 0.01
+SATIN_PUPS_FROM, SATIN_PUPS_GRAVE_FROM = 0.01, 0.05
+
 # Show classes by age: under 5 months, 5 to 8 months, adult (common practice, no source; other
 # countries differ). Points take three to five months: a younger one has little to show.
 SHOW_FROM_MONTHS = 3

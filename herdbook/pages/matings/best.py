@@ -1,7 +1,11 @@
-"""Why the best matings of a ranking are the best, a plain sentence each."""
+"""Why the best matings of a ranking are the best, a plain sentence each, and who is kept out."""
 
+from __future__ import annotations
+
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -10,6 +14,9 @@ from genetics.ranking import Prospect
 from herdbook.book.cautions import Caution
 
 from ..wording import coefficient, rounded
+
+if TYPE_CHECKING:
+    from .ranking import Ranked
 
 SHOWN = 3
 _SAME = 0.0005
@@ -24,6 +31,47 @@ class Best:
     why: str
 
 
+def best_of(named: Sequence[tuple[str, Ranked]], ranked: Sequence[Prospect]) -> list[Best]:
+    """The first few of a ranking with why, of those with a figure and no grave caution."""
+    return [
+        Best(name, row.address, why_best(row.prospect, row.cautions, ranked))
+        for name, row in named[:SHOWN]
+        if _may_be_best(row.prospect)
+    ]
+
+
+def kept_out(ranked: Sequence[Prospect]) -> str:
+    """How many stand last for a grave caution and which, and how few are left; '' for none."""
+    out = [one for one in ranked if one.grave]
+    if not out:
+        return ""
+    why = Counter(caution.short for one in out for caution in one.grave)
+    last = ngettext(
+        "%(n)d mating stands last whatever its points, for what may hurt a sow or pups: %(why)s.",
+        "%(n)d matings stand last whatever their points, for what may hurt a sow or pups: %(why)s.",
+        len(out),
+    ) % {
+        "n": len(out),
+        "why": ", ".join(f"{short} ({count})" for short, count in why.most_common()),
+    }
+    decides = _("A season's plan leaves them out at first too; a vet decides.")
+    return " ".join(filter(None, [_left(sum(map(_may_be_best, ranked))), last, decides]))
+
+
+def _left(count: int) -> str:
+    if count >= SHOWN:
+        return ""
+    if not count:
+        return _("None is put forward.")
+    return ngettext("Only %(n)d is put forward.", "Only %(n)d are put forward.", count) % {
+        "n": count
+    }
+
+
+def _may_be_best(prospect: Prospect) -> bool:
+    return prospect.showable is not None and not prospect.grave
+
+
 def why_best(prospect: Prospect, cautions: Sequence[Caution], among: Sequence[Prospect]) -> str:
     """'1.2 showable pups to expect, the most of all; not inbred as far as is known; ...'.
 
@@ -34,6 +82,7 @@ def why_best(prospect: Prospect, cautions: Sequence[Caution], among: Sequence[Pr
             _pups(prospect, among),
             _inbreeding(prospect, among),
             _kinship(prospect, among),
+            *_short_pedigree(prospect),
             _cautions(cautions),
         ]
     )
@@ -68,6 +117,17 @@ def _kinship(prospect: Prospect, among: Sequence[Prospect]) -> str:
     if most - least > _SAME and share <= least + _SAME:
         return _("%(words)s, the least of all") % {"words": words}
     return words
+
+
+def _short_pedigree(prospect: Prospect) -> list[str]:
+    """That kin may go unseen, and whose grandparents are not all known; empty where all are."""
+    mating = prospect.mating
+    sides = ((mating.sow, mating.dam_known), (mating.boar, mating.sire_known))
+    short = [animal.full_name for animal, known in sides if known.is_short]
+    if not short:
+        return []
+    words = _("a short pedigree flatters: not all grandparents of %(names)s are known")
+    return [words % {"names": _(" and ").join(short)}]
 
 
 def _cautions(cautions: Sequence[Caution]) -> str:

@@ -16,8 +16,7 @@ from herdbook.book.models import Animal, Limits, RankingWeights
 from herdbook.book.models.animal import Sex
 
 from ..who import herd_of
-from .best import SHOWN, Best, why_best
-from .colours import PairCautions
+from .best import best_of, kept_out
 from .forms import TimeForm
 from .ranking import PairTable, Ranked, available, pair_address
 from .weighing import WeightsForm
@@ -65,8 +64,7 @@ def show_grid(request: HttpRequest) -> HttpResponse:
     context = {"standing": standing, "form": form, "weights_form": weights_form}
     if form.is_valid():
         sows, boars = (available(herd, sex, form.together) for sex in (Sex.SOW, Sex.BOAR))
-        by_genes = PairCautions([*sows, *boars])
-        found = prospects(herd, sows, boars, form.together, limits, on=today, besides=by_genes.of)
+        found = prospects(herd, sows, boars, form.together, limits, on=today)
         context |= {"together": form.together, "found": found}
         if found:
             context |= _shown(request, found, weights_form.weights, form.days_written)
@@ -82,6 +80,7 @@ def _shown(request: HttpRequest, found, weights: RankingWeights, days: dict[str,
             pair_address(prospect.mating.sow, prospect.mating.boar, days),
             prospect.points(weights),
             prospect.cautions,
+            prospect.mating.least_known,
         )
         for prospect in ranked
     ]
@@ -90,25 +89,18 @@ def _shown(request: HttpRequest, found, weights: RankingWeights, days: dict[str,
     return {
         "table": table,
         "grid": lay_out(rows),
-        "best": _best(rows, ranked),
+        "best": best_of([(_pair(row), row) for row in rows], ranked),
+        "kept_out": kept_out(ranked),
         "outlook": found.outlook,
     }
 
 
-def _best(rows: list[Ranked], ranked: list[Prospect]) -> list[Best]:
-    return [
-        Best(
-            _("%(sow)s to %(boar)s")
-            % {
-                "sow": row.prospect.mating.sow.full_name,
-                "boar": row.prospect.mating.boar.full_name,
-            },
-            row.address,
-            why_best(row.prospect, row.cautions, ranked),
-        )
-        for row in rows[:SHOWN]
-        if row.prospect.showable is not None
-    ]
+def _pair(row: Ranked) -> str:
+    mating = row.prospect.mating
+    return _("%(sow)s to %(boar)s") % {
+        "sow": mating.sow.full_name,
+        "boar": mating.boar.full_name,
+    }
 
 
 def lay_out(rows: list[Ranked]) -> Grid:

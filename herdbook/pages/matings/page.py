@@ -15,13 +15,15 @@ from genetics.growing import growth_of_sows
 from genetics.litter_colours import litter_colours
 from genetics.mating import LookUp, Mating, look_up
 from genetics.ranking import showable_pups
+from genetics.welfare import risks_of_pair
 from herdbook.book.models import Animal, Limits
+from herdbook.book.rules.genes import cautions_of_genes
 from herdbook.book.rules.matings import mating_cautions
 
 from ..animals.ancestry import GENERATIONS
 from ..animals.dose import dose_bar
 from ..who import herd_of
-from .colours import colour_cautions, tell_colours
+from .colours import tell_colours
 from .forms import MatingForm
 from .kinship import (
     draw_litters_ancestors,
@@ -62,6 +64,7 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
     found, growth = look_up(sow, boar), growth_of_sows(sow.herd)
     show_on = form.cleaned_data["show_on"]
     colours = litter_colours(sow, boar)
+    lethal, satin = risks_of_pair(sow, boar, colours) if found else (0.0, 0.0)
     context = {
         "found": found,
         "classes": class_rows(form.together, form.limits),
@@ -77,15 +80,15 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
                 lightest=growth and growth.lightest(sow, form.together),
                 doubted=found.doubted if found else None,
             ),
-            *(colour_cautions(colours) if colours else ()),
+            *cautions_of_genes(sow, boar, lethal=lethal, satin=satin),
         ),
         "colours": colours,
         "colour_parts": tell_colours(colours) if colours else [],
     }
-    return context | _reckoned(request, form, found) if found else context
+    return context | _reckoned(request, form, found, lethal) if found else context
 
 
-def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp) -> dict:
+def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp, lethal: float) -> dict:
     asked = request.GET.get("generations", "")
     generations = int(asked) if asked in map(str, GENERATIONS) else GENERATIONS[0]
     chart, why_no_chart = draw_litters_ancestors(found, generations)
@@ -93,13 +96,17 @@ def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp) -> dict:
     return {
         "mating": found.mating,
         "outlook": outlook,
-        "showable": showable_pups(found.mating, outlook),
+        "showable": showable_pups(found.mating, outlook, lethal=lethal),
+        "lethal": lethal,
         "inbreeding_line": inbreeding_line(found.mating.inbreeding, form.limits),
         "possible_sires_line": possible_sires_line(found),
         "dose_bar": dose_bar(found.mating),
         "counts": counts(found.mating),
         "kinship": tell_kinship(found),
-        "sides": ((found.mating.boar, found.sire_known), (found.mating.sow, found.dam_known)),
+        "sides": (
+            (found.mating.boar, found.mating.sire_known),
+            (found.mating.sow, found.mating.dam_known),
+        ),
         "chart": chart,
         "why_no_chart": why_no_chart,
         "generations": generations,
@@ -126,6 +133,7 @@ def _ranking(request: HttpRequest, form: MatingForm, animal: Animal) -> dict:
         "table": table,
         "cautions": ranking.of_all,
         "best": ranking.best,
+        "kept_out": ranking.kept_out,
         "outlook": ranking.outlook,
     }
 

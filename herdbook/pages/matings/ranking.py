@@ -1,6 +1,5 @@
 """All that are available for one animal, the most promising first."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -11,6 +10,7 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
 
 from genetics.expecting import Outlook
+from genetics.mating import Known
 from genetics.ranking import Prospect, prospects
 from herdbook.book.cautions import Caution, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
@@ -19,21 +19,24 @@ from herdbook.book.rules import limits
 from herdbook.book.rules.matings import with_mating_records
 
 from ..wording import chance, coefficient, likeliest_dose, rounded
-from .best import SHOWN, Best, why_best
-from .colours import PairCautions
+from .best import Best, best_of, kept_out
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 
 
 @dataclass(frozen=True)
 class Ranked:
-    """One mating in a list: the mate beside the chosen one, its points, what speaks against it."""
+    """One mating in a list: the mate beside the chosen one, its points, what speaks against it.
+
+    ``known`` is how far back the mate's pedigree is known; of a pair, that of the parent with less.
+    """
 
     prospect: Prospect
     mate: Animal
     address: str
     points: float
     cautions: tuple[Caution, ...]
+    known: Known
 
     @property
     def count(self) -> int:
@@ -43,11 +46,13 @@ class Ranked:
 @dataclass(frozen=True)
 class Ranking:
     """The mates from the best, what is to be said of the chosen animal whoever it goes to, why
-    the best are the best, and the herd's shares behind the showable pups."""
+    the best are the best, who is kept out of them, and the herd's shares behind the showable
+    pups."""
 
     rows: list[Ranked]
     of_all: tuple[Caution, ...]
     best: list[Best]
+    kept_out: str
     outlook: Outlook
 
 
@@ -59,7 +64,7 @@ def available(herd: Herd, sex: str, together: TimeTogether) -> list[Animal]:
     return [
         mate
         for mate in with_mating_records(here).select_related("figure")
-        if mate.born is None or mate.born.earliest <= grown_by
+        if mate.born is None or mate.born.earliest <= min(grown_by, together.first)
     ]
 
 
@@ -79,14 +84,14 @@ def rank_mates(
     of_sow = animal.sex == Sex.SOW
     mates = available(animal.herd, Sex.BOAR if of_sow else Sex.SOW, together)
     sows, boars = ([animal], mates) if of_sow else (mates, [animal])
-    by_genes = PairCautions([animal, *mates])
-    found = prospects(animal.herd, sows, boars, together, going_by, on=on, besides=by_genes.of)
+    found = prospects(animal.herd, sows, boars, together, going_by, on=on)
     if found is None:
         return None
     ranked = found.ranked(weights)
     rows = [_ranked(prospect, of_sow, weights, days) for prospect in ranked]
     of_all = (ranked[0].of_sow if of_sow else ranked[0].of_boar) if ranked else ()
-    return Ranking(rows, of_all, best_of(rows, ranked), found.outlook)
+    best = best_of([(row.mate.full_name, row) for row in rows], ranked)
+    return Ranking(rows, of_all, best, kept_out(ranked), found.outlook)
 
 
 def _ranked(
@@ -100,16 +105,8 @@ def _ranked(
         pair_address(mating.sow, mating.boar, days),
         prospect.points(weights),
         (*others, *prospect.of_pair),
+        mating.sire_known if of_sow else mating.dam_known,
     )
-
-
-def best_of(rows: Sequence[Ranked], ranked: Sequence[Prospect]) -> list[Best]:
-    """The first few of a ranking with why, those with a figure alone."""
-    return [
-        Best(row.mate.full_name, row.address, why_best(row.prospect, row.cautions, ranked))
-        for row in rows[:SHOWN]
-        if row.prospect.showable is not None
-    ]
 
 
 def pair_address(sow: Animal, boar: Animal, days: dict[str, str]) -> str:
@@ -143,6 +140,12 @@ class RankingTable(tables.Table):
     kinship = tables.Column(
         accessor="prospect__mating__kinship", verbose_name=_("Kin to herd"), attrs=_NUMBER
     )
+    known = tables.Column(
+        accessor="known__completeness",
+        verbose_name=_("Generations known"),
+        attrs=_NUMBER,
+        initial_sort_descending=True,
+    )
     cautions = tables.Column(accessor="count", verbose_name=_("Cautions"), empty_values=())
     points = tables.Column(verbose_name=_("Points"), attrs=_NUMBER, initial_sort_descending=True)
 
@@ -174,8 +177,19 @@ class RankingTable(tables.Table):
     def render_kinship(self, value):
         return coefficient(value)
 
+    def render_known(self, record):
+        words = {"n": record.known.full_generations, "share": chance(record.known.completeness)}
+        return _("%(n)d (%(share)s of five)") % words
+
     def render_cautions(self, record):
-        return ", ".join(caution.short for caution in record.cautions) or "–"
+        grave, others = (
+            ", ".join(one.short for one in record.cautions if one.is_grave == is_grave)
+            for is_grave in (True, False)
+        )
+        if not grave:
+            return others or "–"
+        last = format_html("<strong>{}</strong> {}", _("stands last:"), grave)
+        return format_html("{}; {}", last, others) if others else last
 
     def render_points(self, record):
         return "–" if record.prospect.showable is None else rounded(record.points, 2)

@@ -8,9 +8,9 @@ from genetics.models import SeasonPlan
 from genetics.season_wishes import Wishes
 from herdbook.book.cautions import Caution, Doubted
 from herdbook.book.models import Animal, Limits
+from herdbook.book.rules.genes import cautions_of_genes
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
-from ..matings.colours import gene_cautions
 from ..matings.ranking import pair_address
 from . import words
 
@@ -92,7 +92,9 @@ def pair_rows(
                         lightest=growth and growth.lightest(sow, wishes.together),
                         doubted=in_doubt,
                     ),
-                    *gene_cautions(pair.get("lethal", 0.0), pair.get("satin", 0.0)),
+                    *cautions_of_genes(
+                        sow, boar, lethal=pair.get("lethal", 0.0), satin=pair.get("satin", 0.0)
+                    ),
                 ),
                 words.why(reason, animals, wishes),
                 "hold" if (sow.pk, boar.pk) in wishes.held else "",
