@@ -30,6 +30,7 @@ from genetics.doubting_colours import Shown, by_colours_too, reckon_shown, wrong
 from genetics.doubts_kept import (
     CannotBe,
     Doubts,
+    Showed,
     TakenForEachOther,
     WrongLook,
     WrongParent,
@@ -319,7 +320,21 @@ def _misfits(reading: Reading, animals: Sequence[Animal], seen: Sequence[Seen], 
     for gene, allowed in by_gene.items():
         for _, pup, parents in misfits(reading.recorded, np.array(allowed, dtype=bool)):
             if animals[pup].herd_id == herd.pk:
-                yield CannotBe(gene, animals[pup], tuple(animals[row] for row in parents))
+                rows = (pup, *parents) if gene == "points" else ()
+                yield CannotBe(
+                    gene,
+                    animals[pup],
+                    tuple(animals[row] for row in parents),
+                    tuple(_showed(animals[row], seen[row]) for row in rows),
+                )
+
+
+def _showed(animal: Animal, seen: Seen) -> Showed | None:
+    """What `_points` goes by."""
+    look = seen[-1][0] if seen else None
+    if look is not None:
+        return Showed(look.stage, look.on)
+    return Showed(animal.bought_as) if animal.bought_as else None
 
 
 def _points(animal: Animal, seen: Seen) -> tuple[bool, ...]:

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from genetics.appearance import appearance_likelihood, appearances
 from genetics.core.case import BUDGET, Case
+from genetics.core.contradicting import kin_against
 from genetics.core.dose import Dose, reckon_case
 from genetics.core.doubt import Doubt
 from genetics.core.loci import Gene, genes, merged
-from genetics.doubts_kept import WrongColour
+from genetics.doubts_kept import Speaking, WrongColour
 from genetics.reading import Reading
 from herdbook.book.models import Animal
 
@@ -26,13 +27,14 @@ from herdbook.book.models import Animal
 class Shown:
     """A gene that some animal of the book shows a sign of, reckoned for all of them.
 
-    ``noted`` (n,): of which animals the words say anything of it; ``said``: the classes that these
-    words leave open.
+    ``likelihood`` (n, g) is of all their looks; ``noted`` (n,): of which animals the words say
+    anything of it; ``said``: the classes that these words leave open.
     """
 
     gene: Gene
     case: Case
     dose: Dose
+    likelihood: NDArray[np.float64]
     said: tuple[tuple[int, ...] | None, ...]
     noted: NDArray[np.bool_]
 
@@ -50,7 +52,8 @@ def reckon_shown(reading: Reading, *, errors: float) -> list[Shown]:
             )
             said = tuple(gene.said(one) for one in words)
             noted = np.array([one is not None for one in said], dtype=bool)
-            found.append(Shown(fewer, case, reckon_case(case, asked=()), said, noted))
+            dose = reckon_case(case, asked=())
+            found.append(Shown(fewer, case, dose, likelihood, said, noted))
     return found
 
 
@@ -81,12 +84,19 @@ def wrong_colours(
     """The animals whose words for a gene are wrong by a chance of at least `worth`, the most
     doubtful first: that of a genotype whose class these words leave out."""
     found = [
-        WrongColour(animals[row], one.gene.key, chance)
+        WrongColour(animals[row], one.gene.key, chance, tuple(_against(one, int(row), animals)))
         for one in shown
         for row in np.flatnonzero(own & one.noted)
         if (chance := _left_out(one, int(row))) >= worth
     ]
     yield from sorted(found, key=lambda doubt: -doubt.chance)
+
+
+def _against(one: Shown, row: int, animals: Sequence[Animal]) -> Iterator[Speaking]:
+    """The kin nearby that speak against what is written."""
+    pedigree, said = one.case.pedigree, one.said[row] or ()
+    for group in kin_against(pedigree, one.gene, one.likelihood, row, said):
+        yield Speaking(group.kind, tuple(animals[kin] for kin in group.kin))
 
 
 def _left_out(one: Shown, row: int) -> float:

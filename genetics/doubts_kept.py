@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from herdbook.book.models import Animal, Litter, Look
 
@@ -38,21 +39,46 @@ class TakenForEachOther:
 
 
 @dataclass(frozen=True)
+class Speaking:
+    """Kin that speak against what is written of an animal: ``kind`` is one of
+    `genetics.core.contradicting`."""
+
+    kind: str
+    kin: tuple[Animal, ...]
+
+
+@dataclass(frozen=True)
 class WrongColour:
-    """An animal whose words for one gene of `loci.toml` may be wrong."""
+    """An animal whose words for one gene of `loci.toml` may be wrong, and who speaks against them,
+    the strongest first; nobody where that is kin further off."""
 
     animal: Animal
     gene: str
     chance: float
+    against: tuple[Speaking, ...] = ()
+
+
+@dataclass(frozen=True)
+class Showed:
+    """What an animal's points tell by: a stage with the day of that look, or what it was bought as,
+    without a day."""
+
+    word: str
+    on: date | None = None
 
 
 @dataclass(frozen=True)
 class CannotBe:
-    """A pup that its parents cannot have: ``gene`` is one of `loci.toml`."""
+    """A pup that its parents cannot have: ``gene`` is one of `loci.toml`.
+
+    ``showed``: what the points of the pup and then of each parent tell by, None for one that tells
+    nothing; empty for other genes, of which the words are the animals' own.
+    """
 
     gene: str
     pup: Animal
     parents: tuple[Animal, ...]
+    showed: tuple[Showed | None, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,9 +110,17 @@ def as_plain(found: Doubts) -> dict:
         "dams": [_plain_parent(doubt) for doubt in found.dams],
         "looks": [[doubt.look.pk, doubt.chance] for doubt in found.looks],
         "mix_ups": [[doubt.first.pk, doubt.second.pk, doubt.chance] for doubt in found.mix_ups],
-        "colours": [[doubt.animal.pk, doubt.gene, doubt.chance] for doubt in found.colours],
+        "colours": [
+            [doubt.animal.pk, doubt.gene, doubt.chance, _plain_against(doubt)]
+            for doubt in found.colours
+        ],
         "misfits": [
-            [misfit.gene, misfit.pup.pk, [parent.pk for parent in misfit.parents]]
+            [
+                misfit.gene,
+                misfit.pup.pk,
+                [parent.pk for parent in misfit.parents],
+                [one and [one.word, one.on and one.on.isoformat()] for one in misfit.showed],
+            ]
             for misfit in found.misfits
         ],
         "contradicting": [animal.pk for animal in found.contradicting],
@@ -107,9 +141,10 @@ def from_plain(plain: dict) -> Doubts:
         [key for key, _ in plain["looks"]]
     )
     named = {key for _, _, others in parents for key, _ in others or ()}
-    named |= {key for _, pup, others in plain["misfits"] for key in (pup, *others)}
+    named |= {key for _, pup, others, _ in plain["misfits"] for key in (pup, *others)}
     named |= {key for *pair, _ in plain["mix_ups"] for key in pair}
-    named |= {key for key, _, _ in plain["colours"]}
+    named |= {key for key, *_ in plain["colours"]}
+    named |= {key for *_, against in plain["colours"] for _, kin in against for key in kin}
     animals = Animal.objects.select_related("litter").in_bulk([*named, *plain["contradicting"]])
 
     def parent(row: list) -> WrongParent:
@@ -125,16 +160,37 @@ def from_plain(plain: dict) -> Doubts:
             TakenForEachOther(animals[first], animals[second], chance)
             for first, second, chance in plain["mix_ups"]
         ),
-        tuple(WrongColour(animals[key], gene, share) for key, gene, share in plain["colours"]),
         tuple(
-            CannotBe(gene, animals[pup], tuple(animals[key] for key in keys))
-            for gene, pup, keys in plain["misfits"]
+            WrongColour(
+                animals[key],
+                gene,
+                share,
+                tuple(Speaking(kind, tuple(animals[one] for one in kin)) for kind, kin in against),
+            )
+            for key, gene, share, against in plain["colours"]
+        ),
+        tuple(
+            CannotBe(
+                gene,
+                animals[pup],
+                tuple(animals[key] for key in keys),
+                tuple(one and _showed(*one) for one in showed),
+            )
+            for gene, pup, keys, showed in plain["misfits"]
         ),
         tuple(animals[key] for key in plain["contradicting"]),
         plain["unweighed"],
         plain["approximate"],
         tuple(plain["faults"]),
     )
+
+
+def _showed(word: str, on: str | None) -> Showed:
+    return Showed(word, None if on is None else date.fromisoformat(on))
+
+
+def _plain_against(doubt: WrongColour) -> list:
+    return [[one.kind, [animal.pk for animal in one.kin]] for one in doubt.against]
 
 
 def _plain_parent(doubt: WrongParent) -> list:

@@ -11,7 +11,6 @@ from django.views.decorators.http import require_safe
 
 from genetics.doubting import WORTH_A_LOOK, doubts_of
 from genetics.doubts_kept import (
-    CannotBe,
     Doubts,
     TakenForEachOther,
     WrongColour,
@@ -19,7 +18,7 @@ from genetics.doubts_kept import (
     WrongParent,
 )
 
-from .gene_words import CARRIED
+from .contradicted import cannot_be, colour_written, spoken_against
 from .who import herd_of
 from .wording import age_on, chance
 
@@ -40,6 +39,8 @@ class DoubtLine:
     correct: str
     #: Who of the herd the parent may be instead, with chances; empty where that is not said.
     instead: str = ""
+    #: Which kin speak against it, and what they are.
+    against: str = ""
 
 
 @require_safe
@@ -56,7 +57,7 @@ def list_doubts(request: HttpRequest) -> HttpResponse:
         "found": found,
         "lines": lines[:MOST],
         "more": max(len(lines) - MOST, 0),
-        "cannot_be": [(misfit, _cannot_be(misfit)) for misfit in found.misfits],
+        "cannot_be": [(misfit, cannot_be(misfit)) for misfit in found.misfits],
         "worth": chance(WORTH_A_LOOK),
     }
     return render(request, "doubts.html", context)
@@ -138,39 +139,23 @@ def _mix_up_line(doubt: TakenForEachOther) -> DoubtLine:
 def _colour_line(doubt: WrongColour) -> DoubtLine:
     animal = doubt.animal
     says = {
-        "chocolate": _("black or chocolate, as it is written of points or body, is wrong"),
-        "pink eye": _("the eye colour written is wrong"),
+        "chocolate": _("%(written)s, as it is written of points or body, is wrong"),
+        "pink eye": _("the eye colour written, %(written)s, is wrong"),
     }
     body = {"extension", "albino"}
     coat = (
-        _("the body colour written is wrong")
+        _("the body colour written, %(written)s, is wrong")
         if doubt.gene in body
-        else _("the coat written is wrong")
+        else _("the coat written, %(written)s, is wrong")
     )
     return DoubtLine(
         chance(doubt.chance),
         animal.label,
         animal.get_absolute_url(),
-        says.get(doubt.gene, coat),
+        says.get(doubt.gene, coat) % {"written": colour_written(animal, doubt.gene)},
         reverse("correct-animal", args=[animal.public_id]),
+        against=spoken_against(doubt),
     )
-
-
-def _cannot_be(misfit: CannotBe) -> str:
-    """Why these parents cannot have this pup."""
-    parents = _(" and ").join(animal.label for animal in misfit.parents)
-    words = {"parents": parents}
-    if misfit.gene == "chocolate":
-        return _("is black, and chocolate to chocolate (%(parents)s) gives no black") % words
-    if misfit.gene == "extension":
-        return _("is dark on the body, and red to red (%(parents)s) gives no dark body") % words
-    if misfit.gene in CARRIED:
-        words["what"] = str(CARRIED[misfit.gene])
-        return _("does not show %(what)s, and two that show it (%(parents)s) give no other") % words
-    said = _(
-        "looks, by its points or by none, as no young of %(parents)s can, if every look was right"
-    )
-    return said % words
 
 
 urls = [path("doubts/", list_doubts, name="doubts")]

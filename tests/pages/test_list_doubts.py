@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from genetics import doubting, jobs
 from genetics.doubting import weigh
+from genetics.doubts_kept import as_plain, from_plain
 from genetics.models import Job, WeighedRecords
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence
@@ -71,9 +72,31 @@ def test_a_sire_whose_pups_do_not_fit_comes_first(owner_client, cast, today):
     page = text(response)
     assert "that the sire is another boar than Thornmoor Bramble" in page
     assert reverse("correct-litter", args=[litter.public_id]) in response.content.decode()
-    assert "looks, by its points or by none, as no young of Thornmoor Bramble (1) can" in page
+    assert (
+        "was seen unmarked at 7 months, and no young of Thornmoor Bramble (1), seen overmarked at "
+        "20 months, can be that, if each was seen and sold right."
+    ) in page
     first = weigh(cast.herd).sires[0]
     assert (first.litter, first.chance > 0.5) == (litter, True)
+
+
+def test_what_a_parent_was_bought_as_is_named(owner_client, cast, today):
+    """Bramble was bought as overmarked, and no look at him is written."""
+    litter = LitterFactory(
+        herd=cast.herd,
+        dam=cast.wren,
+        boars=[cast.bramble],
+        born=PartialDate(2026, 1, 5),
+        source="home",
+    )
+    LookFactory(animal=AnimalFactory(herd=cast.herd, litter=litter), on="2026-09-01", stage="none")
+    page = text(see(owner_client))
+    assert (
+        "was seen unmarked at 7 months, and no young of Thornmoor Bramble (1), "
+        "bought as overmarked, can be that"
+    ) in page
+    found = weigh(cast.herd)
+    assert from_plain(as_plain(found)) == found
 
 
 def test_black_from_chocolate_parents_is_found(owner_client, cast, today):
@@ -89,7 +112,7 @@ def test_a_dark_body_from_red_parents_is_found(owner_client, cast, today):
     for animal, coat in ((cast.bramble, "red"), (cast.wren, "buff"), (cast.rook, "agouti")):
         animal.coat = coat
         animal.save()
-    assert "is dark on the body, and red to red" in text(see(owner_client))
+    assert "is agouti on the body, and red to red" in text(see(owner_client))
 
 
 def test_a_short_coat_from_long_parents_is_found(owner_client, cast, today):
@@ -185,7 +208,12 @@ def test_a_colour_that_the_family_speaks_against_is_named(owner_client, cast, to
     assert (doubt.animal, doubt.gene) == (odd, "chocolate")
     assert doubt.chance > 0.5
     page = text(see(owner_client))
-    assert "that black or chocolate, as it is written of points or body, is wrong" in page
+    assert "that black, as it is written of points or body, is wrong" in page
+    assert (
+        "Against it: its sire Thornmoor Bramble (1), chocolate, and its dam Thornmoor Wren (2), "
+        "chocolate"
+    ) in page
+    assert from_plain(as_plain(weigh(cast.herd))) == weigh(cast.herd)
 
 
 def test_a_sow_that_littered_beside_the_dam_is_named(owner_client, cast, today):
