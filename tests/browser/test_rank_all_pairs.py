@@ -55,6 +55,41 @@ def test_other_weights_re_rank_in_place_and_are_kept(screen, live_server, cast, 
     assert RankingWeights.of(cast.herd).per_inbreeding == 0
 
 
+def test_a_cell_keeps_both_names_beside_it(screen, live_server, cast, alder):
+    for number in range(14):
+        AnimalFactory(herd=cast.herd, sex="sow", name=f"Mallow {number}")
+        AnimalFactory(herd=cast.herd, sex="boar", name=f"Yarrow {number}")
+    screen.goto(f"{live_server.url}/matings/grid/")
+    grid = screen.get_by_role("group", name="Sows by boars")
+    grid.evaluate("box => box.scrollTo(box.scrollWidth, box.scrollHeight)")
+    edge, last = grid.bounding_box(), grid.locator("tbody tr").last
+    boar, sow = grid.locator("thead th").last, last.locator("th")
+    assert edge["height"] < screen.viewport_size["height"]
+    assert boar.bounding_box()["y"] == pytest.approx(edge["y"], abs=1)
+    assert sow.bounding_box()["x"] == pytest.approx(edge["x"], abs=1)
+    cell = last.locator("a").last.bounding_box()
+    assert cell["y"] >= boar.bounding_box()["y"] + boar.bounding_box()["height"]
+    assert min(cell["width"], cell["height"]) >= 44
+    right = edge["x"] + edge["width"]
+    grid.evaluate("box => box.scrollTo(0, 0)")
+    names = [one.bounding_box() for one in grid.locator("thead th").all()]
+    assert sum(name["x"] + name["width"] <= right + 1 for name in names) >= 3
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+
+
+def test_a_focused_cell_is_not_under_a_name(screen, live_server, cast, alder):
+    for number in range(14):
+        AnimalFactory(herd=cast.herd, sex="sow", name=f"Mallow {number}")
+    screen.goto(f"{live_server.url}/matings/grid/")
+    grid = screen.get_by_role("group", name="Sows by boars")
+    grid.evaluate("box => box.scrollTo(0, box.scrollHeight)")
+    first = grid.locator("tbody a").first
+    first.focus()
+    head = grid.locator("thead th").first.bounding_box()
+    assert first.bounding_box()["y"] >= head["y"] + head["height"] - 1
+
+
 def test_without_the_script_the_button_re_ranks(live_server, browser, cast, client, alder, today):
     context = browser.new_context(java_script_enabled=False)
     client.force_login(cast.owner)
