@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.loci import Gene
+from genetics.core.loci import Gene, Words
+from genetics.expecting import LOSS_DAYS
 from genetics.reading import Reading
-from herdbook.book.models import Animal
+from herdbook.book.coat_type import CoatType
+from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import Coat, EyeColour, PointColour, State
 from herdbook.book.models.litter import Source
 
@@ -29,12 +31,47 @@ def words_of(animal: Animal) -> dict[str, set[str]]:
 
 def appearances(reading: Reading) -> tuple[list[dict[str, set[str]]], NDArray[np.bool_]]:
     """The words for each animal of a reading, and which (n,) are known to have outlived their first
-    weeks."""
+    weeks.
+
+    A white pup of two roans may be white by either gene: of one that is not known to have lived,
+    and of which nothing else is written that a breeder sees later, the white says nothing.
+    """
     animals = Animal.objects.select_related("litter").in_bulk(reading.keys)
     rows = [animals[key] for key in reading.keys]
     parents = {row for litter in reading.recorded.litters for row in litter.candidates}
-    lived = [row in parents or _outlived(animal) for row, animal in enumerate(rows)]
-    return [words_of(animal) for animal in rows], np.array(lived, dtype=bool)
+    grown = _seen_grown()
+    lived = np.array(
+        [
+            row in parents or animal.pk in grown or _outlived(animal)
+            for row, animal in enumerate(rows)
+        ],
+        dtype=bool,
+    )
+    words = [words_of(animal) for animal in rows]
+    for row in _of_two_roans(reading, words):
+        if not (lived[row] or words[row]["point_colour"] or words[row]["coat_type"]):
+            words[row]["coat"] -= {Coat.WHITE}
+    return words, lived
+
+
+def _of_two_roans(reading: Reading, words: Sequence[Words]) -> Iterator[int]:
+    """The pups of which dam and sire, or all that may be, are written as roan."""
+    for litter in reading.recorded.litters:
+        sides = (litter.sires, litter.dams)
+        if all(
+            side and all(CoatType.ROAN in words[row]["coat_type"] for row in side) for side in sides
+        ):
+            yield from litter.pups
+
+
+def _seen_grown() -> set[int]:
+    """The white animals that were looked at when a lethal white would have been lost."""
+    looks = Look.objects.filter(animal__coat=Coat.WHITE).select_related("animal__litter")
+    return {
+        look.animal_id
+        for look in looks
+        if (age := look.animal.age_days(look.on)) is not None and age >= LOSS_DAYS
+    }
 
 
 def appearance_likelihood(

@@ -20,7 +20,7 @@ from genetics import jobs
 from genetics.appearance import appearance_likelihood, appearances, words_of
 from genetics.core.dose import Dose
 from genetics.core.genotype import reckon_genotypes
-from genetics.core.loci import Gene, genes, merged
+from genetics.core.loci import Gene, Words, genes, merged
 from genetics.core.pedigree import Litter as CoreLitter
 from genetics.core.pedigree import PedigreeFault
 from genetics.figures import ERRORS, book_revision, engine
@@ -171,16 +171,19 @@ def hands_on(animals: Sequence[Animal], key: str) -> dict[int, float]:
     would give is reckoned from both together, by `genetics.litter_colours`.
     """
     gene = genes()[key]
-    by_sign = 0.5 if gene.shown not in gene.signs else 1.0
     kept = dict(
         Carried.objects.filter(pk__in=[one.pk for one in animals]).values_list("pk", "found")
     )
     return {
-        one.pk: by_sign
+        one.pk: _by_sign(gene, words_of(one))
         if gene.bears_sign(words_of(one))
         else _handed_on(kept.get(one.pk, {}).get(key, {}))
         for one in animals
     }
+
+
+def _by_sign(gene: Gene, words: Words) -> float:
+    return 1.0 if gene.shows(words) == gene.shown else 0.5
 
 
 def _handed_on(row: dict) -> float:

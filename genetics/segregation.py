@@ -84,10 +84,13 @@ def _points(looks: Looks, pairs: Pairs) -> Iterator[Cross]:
 
 
 def _roan(looks: Looks, pairs: Pairs) -> Iterator[Cross]:
-    """By what is written; lethal whites have no word and are not counted."""
+    """By what is written; lethal whites are often lost before they are, and are not counted."""
     gene = genes()[ROAN]
+    lethal = gene.classes.index(str(gene.shown))
     said = [gene.said(words) for words in looks.words]
-    shown = np.array([one[0] if one is not None and len(one) == 1 else -1 for one in said])
+    shown = np.array(
+        [one[0] if one is not None and len(one) == 1 and one[0] != lethal else -1 for one in said]
+    )
     yield from _by_class(gene, pairs, shown, among_the_weaned(gene, transmission()))
 
 

@@ -7,7 +7,7 @@ import pytest
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.animals import correct_animal, move_animal, record_animal
 from herdbook.book.entries import AnimalEntry, ParentsEntry
-from herdbook.book.findings import Refused
+from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Animal, Litter
 from tests.factories import LitterFactory
 
@@ -165,3 +165,13 @@ def test_an_animal_is_sold_and_comes_back(cast):
     )
     assert animal.left_on is None
     assert [was.state for was in animal.history.all()] == ["in_herd", "sold", "in_herd"]
+
+
+def test_a_correction_to_lethal_white_is_asked_once(cast):
+    with pytest.raises(Asked) as found:
+        correct(cast, cast.rook, {"coat": "lethal"})
+    assert [finding.code for finding in found.value.findings] == ["lethal-white"]
+    Animal.objects.filter(pk=cast.rook.pk).update(coat="lethal")
+    cast.rook.refresh_from_db()
+    corrected = correct(cast, cast.rook, {"coat": "lethal", "name": "Pale"})
+    assert corrected.name == "Pale"

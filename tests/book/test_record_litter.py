@@ -361,3 +361,14 @@ def test_an_answer_to_one_question_is_no_answer_to_another(cast):
             answered=["birth-weight:0"],
         )
     assert not Animal.objects.filter(birth_weight_g=400).exists()
+
+
+def test_it_asks_about_a_lethal_white(cast):
+    pups = (PupEntry(coat="white"), PupEntry(coat="lethal"))
+    with pytest.raises(Asked) as found:
+        write(cast, pups=pups)
+    (finding,) = found.value.findings
+    assert (finding.code, finding.field) == ("lethal-white:1", "pups-1-coat")
+    assert "a vet decides" in finding.message
+    litter = write(cast, pups=pups, answered=[finding.code])
+    assert {pup.coat for pup in litter.pups.all()} == {"white", "lethal"}

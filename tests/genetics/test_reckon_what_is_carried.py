@@ -9,7 +9,7 @@ from genetics.litter_colours import litter_colours
 from genetics.models import Carried
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Book
-from tests.factories import AnimalFactory, LitterFactory
+from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 HOME = {"source": "home", "born": PartialDate(2026, 2, 1), "born_dead": 0}
 BLACK = {"coat": "cream", "point_colour": "black"}
@@ -192,6 +192,48 @@ def test_roan_may_hide_under_a_white_body(family, cast):
     assert told(hidden, "roan").chance == pytest.approx(0.5, abs=0.05)
     plainly = told(plain, "roan")
     assert plainly is None or plainly.chance < 0.06
+
+
+WHITE = {"coat": "white"}
+GOLDEN = {"coat": "golden"}
+ROAN = {"coat": "golden", "coat_type": "roan"}
+
+
+def test_a_lethal_white_speaks_for_roan_in_both_parents(family):
+    # Mendel: doubled roan takes a roan from each; of the albino series it says nothing
+    boar, sow, _pups = family(WHITE, WHITE, GOLDEN, GOLDEN, GOLDEN, {"coat": "lethal"})
+    assert told(boar, "roan").chance > 0.9
+    assert told(sow, "roan").chance > 0.9
+    assert told(sow, "roan").kin.pups == 1
+    plain, _sow, _pups = family(GOLDEN, GOLDEN, GOLDEN, GOLDEN, GOLDEN, {"coat": "lethal"})
+    assert told(plain, "albino") is None
+
+
+def white_of(animal):
+    found = told(animal, "albino")
+    return 0.0 if found is None else found.chance
+
+
+def test_a_white_pup_of_two_roans_says_nothing_of_the_albino_gene(family):
+    boar, _sow, _pups = family(ROAN, ROAN, GOLDEN, GOLDEN, GOLDEN, WHITE)
+    assert white_of(boar) < 0.3
+    other, _sow, _pups = family(ROAN, GOLDEN, GOLDEN, GOLDEN, GOLDEN, WHITE)
+    assert white_of(other) > 0.6
+
+
+@pytest.mark.parametrize(
+    "said", [{"point_colour": "black"}, {"coat_type": "plain"}, {"state": "sold"}]
+)
+def test_a_white_pup_of_two_roans_that_is_no_lethal_one_counts(family, said):
+    boar, _sow, _pups = family(ROAN, ROAN, GOLDEN, GOLDEN, GOLDEN, WHITE | said)
+    assert white_of(boar) > 0.6
+
+
+def test_a_white_pup_of_two_roans_that_was_seen_grown_counts(family):
+    boar, _sow, pups = family(ROAN, ROAN, GOLDEN, GOLDEN, GOLDEN, WHITE)
+    LookFactory(animal=pups[-1], on="2026-03-15", stage="none")
+    assert white_of(boar) > 0.6
+    assert told(pups[-1], "roan").doubled == 0
 
 
 def test_an_animal_that_is_its_own_ancestor_gives_nothing(cast):

@@ -11,6 +11,7 @@ from genetics.figures import Standing
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
 from herdbook.pages.animals.weights import BOTTOM, HIGH, LEFT, RIGHT, WIDE, plot_weights, weights_of
+from herdbook.pages.litters.pups import usual_coat
 from herdbook.pages.wording import chance
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 
@@ -257,3 +258,18 @@ def test_it_asks_the_database_as_often_for_many_pups_and_weighings(owner_client,
         WeighingFactory(animal=cast.wren, on=f"2026-0{month}-01", weight_g=900)
         LookFactory(animal=cast.wren, on=f"2026-0{month}-01", stage="none")
     assert asked() == few
+
+
+def test_a_lethal_white_is_told_of_with_who_decides(owner_client, cast):
+    pup = AnimalFactory(herd=cast.herd, litter=cast.march_litter, coat="lethal")
+    page = text(owner_client, pup)
+    assert "Body lethal white: white all over, small eyes" in page
+    assert "Its dam and sire carry roan, seen or hidden under white" in page
+    assert "How such a pup is kept from suffering, a vet decides." in page
+    assert "lethal white" not in text(owner_client, cast.rook)
+
+
+def test_a_lethal_white_is_no_start_for_the_next_pup(cast):
+    AnimalFactory(herd=cast.herd, litter=cast.march_litter, coat="cream")
+    AnimalFactory(herd=cast.herd, litter=cast.march_litter, coat="lethal")
+    assert usual_coat(cast.herd, cast.wren) == "cream"

@@ -32,6 +32,8 @@ class Coat(models.TextChoices):
     BLACK = "black", _("black")
     CHOCOLATE = "chocolate", _("chocolate")
     AGOUTI = "agouti", _("agouti")
+    # Of roan doubled, told at birth: as a body of its own, since white says what others make too.
+    LETHAL = "lethal", _("lethal white: white all over, small eyes")
     OTHER = "other", _("other")
     UNKNOWN = "", _("not known")
 

@@ -9,8 +9,9 @@ from django.utils.translation import gettext as _
 from ..dates import PartialDate
 from ..findings import Finding, refuse
 from ..models import Animal
-from ..models.animal import Sex
+from ..models.animal import Coat, Sex
 from .days import long_ago
+from .pups import lethal_white
 
 # Zero-width signs that join nothing, and those that set the direction of writing (Unicode Standard
 # Annex 9). The joiner and non-joiner stay: some scripts need them.
@@ -30,6 +31,9 @@ def animal_findings(
             "nameless", _("Give the animal a name or a number, so that it can be found."), "name"
         )
     yield from hidden_signs(values)
+    was = "" if animal is None else animal.coat
+    if values.get("coat") == Coat.LETHAL != was:
+        yield lethal_white("lethal-white", "coat")
     came, left = (
         values[name] if name in values else getattr(animal, name, None)
         for name in ("came_on", "left_on")

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from ..entries import PupEntry
 from ..findings import Finding, ask, refuse
 from ..models import Animal, Herd
+from ..models.animal import Coat
 from . import limits
 
 
@@ -15,6 +16,21 @@ def pups_findings(pups: Sequence[PupEntry], *, herd: Herd) -> Iterator[Finding]:
     yield from _numbers(pups, herd)
     for place, pup in enumerate(pups):
         yield from _birth_weight(place, pup)
+        if pup.coat == Coat.LETHAL:
+            yield lethal_white(f"lethal-white:{place}", f"pups-{place}-coat")
+
+
+def lethal_white(code: str, field: str) -> Finding:
+    """The question that goes with the word, whoever writes it."""
+    return ask(
+        code,
+        _(
+            "A lethal white is born without eyes or teeth, or with small ones, and most are soon "
+            "lost; a vet decides how it is kept from suffering. Both its parents are then roan, "
+            "seen or hidden under white, and are not to be mated to roan again. Is it one?"
+        ),
+        field,
+    )
 
 
 def _numbers(pups: Sequence[PupEntry], herd: Herd) -> Iterator[Finding]:

@@ -170,10 +170,11 @@ def pup_lines(
 def usual_coat(herd: Herd, dam: Animal | None) -> str:
     """The colour that the next pup most likely has: its dam's last pup's, hers, or the herd's last.
 
-    A start that one tap changes, not a forecast.
+    A start that one tap changes, not a forecast. Never a lethal white: that is written by hand.
     """
+    written = Animal.objects.exclude(coat__in=("", Coat.LETHAL)).order_by("-pk")
     if dam is not None:
-        hers = Animal.objects.filter(litter__dam=dam).exclude(coat="").order_by("-pk").first()
+        hers = written.filter(litter__dam=dam).first()
         return hers.coat if hers else dam.coat
-    last = Animal.objects.filter(herd=herd).exclude(coat="").order_by("-pk").first()
+    last = written.filter(herd=herd).first()
     return last.coat if last else ""

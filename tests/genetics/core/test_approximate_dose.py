@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
+from benchmarks.gibbs import mendel, sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core import beliefs
 from genetics.core.approximation import approximate
@@ -17,7 +18,6 @@ from genetics.core.knots import knot_graph
 from genetics.core.neighbourhoods import Surroundings
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.solving import solve
-from tests.genetics.core.gibbs import mendel, sampled_doses
 from tests.genetics.core.test_reckon_dose import SELF, TWO, UNSEEN, cases, tangle
 
 CHEAP = 500

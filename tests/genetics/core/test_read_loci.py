@@ -110,6 +110,13 @@ def test_a_white_coat_says_nothing_of_what_it_may_hide():
         assert genes()[key].said(white) is None, key
 
 
+def test_a_lethal_white_speaks_for_roan_doubled_alone():
+    lethal = {"coat": {"lethal"}, "eye_colour": set(), "coat_type": set()}
+    assert genes()["roan"].shows(lethal) == "lethal white"
+    assert genes()["roan"].bears_sign(lethal)
+    assert [key for key, gene in genes().items() if gene.said(lethal) is not None] == ["roan"]
+
+
 def test_a_pink_eye_tells_on_a_coloured_coat_only():
     gene = genes()["pink eye"]
     assert gene.shows({"eye_colour": {"pink"}, "coat": {"red"}}) == "pink"

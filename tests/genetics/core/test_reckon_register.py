@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from benchmarks import registers
+from benchmarks.gibbs import sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred, looked_at
 from genetics.core import register
 from genetics.core.beliefs import pass_messages
@@ -21,7 +22,6 @@ from genetics.core.knots import knot_graph
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.register import Register, explained, is_register
 from genetics.core.solving import solve
-from tests.genetics.core.gibbs import sampled_doses
 from tests.genetics.core.test_reckon_dose import ONE, SELF, TWO, UNSEEN, rates, tangle, trio
 
 KERNELS = ("walk", "gather", "shares_of", "choices_of", "refine")
