@@ -11,12 +11,14 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from genetics import jobs
-from genetics.core.season import Limits, NoPlan, Plan, Round, plan_season
+from genetics.core.season import NoPlan, Plan, Round, plan_season
 from genetics.core.season_choices import Cost, Trouble, costs, other_plans, troubles
 from genetics.core.season_coancestry import mean_coancestry
 from genetics.core.season_ties import least_related
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.models import Job, SeasonPlan
+from genetics.season_care import costs_of_care
+from genetics.season_reasons import Reasons
 from genetics.season_stock import Stock, stock_of
 from genetics.season_wishes import UNITS, Wishes
 from herdbook.book.models import Herd
@@ -82,6 +84,7 @@ def _keep(plan: SeasonPlan, found: dict[str, Any]) -> None:
 def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
     """The kept data: see the keys below; animals stand by their keys."""
     herd, limits = stock.for_core(wishes)
+    reasons = Reasons(stock, wishes, herd, limits)
     common = {
         "left_out": {str(key): code for key, code in stock.why_not.items()},
         "pairs_out": _pairs_out(stock),
@@ -104,7 +107,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         found = troubles(herd, limits, seconds=SECONDS_EACH)
         return {
             **common,
-            "none": [_trouble(one, stock, limits) for one in found],
+            "none": [_trouble(one, reasons) for one in found],
             "proven": none.proven,
         }
     given_up = GIVEN_UP * best.value
@@ -117,6 +120,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         jobs.tell(job, 0.6 + 0.4 * (1 - 0.85 ** count[0]))
 
     priced = costs(herd, limits, best, seconds=SECONDS_EACH, tell=step)
+    care = costs_of_care(stock, wishes, herd, limits, best, seconds=SECONDS_EACH, tell=step)
     others = other_plans(
         herd,
         limits,
@@ -131,9 +135,10 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         **common,
         **_plan(settled.plan, stock),
         "least_related": settled.proven,
-        "rests": _rests(settled.plan, stock, wishes, limits),
-        "why": _why(settled.plan, stock, wishes, limits),
+        "rests": reasons.rests(settled.plan, same=2 * given_up),
+        "why": reasons.why(settled.plan),
         "costs": [_cost(one) for one in priced],
+        "care": care,
         "others": [_plan(one, stock) for one in others],
     }
 
@@ -213,7 +218,8 @@ def _cost(cost: Cost) -> dict[str, Any]:
     }
 
 
-def _trouble(trouble: Trouble, stock: Stock, limits: Limits) -> dict[str, Any]:
+def _trouble(trouble: Trouble, reasons: Reasons) -> dict[str, Any]:
+    stock, limits = reasons.stock, reasons.limits
     found: dict[str, Any] = {"limit": trouble.limit, "number": trouble.number}
     if not np.isnan(trouble.reach):
         found["reach"] = trouble.reach
@@ -224,62 +230,6 @@ def _trouble(trouble: Trouble, stock: Stock, limits: Limits) -> dict[str, Any]:
     elif trouble.limit == "held-forbidden":
         row, column = limits.held[trouble.number]
         found |= {"sow": stock.sows[row].pk, "boar": stock.boars[column].pk}
-    return found
-
-
-def _rests(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> list[dict[str, Any]]:
-    """Who goes to nobody and why: 'asked', the code of a caution, hers or that of the pairs she
-    could make, 'no-boar' or 'others'."""
-    used = {row for row, _ in plan.pairs}
-    may = limits.allowed(stock.for_core(wishes)[0])
-    found = []
-    for row, sow in enumerate(stock.sows):
-        if row in used:
-            continue
-        why = "others" if may[row].any() else _why_no_boar(stock, row)
-        why = stock.why_not.get(sow.pk, why)
-        found.append({"sow": sow.pk, "why": "asked" if sow.pk in wishes.resting else why})
-    return found
-
-
-def _why_no_boar(stock: Stock, row: int) -> str:
-    """The caution that keeps most boars from a sow, if cautions keep them all; else 'no-boar'."""
-    codes = [
-        stock.pairs_out.get((row, column), "no-boar")
-        for column, boar in enumerate(stock.boars)
-        if boar.pk not in stock.why_not
-    ]
-    if not codes or "no-boar" in codes:
-        return "no-boar"
-    return Counter(codes).most_common(1)[0][0]
-
-
-def _why(plan: Plan, stock: Stock, wishes: Wishes, limits: Limits) -> dict[str, dict[str, Any]]:
-    """By sow, why she goes where she goes: 'held', 'best', or who would be worth more and why he
-    is not: 'full', 'inbreeding', 'out' or 'whole' (the plan as a whole gains)."""
-    herd, _ = stock.for_core(wishes)
-    may, worth = limits.allowed(herd), herd.value
-    free = stock.counts(wishes)
-    count = np.bincount([column for _, column in plan.pairs], minlength=len(stock.boars))
-    found = {}
-    for row, column in plan.pairs:
-        key = str(stock.sows[row].pk)
-        if (row, column) in limits.held:
-            found[key] = {"why": "held"}
-            continue
-        better = int(np.nanargmax(free[row]))
-        more = float(free[row, better] - worth[row, column])
-        if more < 0.05:
-            found[key] = {"why": "best"}
-            continue
-        why = "whole" if count[better] < limits.capacity[better] else "full"
-        if not may[row, better]:
-            over = limits.inbreeding is not None and (
-                stock.inbreeding[row, better] > limits.inbreeding + 1e-9
-            )
-            why = "inbreeding" if over else "out"
-        found[key] = {"why": why, "boar": stock.boars[better].pk, "more": more}
-        code = stock.pairs_out.get((row, better)) or stock.why_not.get(stock.boars[better].pk)
-        if why == "out" and code:
-            found[key]["code"] = code
+        found["because"] = list(reasons.against(row, column))
+        found["inbreeding"] = float(stock.inbreeding[row, column])
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cached_property
 
 import numpy as np
 from django.utils import timezone
@@ -33,6 +34,7 @@ from herdbook.book.rules.matings import (
 )
 
 Table = NDArray[np.float64]
+Codes = tuple[str, ...]
 
 # Animals held at each of their doses to learn what their pairs share; past so many the rest rest
 # on each parent's own dose, and the plan says how far a chance may be off. Each is two reckonings
@@ -49,8 +51,9 @@ class Stock:
     ``chances`` (sows, boars, 3): of no, one and two doses, of each pup; ``off`` (sows, boars): what
     the chance of one dose may be off by, beside the doses' own error; ``pups`` (sows,): born
     alive in a litter; ``outlook``: the shares of them to expect at 28 days and good enough to show.
-    ``why_not``: by the key of an animal, the code of the caution that leaves it out; ``pairs_out``:
-    of a pair's places, likewise. ``in_doubt``: by key, what other records say against the papers.
+    ``barred``: by the key of an animal, the codes of the cautions that leave it out, the first of
+    which is told; ``pairs_barred``: of a pair's places, likewise. ``in_doubt``: by key, what other
+    records say against the papers.
     ``risks``: of lethal whites and satins, by the genes. ``coloured``: of the colour wanted, None
     for none.
     """
@@ -63,11 +66,21 @@ class Stock:
     outlook: Outlook
     inbreeding: Table
     kinship: Table
-    why_not: dict[int, str]
-    pairs_out: dict[tuple[int, int], str]
+    barred: dict[int, Codes]
+    pairs_barred: dict[tuple[int, int], Codes]
     in_doubt: dict[int, Doubted]
     risks: Risks
     coloured: Coloured | None = None
+
+    @cached_property
+    def why_not(self) -> dict[int, str]:
+        """By the key of an animal that is left out, the caution to tell."""
+        return {key: codes[0] for key, codes in self.barred.items()}
+
+    @cached_property
+    def pairs_out(self) -> dict[tuple[int, int], str]:
+        """By the places of a pair that is left out, the caution to tell."""
+        return {pair: codes[0] for pair, codes in self.pairs_barred.items()}
 
     def expected(self, dose: int) -> Table:
         """Pups of a dose to expect alive at 28 days of each pair (sows, boars)."""
@@ -93,17 +106,23 @@ class Stock:
         counts = wishes.one * self.showable() + wishes.two * self.expected(2)
         return counts + wishes.colour_more * self.in_colour()
 
-    def worth(self, wishes: Wishes) -> Table:
-        """What each pair's litter counts (sows, boars); NaN where it is left out."""
+    def worth(self, wishes: Wishes, *, without: Codes = ()) -> Table:
+        """What each pair's litter counts (sows, boars); NaN where it is left out. ``without``:
+        cautions that are taken as if none of them left anybody out."""
         worth = self.counts(wishes)
+
+        def stays_out(codes: Codes) -> bool:
+            return not set(codes) <= set(without)
+
         for row, sow in enumerate(self.sows):
-            if sow.pk in self.why_not:
+            if stays_out(self.barred.get(sow.pk, ())):
                 worth[row] = np.nan
         for column, boar in enumerate(self.boars):
-            if boar.pk in self.why_not:
+            if stays_out(self.barred.get(boar.pk, ())):
                 worth[:, column] = np.nan
-        for pair in self.pairs_out:
-            worth[pair] = np.nan
+        for pair, codes in self.pairs_barred.items():
+            if stays_out(codes):
+                worth[pair] = np.nan
         return worth
 
     def for_core(self, wishes: Wishes) -> tuple[CoreHerd, CoreLimits]:
@@ -173,8 +192,8 @@ def stock_of(
         outlook,
         inbreeding,
         table,
-        _why_not(sows, boars, wishes, going_by, in_doubt),
-        _pairs_out(sows, boars, inbreeding, wishes, going_by, risks),
+        _barred_alone(sows, boars, wishes, going_by, in_doubt),
+        _barred_together(sows, boars, inbreeding, wishes, going_by, risks),
         in_doubt,
         risks,
         colour_of_pairs(sows, boars, wishes, tell),
@@ -195,13 +214,13 @@ def _forecast(parents: Parents, hers: Sequence[int], his: Sequence[int]) -> tupl
     return found.forecast, found.bound
 
 
-def _why_not(
+def _barred_alone(
     sows: Sequence[Animal],
     boars: Sequence[Animal],
     wishes: Wishes,
     going_by: Limits,
     in_doubt: dict[int, Doubted],
-) -> dict[int, str]:
+) -> dict[int, Codes]:
     growth = growth_of_sows(sows[0].herd) if sows else None
     together = wishes.together
     found = {}
@@ -214,17 +233,17 @@ def _why_not(
     for boar in boars:
         own = cautions_of_boar(boar, together, going_by, doubted=in_doubt.get(boar.pk))
         found[boar.pk] = _barred(own, wishes)
-    return {key: code for key, code in found.items() if code}
+    return {key: codes for key, codes in found.items() if codes}
 
 
-def _pairs_out(
+def _barred_together(
     sows: Sequence[Animal],
     boars: Sequence[Animal],
     inbreeding: Table,
     wishes: Wishes,
     going_by: Limits,
     risks: Risks,
-) -> dict[tuple[int, int], str]:
+) -> dict[tuple[int, int], Codes]:
     by_genes = (
         ("lethal-white", risks.lethal >= limits.LETHAL_WHITES_FROM),
         ("satin-pups", risks.satin >= limits.SATIN_PUPS_GRAVE_FROM),
@@ -234,12 +253,12 @@ def _pairs_out(
         for column, boar in enumerate(boars):
             own = cautions_of_pair(sow, boar, going_by, inbreeding=inbreeding[row, column])
             more = (code for code, bars in by_genes if bars[row, column])
-            if code := _barred(own, wishes, *more):
-                found[row, column] = code
+            if codes := _barred(own, wishes, *more):
+                found[row, column] = codes
     return found
 
 
-def _barred(cautions: Sequence[Caution], wishes: Wishes, *more: str) -> str:
-    """The code of the first caution that the breeder wants left out, '' where there is none."""
+def _barred(cautions: Sequence[Caution], wishes: Wishes, *more: str) -> Codes:
+    """The codes of the cautions that the breeder wants left out, in order."""
     codes = (*(caution.kind for caution in cautions), *more)
-    return next((code for code in codes if code in wishes.left_out), "")
+    return tuple(code for code in codes if code in wishes.left_out)

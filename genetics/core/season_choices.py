@@ -25,9 +25,10 @@ Tell = Callable[[str], object]
 class Cost:
     """A limit loosened by a notch, to `to`, and the plan that this makes possible.
 
-    `limit`: 'pens', 'capacity', 'inbreeding', 'coancestry', 'resting', 'held', 'forbidden', or
-    'least' with its `number`. `gain`: how much more the best plan found is worth; `at_most`: the
-    bound on it. They are one where both plans are proven.
+    `limit`: 'pens', 'capacity', 'inbreeding', 'coancestry', 'resting', 'held', 'forbidden', 'least'
+    with its `number`, or a name of the caller's for pairs that the herd leaves out. `gain`: how
+    much more the best plan found is worth; `at_most`: the bound on it. They are one where both
+    plans are proven.
     """
 
     limit: str
@@ -75,11 +76,25 @@ def costs(
     for limit, to, loosened, number in looser(limits):
         if tell is not None:
             tell(limit)
-        plan = plan_season(herd, loosened, seconds=seconds, start=best.pairs)
-        at_most = max(plan.bound - best.value, 0.0)
-        gain = max(plan.value - best.value, 0.0)
-        found.append(Cost(limit, to, plan, gain, at_most, number))
+        found.append(cost_of(limit, herd, loosened, best, to=to, number=number, seconds=seconds))
     return tuple(found)
+
+
+def cost_of(
+    limit: str,
+    herd: Herd,
+    limits: Limits,
+    best: Plan,
+    *,
+    to: float = 0.0,
+    number: int = 0,
+    seconds: float = 5.0,
+) -> Cost:
+    """What the best plan costs beside one of a herd or of limits that leave more open."""
+    plan = plan_season(herd, limits, seconds=seconds, start=best.pairs)
+    at_most = max(plan.bound - best.value, 0.0)
+    gain = max(plan.value - best.value, 0.0)
+    return Cost(limit, to, plan, gain, at_most, number)
 
 
 def other_plans(

@@ -121,7 +121,8 @@ def test_of_two_sows_alike_the_one_of_larger_litters_is_mated(cast):
     resting = (cast.tansy.pk, cast.sorrel.pk)
     found = planned(cast, pens=1, resting=resting)
     assert {sow for sow, _ in pairs(found)} == {cast.wren.pk}
-    assert {"sow": betony.pk, "why": "others"} in found["rests"]
+    # the two differ by less than a tenth of a pup
+    assert {"sow": betony.pk, "why": "pens", "instead": cast.wren.pk} in found["rests"]
 
 
 @pytest.mark.parametrize(("judged_good", "dose_of_boar"), [(0, 2), (30, 0)])

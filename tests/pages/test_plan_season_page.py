@@ -220,7 +220,7 @@ def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):
     stuck = SeasonPlan.objects.first()
     work_out(stuck)
     page = owner_client.get(stuck.get_absolute_url())
-    assert "and that pair is over a limit, left out or forbidden." in words(page)
+    assert "and that pair stays out: you keep her at rest." in words(page)
     assert 'name="held-0"' in page.content.decode()
     owner_client.post(stuck.get_absolute_url(), {f"rest-{cast.wren.pk}": "on"})
     freed = Wishes.of(SeasonPlan.objects.first().asked)

@@ -17,7 +17,7 @@ from genetics.season_wishes import BORN, Wishes
 from herdbook.book.models import Animal, Herd, Limits
 
 from ..who import herd_of, own_or_404
-from . import rows, words
+from . import costs, reasons, rows, words
 from .forms import SeasonForm, starting_values, values_of
 
 
@@ -85,8 +85,8 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
     if found is None:
         return context
     if "none" in found:
-        context["no_plan"] = words.no_plan(found)
-        context["none"] = [words.trouble(one, animals) for one in found["none"]]
+        context["no_plan"] = reasons.no_plan(found)
+        context["none"] = [reasons.trouble(one, animals, wishes) for one in found["none"]]
         return context
     limits = Limits.of(plan.herd)
     if "outlook" in found:
@@ -102,9 +102,10 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "glance": words.glance(found, wishes),
         "colour": words.colour(wishes),
         "colour_rests_on": words.colour_rests_on(found.get("colour")),
-        "rests": rows.rests(plan, animals),
+        "rests": rows.rests(plan, wishes, animals),
         "pairs_out": words.pairs_out(found.get("pairs_out", {})),
-        "costs": [words.cost(one, wishes) for one in found["costs"]],
+        "costs": [costs.cost(one, wishes) for one in found["costs"]],
+        "care": [costs.care(one, wishes) for one in found.get("care", ())],
         "others": rows.other_plans(plan, wishes, animals),
     }
 

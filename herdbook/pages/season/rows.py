@@ -12,7 +12,7 @@ from herdbook.book.rules.genes import cautions_of_genes
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
 from ..matings.ranking import pair_address
-from . import words
+from . import reasons, words
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,9 @@ def animals_of(plan: SeasonPlan, wishes: Wishes) -> dict[int, Animal]:
     """Every animal that the plan's page names, by key."""
     found = plan.found or {}
     keys = {key for pair in (*wishes.held, *wishes.forbidden) for key in pair}
-    keys |= set(wishes.resting) | {row["sow"] for row in found.get("rests", ())}
+    keys |= set(wishes.resting)
+    for row in found.get("rests", ()):
+        keys |= {row["sow"], row.get("instead", row["sow"]), *row.get("boars", ())}
     for one in (found, *found.get("others", ())):
         keys |= {pair[name] for pair in one.get("pairs", ()) for name in ("sow", "boar")}
     keys |= {reason["boar"] for reason in found.get("why", {}).values() if "boar" in reason}
@@ -96,19 +98,22 @@ def pair_rows(
                         sow, boar, lethal=pair.get("lethal", 0.0), satin=pair.get("satin", 0.0)
                     ),
                 ),
-                words.why(reason, animals, wishes),
+                reasons.why(reason, animals, wishes),
                 "hold" if (sow.pk, boar.pk) in wishes.held else "",
             )
         )
     return sorted(rows, key=lambda row: (row.boar.full_name, row.boar.pk, row.sow.full_name))
 
 
-def rests(plan: SeasonPlan, animals: dict[int, Animal]) -> list[tuple[str, list[Animal]]]:
+def rests(
+    plan: SeasonPlan, wishes: Wishes, animals: dict[int, Animal]
+) -> list[tuple[str, list[Animal]]]:
     """The sows that go to nobody, by why."""
     found: dict[str, list[Animal]] = {}
     for one in plan.found["rests"]:
         if one["sow"] in animals:
-            found.setdefault(words.rest(one["why"]), []).append(animals[one["sow"]])
+            why = reasons.rest(one, animals, wishes)
+            found.setdefault(why, []).append(animals[one["sow"]])
     return list(found.items())
 
 

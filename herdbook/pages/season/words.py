@@ -1,6 +1,5 @@
-"""A plan in words: what it gives and is bounded by, what limits cost, why a pair, why none."""
+"""A plan in words: what was asked, what it gives and is bounded by."""
 
-from math import ceil
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -9,15 +8,9 @@ from django.utils.translation import ngettext
 from genetics.expecting import Outlook
 from genetics.season_wishes import BORN, LETHAL, SATIN, UNITS, Wishes
 from herdbook.book.cautions import SHORT
-from herdbook.book.models import Animal
 
 from ..gene_words import BODY, POINTS
 from ..wording import chance, coefficient, rounded
-
-Animals = dict[int, Animal]
-
-# A gain under this is told as nothing: it rounds to no tenth of a pup.
-NOTHING = 0.05
 
 
 def worth(value: float, wishes: Wishes) -> str:
@@ -95,64 +88,6 @@ def least_related(found: dict[str, Any]) -> str:
     return _("Of the plans within a thousandth of that, it makes the least related herd found.")
 
 
-def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
-    """A limit loosened, and what that would bring."""
-    percent = coefficient(one["to"])
-    what = {
-        "pens": _("One more pen"),
-        "capacity": _("One more sow to each boar"),
-        "inbreeding": _("Inbreeding of a litter up to %(percent)s") % {"percent": percent},
-        "coancestry": _("Mean coancestry up to %(percent)s") % {"percent": percent},
-        "resting": _("No sow kept at rest"),
-        "held": _("No pair held"),
-        "forbidden": _("No pair forbidden"),
-    }
-    least = (_("One one-dose pup fewer asked for"), _("One two-dose pup fewer asked for"))
-    words = what.get(one["limit"]) or least[one["number"]]
-    if one["at_most"] < NOTHING:
-        return words, _("nothing")
-    gain, most = worth(one["gain"], wishes), worth(one["at_most"], wishes)
-    if gain == most or one["at_most"] - one["gain"] < NOTHING:
-        return words, _("%(gain)s more") % {"gain": gain}
-    if one["gain"] < NOTHING:
-        return words, _("%(most)s more at most") % {"most": most}
-    return words, _("%(gain)s more, %(most)s at most") % {"gain": gain, "most": most}
-
-
-def why(reason: dict[str, Any], animals: Animals, wishes: Wishes) -> str:
-    """Why a sow goes to this boar."""
-    if reason["why"] == "held":
-        return _("held by you")
-    if reason["why"] == "best":
-        return _("none here is worth more to her")
-    boar = animals.get(reason["boar"])
-    words = {
-        "boar": boar.full_name if boar else "?",
-        "more": worth(reason["more"], wishes),
-    }
-    if reason["why"] == "full":
-        return _("%(boar)s would give %(more)s more, and has his sows") % words
-    if reason["why"] == "inbreeding":
-        return _("%(boar)s would give %(more)s more, and is too near kin") % words
-    if "code" in reason:
-        words["caution"] = str(SHORT.get(reason["code"], reason["code"]))
-        return _("%(boar)s would give %(more)s more, and is left out: %(caution)s") % words
-    if reason["why"] == "out":
-        return _("%(boar)s would give %(more)s more, and is left out or forbidden") % words
-    return _("%(boar)s would give %(more)s more; the plan as a whole is better so") % words
-
-
-def rest(reason: str) -> str:
-    """Why a sow goes to nobody."""
-    if reason == "asked":
-        return _("kept at rest by you")
-    if reason == "no-boar":
-        return _("no boar may go to her within these limits")
-    if reason == "others":
-        return _("the pens do more with others")
-    return str(SHORT.get(reason, reason))
-
-
 def pairs_out(counted: dict[str, int]) -> str:
     """'roan to roan 4, satin pups 2'."""
     return ", ".join(f"{SHORT.get(code, code)} {count}" for code, count in counted.items())
@@ -201,64 +136,6 @@ def colour_rests_on(found: dict[str, Any] | None) -> list[tuple[str, str]]:
         )
         for gene, noted in found["noted"].items()
     ]
-
-
-def no_plan(found: dict[str, Any]) -> str:
-    """What stands above the reasons why there is no plan."""
-    if any(one["limit"] in ("pedigree", "colours") for one in found["none"]):
-        return _("No plan was made")
-    if found["proven"]:
-        return _("No plan keeps within these limits")
-    return _("No plan within these limits was found in the time")
-
-
-def trouble(one: dict[str, Any], animals: Animals) -> str:
-    """Why there is no plan, and which limit to loosen."""
-    sow, boar = animals.get(one.get("sow")), animals.get(one.get("boar"))
-    names = {"sow": sow.full_name if sow else "?", "boar": boar.full_name if boar else "?"}
-    return {
-        "pedigree": _(
-            "The pedigree in the book contradicts itself: an animal is its own ancestor. Put that "
-            "right, then ask again."
-        ),
-        "colours": ngettext(
-            "A plan by colour would be made up: of %(n)d sow or boar the colours could not be "
-            "reckoned, its family being too tangled. Ask again without a colour.",
-            "A plan by colour would be made up: of %(n)d sows and boars the colours could not be "
-            "reckoned, their families being too tangled. Ask again without a colour.",
-            one.get("number", 0),
-        )
-        % {"n": one.get("number", 0)},
-        "pairs": _(
-            "No pair may be made at all: nobody is old enough, no dose is known, or cautions, "
-            "inbreeding and forbidden pairs leave none."
-        ),
-        "held-sow": _("%(sow)s is held to two boars: let one go.") % names,
-        "held-boar": _("More sows are held to %(boar)s than a boar may have.") % names,
-        "held-pens": _("More pairs are held than there are pens."),
-        "held-forbidden": _(
-            "%(sow)s is held to %(boar)s, and that pair is over a limit, left out or forbidden."
-        )
-        % names,
-        "coancestry": _(
-            "Loosen the mean coancestry: the least related plan found within the other limits "
-            "comes to %(percent)s."
-        )
-        % {"percent": _enough(one.get("reach"))},
-        "least": _("Ask for fewer pups: no plan within the other limits has more than %(most)s.")
-        % {"most": rounded(one.get("reach", 0.0), 1)},
-        "inbreeding": _("Loosen the inbreeding of a litter: without that limit there is a plan."),
-        "pens": _("Give it more pens: with enough of them there is a plan."),
-        "capacity": _("Allow more sows to a boar: then there is a plan."),
-        "held": _("Let go of a pair that is held: then there is a plan."),
-        "forbidden": _("Allow a pair that is forbidden: then there is a plan."),
-        "resting": _("Let a sow that rests be mated: then there is a plan."),
-    }[one["limit"]]
-
-
-def _enough(share: float | None) -> str:
-    """The share in tenths of a percent, rounded up: typed as a ceiling it lets that plan in."""
-    return "" if share is None else coefficient(ceil(share * 1000 - 1e-6) / 1000)
 
 
 def asked(wishes: Wishes) -> list[tuple[str, str]]:
