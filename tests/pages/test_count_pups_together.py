@@ -74,6 +74,13 @@ def test_a_litter_page_says_that_pups_without_a_line_still_speak(owner_client, l
     assert "2 pups have no line of their own." in page
 
 
+def test_too_many_for_all_that_were_there_say_nothing_of_others(owner_client, cast, litter):
+    address = reverse("count-litter", args=[litter.public_id])
+    said = words(owner_client.post(address, told(cast, coming="5", nameless="2")))
+    assert "5 pups are counted, but only 4 were there. Put one right." in said
+    assert "or say below" not in said
+
+
 def test_too_many_come_back_with_words_and_what_was_typed(owner_client, cast, litter):
     address = reverse("count-litter", args=[litter.public_id])
     response = owner_client.post(address, told(cast, coming="5", remarks="kept as typed"))

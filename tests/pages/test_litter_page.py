@@ -212,6 +212,12 @@ def test_a_litter_of_a_dam_known_from_paper_alone_was_not_born_here(owner_client
     assert owner_client.get(address + "correct/").status_code == 404
 
 
+def test_a_litter_of_a_dam_in_another_herd_was_not_born_here(owner_client, other_herd, taken_in):
+    dam = AnimalFactory(herd=other_herd[1], sex="sow")
+    Litter.objects.filter(pk=taken_in.pk).update(dam=dam)
+    assert "complete it" not in words(owner_client.get(taken_in.get_absolute_url()))
+
+
 # Add a pup
 
 

@@ -146,6 +146,14 @@ def test_ancestors_behind_a_choice_of_sires_are_left_out(cast, fresh):
     assert sheet.ancestors["sd"].name == "Thornmoor Wren"
 
 
+def test_a_buyer_is_told_of_both_figures_of_inbreeding(cast, fresh):
+    rook = fresh(cast.rook)
+    assert sheet_of(rook, today=TODAY).inbreeding.as_written is None
+    rook.figure.inbreeding, rook.figure.inbreeding_as_written = 0.125, 0.0625
+    told = sheet_of(rook, today=TODAY).inbreeding
+    assert (told.coefficient, told.as_written) == (0.125, 0.0625)
+
+
 def test_a_buyer_is_told_of_satin_and_roan(cast, fresh):
     Animal.objects.filter(pk=cast.rook.pk).update(coat="red", coat_type="satin")
     Animal.objects.filter(pk=cast.wren.pk).update(coat="", coat_type="roan")

@@ -11,7 +11,7 @@ from scipy.optimize import minimize
 from scipy.special import ndtri
 from scipy.stats import norm
 
-from genetics.core import fitting_evidence
+from genetics.core import fitting, fitting_evidence
 from genetics.core.curves import CURVES
 from genetics.core.fitting import Prior, climb, fit
 from genetics.core.fitting_evidence import Evidence, Parameters, part_of
@@ -208,6 +208,30 @@ def test_errors_are_the_curvature_of_the_exact_posterior():
     assert found.spread_errors == pytest.approx(errors[2::2], rel=0.03)
 
 
+def test_what_tells_of_two_at_once_makes_both_less_sure():
+    # The inverse of ((2, 1), (1, 2)) has 2/3 on its diagonal; a saddle has no errors.
+    found = fitting._roots_of_inverse(np.array([[2.0, 1.0], [1.0, 2.0]]))
+    assert found == pytest.approx([math.sqrt(2 / 3)] * 2)
+    for none_of_a_peak in ([[1.0, 2.0], [2.0, 1.0]], [[np.nan]]):
+        assert np.isnan(fitting._roots_of_inverse(np.array(none_of_a_peak))).all()
+
+
+def test_a_crease_beside_the_top_is_stepped_over(monkeypatch):
+    pedigree, looks = simulated(1, animals=10)
+    curvature, tried = fitting._Climber._curvature, []
+
+    def creased(climber, parameters, step):
+        tried.append(step)
+        table = curvature(climber, parameters, step)
+        return -table if step == fitting.WIDE_STEP else table
+
+    monkeypatch.setattr(fitting._Climber, "_curvature", creased)
+    found = fit(pedigree, unseen(len(looks)), errors=0.01)
+    assert tried == [fitting.WIDE_STEP, fitting.STEP]
+    assert found.frequency_error == pytest.approx(math.sqrt(0.25 * 0.75 / 40), rel=0.01)
+    assert found.spread_errors == pytest.approx([1 / math.sqrt(40)] * 5, rel=0.01)
+
+
 # -------------------------------------------------------------------------- what it may not do
 
 
@@ -356,3 +380,14 @@ def test_a_step_leaves_a_saddle():
 
 def test_there_is_no_step_from_the_top():
     assert climb(lambda x: float(-(x**2).sum()), np.zeros(2)).tolist() == [0, 0]
+
+
+def test_a_step_is_no_longer_than_one():
+    assert climb(lambda x: float(-(x**2).sum()), np.array([5.0])) == pytest.approx([4], abs=1e-6)
+
+
+def test_a_step_that_leads_past_the_top_and_down_is_halved():
+    def ridge(x):  # Newton's step from 0.2 leads to -0.8
+        return float(-np.sqrt(1 + 100 * x[0] ** 2))
+
+    assert ridge(climb(ridge, np.array([0.2]))) > ridge(np.array([0.2]))
