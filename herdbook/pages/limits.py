@@ -136,6 +136,14 @@ def show_limits(request: HttpRequest) -> HttpResponse:
     return render(request, "limits.html", {"form": form, "shown": shown, "limits": limits})
 
 
+def beyond_sources(limits: Limits) -> str:
+    """'last age for a first conception (days): 400' of each limit beyond sources; '' for none."""
+    return "; ".join(
+        f"{Limits._meta.get_field(name).verbose_name}: {_bare(getattr(limits, name))}"
+        for name in limits.beyond_sources
+    )
+
+
 def _write(request: HttpRequest, herd: Herd, form: DeskForm, values: dict):
     return submit(
         request,

@@ -120,6 +120,36 @@ def test_a_boar_under_age(cast, sow, days_old, is_said):
     assert ("boar-young" in cautions(sow, animal(cast, "boar", days_old))) == is_said
 
 
+def test_a_boar_of_unknown_age_without_a_litter(cast, sow):
+    unknown = LitterFactory(herd=cast.herd, born=None, source="paper")
+    boar = AnimalFactory(herd=cast.herd, sex="boar", litter=unknown)
+    found = cautions(sow, boar)
+    assert list(found) == ["boar-age-unknown"]
+    assert "3 to 4 months" in found["boar-age-unknown"].sources
+    LitterFactory(herd=cast.herd, boars=[boar])
+    assert cautions(sow, boar) == {}
+
+
+def test_cautions_of_a_boar_say_why(cast, sow):
+    boar = animal(cast, "boar", 60)
+    WeighingFactory(animal=boar, on=AUTUMN, weight_g=500)
+    found = cautions(sow, boar)
+    assert "may not settle her yet" in found["boar-young"].message
+    assert "not grown, or not well" in found["boar-light"].message
+
+
+@pytest.mark.parametrize(("days", "is_said"), [(58, False), (59, True)])
+def test_a_boar_that_stays_until_she_may_litter(cast, boar, days, is_said):
+    LitterFactory(herd=cast.herd, dam=cast.wren, born=PartialDate(2025, 12), source="home")
+    found = cautions(cast.wren, boar, days=days)
+    assert list(found) == ["boar-stays-on"] * is_said
+    if is_said:
+        assert "until 23 January 2027, and she may litter from 23 January 2027 on" in (
+            found["boar-stays-on"].message
+        )
+        assert found["boar-stays-on"].decides == "A vet decides."
+
+
 def test_roan_to_roan(cast, sow, boar):
     Animal.objects.filter(pk=sow.pk).update(remarks="A Roan, strongly ticked.")
     found = cautions(sow, boar)

@@ -44,6 +44,15 @@ def test_it_says_when_it_is_too_late(owner_client):
     assert "Too late: no pup conceived from today on" in page
 
 
+def test_it_says_what_would_still_do_where_no_day_is_sure(owner_client):
+    # born by 23 January 2027, 59 days from today; by 30 January, 66 days
+    page = text(owner_client, show_on="2027-04-23", show_class="young")
+    assert "carries no day to come: conceived today, a litter may be carried too long" in page
+    assert "68 days no day to come: conceived today, only a litter carried 59 days or less" in page
+    page = text(owner_client, show_on="2027-04-30", show_class="young")
+    assert "only a litter carried 66 days or less would do" in page
+
+
 def test_adults_of_a_far_show(owner_client):
     page = text(owner_client, show_on="2028-01-18", show_class="adult")
     assert "up to 6 Mar 2027" in page

@@ -136,6 +136,11 @@ def test_a_weight_that_is_no_number_is_told_and_those_kept_are_used(owner_client
     assert "Keep these weights" not in page
 
 
+def test_the_weights_say_what_they_rest_on(owner_client, cast):
+    for page in (text(owner_client), text(owner_client, PAIR, sow="Wren")):
+        assert "for each of these (common practice, no source: set your own)." in page
+
+
 def test_weights_are_kept(owner_client, cast):
     asked = {"per_inbreeding": "2", "per_kinship": "1", "per_caution": "0.1"}
     response = owner_client.get(GRID, asked)
@@ -183,6 +188,9 @@ def test_the_list_of_all_pairs_sorts_by_each_column(owner_client, cast, two_boar
 def test_days_that_cannot_be(owner_client, cast):
     page = text(owner_client, boar_in="2026-12-02", boar_out="2026-12-01")
     assert "The boar comes out before he goes in." in page
+    assert "Sows by boars" not in page
+    page = text(owner_client, boar_in="2026-08-25")
+    assert "A litter of these days would be born by now." in page
     assert "Sows by boars" not in page
     for day in ({"boar_in": "0001-01-01"}, {"boar_in": "9999-12-31"}, {"boar_out": "9999-12-31"}):
         page = text(owner_client, **day)

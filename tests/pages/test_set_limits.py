@@ -50,6 +50,29 @@ def test_one_click_goes_back_to_what_the_book_starts_from(send, cast):
     assert Limits.of(cast.herd).history.count() == 2
 
 
+def test_it_says_whether_they_are_the_herds_own(send, owner_client, cast):
+    assert "They are those that every book starts from." in text(owner_client.get(PAGE))
+    send(sow_rests_days=90)
+    assert "You have set your own." in text(owner_client.get(PAGE))
+    send(defaults="1")
+    assert "You have set your own." not in text(owner_client.get(PAGE))
+
+
+def test_a_limit_beyond_all_sources_is_told(send, owner_client, cast, today):
+    """Sources put the last first conception at 8 months at most, 244 days, and a boar's weight at
+    600 g at least."""
+    send(first_conception_latest_days=244, boar_mated_from_g=600)
+    assert "beyond all of these sources" not in text(owner_client.get(PAGE))
+    send(first_conception_latest_days=400, boar_mated_from_g=599)
+    assert text(owner_client.get(PAGE)).count("Yours lies beyond all of these sources") == 2
+    for asked in ({"sow": "Sorrel", "boar": "Bramble"}, {"sow": "Sorrel"}):
+        page = text(owner_client.get(reverse("mating"), asked))
+        assert (
+            "Limits of yours lie beyond all sources, and the book is silent up to them: last age "
+            "for a first conception (days): 400; boar used from (grams): 599." in page
+        )
+
+
 @pytest.mark.parametrize(
     ("values", "said"),
     [

@@ -84,6 +84,18 @@ def test_nothing_chosen_yet(owner_client):
         ({"sow": "Wren", "boar_in": "9999-12-31"}, "Put the year right: 1900 to 2199."),
         ({"sow": "Wren", "boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),
         ({"sow": "Wren", "show_on": "9999-12-31"}, "Put the year right: 1900 to 2199."),
+        (
+            {"sow": "Wren", "boar": "Rook", "boar_in": "2026-08-26"},
+            "A litter of these days would be born by now. Put in later days.",
+        ),
+        (
+            {"sow": "Wren", "boar": "Rook", "boar_in": "2025-03-13", "boar_out": "2026-12-01"},
+            "Thornmoor Rook was not born yet: born 14 March 2026. Put in later days.",
+        ),
+        (
+            {"sow": "Wren", "boar_in": "1999-01-01", "boar_out": "2026-12-01"},
+            "Thornmoor Wren was not born yet: born 10 February 2025.",
+        ),
         ({"sow": "00000000-0000-4000-8000-000000000000"}, "No sow in the book fits"),
     ],
 )
@@ -91,6 +103,11 @@ def test_it_refuses_what_cannot_be(owner_client, cast, asked, said):
     page = text(owner_client, **asked)
     assert said in page
     assert "What each pup may have" not in page
+
+
+def test_a_mating_whose_litter_is_still_to_come_is_looked_up(owner_client, cast):
+    page = text(owner_client, sow="Wren", boar="Rook", boar_in="2026-08-27")
+    assert "25 October 2026 to 25 November 2026" in page
 
 
 def test_an_animal_that_is_not_sexed(owner_client, cast):

@@ -85,6 +85,21 @@ class Limits(HerdRow):
         return cls.objects.filter(herd=herd).first() or cls(herd=herd, version=0)
 
     @property
+    def are_own(self) -> bool:
+        """Whether any is another than the book starts from."""
+        return any(getattr(self, name) != self._meta.get_field(name).default for name in LIMITS)
+
+    @property
+    def beyond_sources(self) -> tuple[str, ...]:
+        """The names of those that lie where no source goes, so that the book is silent too long."""
+        return tuple(
+            name
+            for name, (least, most) in limits.SOURCES_GO.items()
+            if (least is not None and getattr(self, name) < least)
+            or (most is not None and getattr(self, name) > most)
+        )
+
+    @property
     def hottest_months(self) -> frozenset[int]:
         """Months by number; from November to February goes over the turn of the year."""
         count = (self.hottest_to - self.hottest_from) % 12 + 1

@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 from ..cautions import BOAR, SOW, Caution, Lightest, TimeTogether, vet_decides
 from ..models import Animal, Limits, Weighing
 from ..models.animal import State
+from . import limits as figures
 
 _DAYS_A_MONTH = 30.44
 _WEEKS_TO_DAYS = 91
@@ -24,6 +25,7 @@ def sow_cautions(
     yield from _sow_age(sow, together, limits)
     yield from _sow_weight(sow, together, limits, lightest)
     yield from _rest(sow, together, limits)
+    yield from _stays_on(together)
     yield from _season(together, limits)
 
 
@@ -34,23 +36,47 @@ def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Itera
         "Boars are first used at 3 to 4 months and 600 to 700 g (researchanimaltraining.com 2021); "
         "your limits are %(days)d days and %(grams)d g."
     ) % {"days": limits.boar_mated_from_days, "grams": limits.boar_mated_from_g}
-    age = boar.age_days(together.first)
-    if age is not None and age < limits.boar_mated_from_days:
-        yield Caution(
-            "boar-young",
-            BOAR,
-            _("%(boar)s is only %(age)s old when he goes in.")
-            % {"boar": boar.full_name, "age": _age(age)},
-            sources,
-            vet_decides(),
-        )
+    yield from _boar_age(boar, together, limits, sources)
     last = _last_weighing(boar, together)
     if last and last.weight_g < limits.boar_mated_from_g:
         yield Caution(
             "boar-light",
             BOAR,
-            _("%(boar)s weighed only %(grams)d g on %(date)s.")
+            _(
+                "%(boar)s weighed only %(grams)d g on %(date)s: not grown, or not well, and a "
+                "grown sow may turn on him (common practice, no source)."
+            )
             % {"boar": boar.full_name, "grams": last.weight_g, "date": _day(last)},
+            sources,
+            vet_decides(),
+        )
+
+
+def _boar_age(
+    boar: Animal, together: TimeTogether, limits: Limits, sources: str
+) -> Iterator[Caution]:
+    age = boar.age_days(together.first)
+    if age is not None and age < limits.boar_mated_from_days:
+        yield Caution(
+            "boar-young",
+            BOAR,
+            _(
+                "%(boar)s is only %(age)s old when he goes in: he may not settle her yet, is still "
+                "growing himself, and a grown sow may turn on him (common practice, no source)."
+            )
+            % {"boar": boar.full_name, "age": _age(age)},
+            sources,
+            vet_decides(),
+        )
+    if age is None and not boar.sired.all():
+        yield Caution(
+            "boar-age-unknown",
+            BOAR,
+            _(
+                "%(boar)s has no birth date and no litter by him in the book: whether he is of age "
+                "cannot be told."
+            )
+            % {"boar": boar.full_name},
             sources,
             vet_decides(),
         )
@@ -182,6 +208,30 @@ def _rest(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Cauti
                 "is %(days)d days."
             )
             % {"days": limits.sow_rests_days},
+            vet_decides(),
+        )
+
+
+def _stays_on(together: TimeTogether) -> Iterator[Caution]:
+    first, _last = together.due
+    if together.last >= first:
+        yield Caution(
+            "boar-stays-on",
+            SOW,
+            _(
+                "He would be with her until %(last)s, and she may litter from %(first)s on: she "
+                "can conceive again within hours, and would carry the next litter while she "
+                "suckles the last. Take him out before she litters."
+            )
+            % {
+                "last": date_format(together.last, "j F Y"),
+                "first": date_format(first, "j F Y"),
+            },
+            _(
+                "60 to 80%% of matings within hours of littering took (researchanimaltraining.com "
+                "2021); the shortest she carries is %(days)d days."
+            )
+            % {"days": figures.GESTATION_SHORTEST_DAYS},
             vet_decides(),
         )
 

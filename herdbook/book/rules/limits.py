@@ -79,6 +79,18 @@ INBREEDING_COMFORTABLE = 6.25
 INBREEDING_DELIBERATE = 12.5
 INBREEDING_EXCEPTIONAL = 25
 
+# The furthest that sources go, as given beside each of these above: at least, at most (None: no end
+# is given). A breeder may set a limit beyond, and is told so; 8 months are 244 days, 2 months 61.
+SOURCES_GO = {
+    "first_conception_latest_days": (None, 244),
+    "sow_mated_from_days": (61, None),
+    "boar_mated_from_days": (91, None),
+    "boar_mated_from_g": (600, None),
+    "inbreeding_comfortable": (None, INBREEDING_COMFORTABLE),
+    "inbreeding_deliberate": (None, INBREEDING_DELIBERATE),
+    "inbreeding_exceptional": (None, INBREEDING_EXCEPTIONAL),
+}
+
 # From this chance on of a lethal white in each pup, or of a satin one, the book speaks up; less is
 # nothing to hold a mating up for. For satin it is grave from more on, since where satin is about,
 # nearly any two may carry it (common practice, no source).

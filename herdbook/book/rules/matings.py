@@ -24,7 +24,7 @@ _TINY = 1e-9
 def with_mating_records(animals):
     """Fetch all that the cautions look at, in a few queries for any number of animals."""
     return animals.select_related("litter__dam").prefetch_related(
-        "litter__sires", "weighings", "litters"
+        "litter__sires", "weighings", "litters", "sired"
     )
 
 

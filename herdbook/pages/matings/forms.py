@@ -41,8 +41,15 @@ class TimeForm(PlainForm):
 
     def clean(self):
         cleaned = super().clean()
-        if not self.errors and self.together.last < self.together.first:
+        if self.errors:
+            return cleaned
+        if self.together.last < self.together.first:
             self.add_error("boar_out", _now("The boar comes out before he goes in."))
+        elif self.together.due[1] < self.today:
+            self.add_error(
+                "boar_in",
+                _now("A litter of these days would be born by now. Put in later days."),
+            )
         return cleaned
 
     @property
@@ -109,7 +116,16 @@ class MatingForm(TimeForm):
         cleaned = super().clean()
         if not self.errors and not cleaned["sow"] and not cleaned["boar"]:
             raise ValidationError(_now("Choose a sow, a boar or both."))
+        for name in CHOICES:
+            if not self.errors and cleaned[name]:
+                self._check_born(cleaned[name])
         return cleaned
+
+    def _check_born(self, animal: Animal) -> None:
+        if animal.born and self.together.first < animal.born.earliest:
+            words = _now("%(animal)s was not born yet: born %(born)s. Put in later days.")
+            said = {"animal": animal.full_name, "born": animal.born.words()}
+            self.add_error("boar_in", words % said)
 
 
 def _by_name(data: QueryDict, animals) -> QueryDict:

@@ -15,6 +15,7 @@ from genetics.ranking import Prospect, prospects
 from herdbook.book.models import Animal, Limits, RankingWeights
 from herdbook.book.models.animal import Sex
 
+from ..limits import beyond_sources
 from ..who import herd_of
 from .best import best_of, kept_out
 from .forms import TimeForm
@@ -61,7 +62,12 @@ def show_grid(request: HttpRequest) -> HttpResponse:
     limits = Limits.of(herd)
     form = TimeForm(request.GET, limits=limits, today=today)
     weights_form = WeightsForm(request, herd)
-    context = {"standing": standing, "form": form, "weights_form": weights_form}
+    context = {
+        "standing": standing,
+        "form": form,
+        "weights_form": weights_form,
+        "beyond": beyond_sources(limits),
+    }
     if form.is_valid():
         sows, boars = (available(herd, sex, form.together) for sex in (Sex.SOW, Sex.BOAR))
         found = prospects(herd, sows, boars, form.together, limits, on=today)

@@ -22,6 +22,7 @@ from herdbook.book.rules.matings import mating_cautions
 
 from ..animals.ancestry import GENERATIONS
 from ..animals.dose import dose_bar
+from ..limits import beyond_sources
 from ..who import herd_of
 from .colours import tell_colours
 from .forms import MatingForm
@@ -49,7 +50,12 @@ def show_mating(request: HttpRequest) -> HttpResponse:
     show_form = ShowForm(request.GET, limits=limits, today=today)
     days = show_form.answer.together if show_form.answer else None
     form = MatingForm(request.GET, herd=herd, limits=limits, today=today, days=days)
-    context = {"form": form, "show_form": show_form, "standing": standing}
+    context = {
+        "form": form,
+        "show_form": show_form,
+        "standing": standing,
+        "beyond": beyond_sources(limits),
+    }
     if form.is_valid():
         sow, boar = form.cleaned_data["sow"], form.cleaned_data["boar"]
         context |= {"sow": sow, "boar": boar, "together": form.together}

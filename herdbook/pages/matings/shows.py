@@ -8,6 +8,7 @@ from django.http import QueryDict
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from herdbook.book.cautions import TimeTogether
 from herdbook.book.models import Limits
@@ -64,11 +65,24 @@ class Answer:
 
     @property
     def surely(self) -> str:
-        return days_words(self._still(self.pairing.surely))
+        """The days that are sure; where there is none, that no day is."""
+        still = self._still(self.pairing.surely)
+        if still:
+            return days_words(still)
+        return _now("no day to come: conceived today, a litter may be carried too long")
 
     @property
     def usually(self) -> str:
-        return days_words(self._still(self.pairing.usually))
+        """The days for a litter carried as usual; past those, what alone would still do."""
+        still = self._still(self.pairing.usually)
+        if still:
+            return days_words(still)
+        longest = (self.pairing.births.last - self.today).days
+        return ngettext(
+            "no day to come: conceived today, only a litter carried %(days)d day would do",
+            "no day to come: conceived today, only a litter carried %(days)d days or less would do",
+            longest,
+        ) % {"days": longest}
 
     @property
     def births(self) -> str:
