@@ -62,13 +62,13 @@ class Prospects:
     outlook: Outlook
 
     def ranked(self, weights: RankingWeights) -> list[Prospect]:
-        """All of them from the best, those with a grave caution after all others; of equals the
-        less inbred first, then as they were written."""
+        """All of them from the best, those with a grave caution after all others, with two after
+        one; of equals the less inbred first, then as they were written."""
         flat = [prospect for row in self.rows for prospect in row]
         return sorted(
             flat,
             key=lambda one: (
-                bool(one.grave),
+                len(one.grave),
                 -round(one.points(weights), 6),
                 one.mating.inbreeding,
                 one.mating.sow.pk,

@@ -123,6 +123,16 @@ def test_what_may_hurt_stands_last_whatever_its_points(cast, selfs_and_boars):
     assert not any(one.grave for one in ranked[:2])
 
 
+def test_two_grave_cautions_stand_behind_one(cast, selfs_and_boars):
+    """The sow has not littered in time; roan to roan besides, the best boar is the last."""
+    sow, (one, none, two) = selfs_and_boars
+    for animal in (sow, two):
+        Animal.objects.filter(pk=animal.pk).update(coat="red", coat_type="roan")
+    ranked = found(cast.herd, [sow], [one, none, two]).ranked(RankingWeights(**NOTHING))
+    assert [one.mating.boar for one in ranked] == [one, none, two]
+    assert all(one.of_sow[0].kind == "sow-late-first-litter" for one in ranked)
+
+
 def test_every_caution_that_a_plan_leaves_out_at_first_is_grave():
     assert set(LEFT_OUT) == {code for code in SHORT if Caution(code, PAIR, "", "", "").is_grave}
     assert Caution("sow-young:7", SOW, "", "", "").is_grave

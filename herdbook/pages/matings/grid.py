@@ -25,7 +25,7 @@ from .weighing import WeightsForm
 # A wider or longer grid cannot be read; the list below it holds all pairs.
 MOST_SOWS, MOST_BOARS = 60, 24
 A_PAGE = 50
-# Cells are shaded in so many steps, by their points; the figures in them say the same.
+# Cells are shaded in so many steps, by their place in the list; what stands last is left white.
 STEPS = 4
 
 
@@ -115,7 +115,9 @@ def lay_out(rows: list[Ranked]) -> Grid:
     boars = list({row.prospect.mating.boar.pk: row.prospect.mating.boar for row in rows}.values())
     cells = {
         (row.prospect.mating.sow.pk, row.prospect.mating.boar.pk): Cell(
-            row.prospect, row.address, STEPS - 1 - STEPS * place // len(rows)
+            row.prospect,
+            row.address,
+            0 if row.prospect.grave else STEPS - 1 - STEPS * place // len(rows),
         )
         for place, row in enumerate(rows)
     }

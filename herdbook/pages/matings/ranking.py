@@ -142,7 +142,7 @@ class RankingTable(tables.Table):
     )
     known = tables.Column(
         accessor="known__completeness",
-        verbose_name=_("Generations known"),
+        verbose_name=_("Known"),
         attrs=_NUMBER,
         initial_sort_descending=True,
     )
@@ -179,7 +179,7 @@ class RankingTable(tables.Table):
 
     def render_known(self, record):
         words = {"n": record.known.full_generations, "share": chance(record.known.completeness)}
-        return _("%(n)d (%(share)s of five)") % words
+        return _("%(n)d (%(share)s)") % words
 
     def render_cautions(self, record):
         grave, others = (
