@@ -68,7 +68,7 @@ def test_a_limit_beyond_all_sources_is_told(send, owner_client, cast, today):
     for asked in ({"sow": "Sorrel", "boar": "Bramble"}, {"sow": "Sorrel"}):
         page = text(owner_client.get(reverse("mating"), asked))
         assert (
-            "Limits of yours lie beyond all sources, and the book is silent up to them: last age "
+            "Limits of yours lie beyond all sources, and the book asks by yours alone: last age "
             "for a first conception (days): 400; boar used from (grams): 599." in page
         )
 

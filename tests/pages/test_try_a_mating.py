@@ -110,6 +110,12 @@ def test_a_mating_whose_litter_is_still_to_come_is_looked_up(owner_client, cast)
     assert "25 October 2026 to 25 November 2026" in page
 
 
+def test_a_boar_that_stays_past_the_first_litter_is_cautioned(owner_client, cast):
+    page = text(owner_client, sow="Wren", boar="Bramble", boar_out="2028-11-25")
+    assert "Boar stays too long." in page
+    assert "Due23 Jan 2027 – 6 Feb 2029" in page.replace("Due ", "Due")
+
+
 def test_an_animal_that_is_not_sexed(owner_client, cast):
     AnimalFactory(herd=cast.herd, name="Moth", sex="")
     assert "is not sexed yet: write its sex down first." in text(owner_client, sow="Moth")

@@ -91,7 +91,7 @@ class Limits(HerdRow):
 
     @property
     def beyond_sources(self) -> tuple[str, ...]:
-        """The names of those that lie where no source goes, so that the book is silent too long."""
+        """The names of those that lie where no source goes: the book asks by them alone."""
         return tuple(
             name
             for name, (least, most) in limits.SOURCES_GO.items()

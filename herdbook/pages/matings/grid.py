@@ -113,11 +113,12 @@ def lay_out(rows: list[Ranked]) -> Grid:
     """Sows and boars in the order of their best pair, each pair in its cell."""
     sows = list({row.prospect.mating.sow.pk: row.prospect.mating.sow for row in rows}.values())
     boars = list({row.prospect.mating.boar.pk: row.prospect.mating.boar for row in rows}.values())
+    best = sum(not row.prospect.grave for row in rows)
     cells = {
         (row.prospect.mating.sow.pk, row.prospect.mating.boar.pk): Cell(
             row.prospect,
             row.address,
-            0 if row.prospect.grave else STEPS - 1 - STEPS * place // len(rows),
+            0 if row.prospect.grave else STEPS - 1 - STEPS * place // best,
         )
         for place, row in enumerate(rows)
     }
