@@ -111,6 +111,7 @@ def test_a_pair_that_stands_last_is_white_in_the_grid_and_marked(owner_client, c
     assert set(marked) == {"0"}
     assert len(marked) == 4, "Tansy and Sorrel have not littered in time"
     assert "3" in cells
+    assert len(marked) == cells.count("0"), "and no other is white"
 
 
 def test_how_far_back_each_is_known_stands_in_the_list(owner_client, cast):

@@ -26,7 +26,7 @@ from .weighing import WeightsForm
 MOST_SOWS, MOST_BOARS = 60, 24
 A_PAGE = 50
 # Cells are shaded in so many steps, by their place in the list; what stands last is left white.
-STEPS = 4
+STEPS = 3
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,7 @@ def lay_out(rows: list[Ranked]) -> Grid:
         (row.prospect.mating.sow.pk, row.prospect.mating.boar.pk): Cell(
             row.prospect,
             row.address,
-            0 if row.prospect.grave else STEPS - 1 - STEPS * place // best,
+            0 if row.prospect.grave else STEPS - (STEPS * place) // best,
         )
         for place, row in enumerate(rows)
     }
