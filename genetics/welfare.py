@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from django.db.models import Q
 from numpy.typing import NDArray
 
 from genetics.appearance import words_of
@@ -19,6 +20,7 @@ from genetics.core.genotype import pairs_of_class
 from genetics.core.loci import Gene, genes, merged
 from genetics.litter_colours import LitterColours
 from herdbook.book.models import Animal
+from herdbook.book.models.animal import Coat
 
 Table = NDArray[np.float64]
 
@@ -46,7 +48,8 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
 
     Raises PedigreeFault where the book contradicts itself.
     """
-    noted = [words_of(one) for one in Animal.objects.exclude(coat_type="")]
+    written = Animal.objects.exclude(~Q(coat=Coat.LETHAL), coat_type="")
+    noted = [words_of(one) for one in written]
     looks: Looks | None = None
     tables, tangled = [], set()
     for key, name in (LETHAL, SATIN):
@@ -89,8 +92,6 @@ def _of_gene(
     """The chances of a class, and the rows of parents that could not be reckoned."""
     hers, his = ([looks.reading.place[one.pk] for one in of] for of in (sows, boars))
     dose = looks.reckon(gene, asked=())
-    family = looks.reading.assumed.family_of
-    in_question = np.isin(family, family[looks.signs(gene)])
-    known = np.nan_to_num(dose.chances) * in_question[:, None]
+    known = np.nan_to_num(dose.chances) * looks.in_question(gene)[:, None]
     lost = {row for row in (*hers, *his) if np.isnan(dose.chances[row]).any()}
     return pairs_of_class(merged(gene), known[hers], known[his], name), lost

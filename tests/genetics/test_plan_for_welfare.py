@@ -135,6 +135,14 @@ def test_the_risks_are_those_of_each_pairs_own_look_up(cast, hidden):
     assert risks.lethal.max() > 0.2
 
 
+def test_a_lethal_white_speaks_for_both_its_parents_where_nothing_else_is_written(cast):
+    """Neither parent is seen to be roan, both must be: a quarter, but for a slip in the records."""
+    young(cast, cast.bramble, cast.wren, coat="lethal", state="died")
+    risks = risks_of_pairs([cast.wren, cast.tansy], [cast.bramble])
+    assert risks.lethal[0, 0] == pytest.approx(0.25, abs=0.03)
+    assert risks.lethal[1, 0] == 0, "no kin of hers shows it"
+
+
 def test_a_book_without_a_sign_is_not_reckoned(cast, monkeypatch):
     monkeypatch.setattr("genetics.welfare.read_looks", None)
     risks = risks_of_pairs([cast.wren, cast.tansy], [cast.bramble])
