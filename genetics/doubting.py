@@ -16,34 +16,31 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics import jobs
-from genetics.appearance import words_of
-from genetics.asking import JUDGED_SELF_DAYS
 from genetics.conception import boars_that_were_there
 from genetics.core.case import BUDGET, Case
 from genetics.core.dose import Dose, Impossible, reckon_case
-from genetics.core.doubt import Doubt, doubts, misfits
-from genetics.core.loci import Gene, genes
+from genetics.core.doubt import Doubt, doubts, looks_of_another
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.seen import SeenLook
-from genetics.core.suspects import Suspects, dam_suspects, sire_suspects
+from genetics.core.suspects import Suspects, dam_suspects, sire_suspects, with_other_dams
 from genetics.doubting_colours import Shown, by_colours_too, reckon_shown, wrong_colours
 from genetics.doubts_kept import (
     CannotBe,
     Doubts,
-    Showed,
     TakenForEachOther,
     WrongLook,
+    WrongLooks,
     WrongParent,
     as_plain,
     from_plain,
 )
 from genetics.figures import ERRORS, book_revision, engine, reckoned_again_at_once
+from genetics.misfits import Seen, misfits_of
 from genetics.models import Job, WeighedRecords
 from genetics.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
-from herdbook.book.models.animal import BoughtAs, Sex
+from herdbook.book.models.animal import Sex
 from herdbook.book.models.litter import Source
-from herdbook.book.models.look import Stage
 
 # A record less doubtful than this is nothing to trouble a keeper with.
 WORTH_A_LOOK = 0.05
@@ -53,18 +50,11 @@ WORTH_ASKING = 0.01
 # So many litters at most are weighed so, the most doubtful first: each is a reckoning of its own.
 MOST_ASKED = 25
 # How often a litter is written to another sow than its dam: sows that litter in one pen steal
-# pups, and pen cards are mixed up (common practice, no source).
+# pups, and pen cards are mixed up (common practice, no source). Half of it falls to sows that
+# littered beside her, as with sires.
 WRONG_DAMS = 0.002
 # Pups of sows that littered so close to each other are hard to tell apart by age.
 BESIDE_DAYS = 5
-
-Seen = list[tuple[Look | None, SeenLook]]
-
-# Genotypes that an appearance leaves open, by the count of the allele in question.
-_ANY, _NONE, _ONE, _TWO = (True,) * 3, (True, False, False), (False, True, False), (False,) * 2
-_MARKED, _DOUBLED, _FEWER = (False, True, True), (*_TWO, True), (True, True, False)
-# The recessives that words tell: who shows one has it doubled, who shows another has not.
-_RECESSIVE = ("chocolate", "extension", "pink eye", "satin", "rex", "long coat")
 
 
 def doubts_of(herd: Herd) -> tuple[Doubts | None, Job | None]:
@@ -110,11 +100,14 @@ def weigh(herd: Herd) -> Doubts:
     looks = [[look for _, look in row] for row in seen]
     chances = doubts(reading.assumed, dose, looks, curves=reading.parameters.curves)
     chances = by_colours_too(chances, shown, errors=ERRORS)
-    unfit = tuple(_misfits(reading, animals, seen, herd))
+    unfit = tuple(misfits_of(reading, animals, seen, herd))
+    dams = tuple(weighed.dams(chances, unfit))
+    by_look, by_animal = weighed.looks(looks, chances)
     return Doubts(
         tuple(weighed.sires(chances)),
-        tuple(weighed.dams(chances, unfit)),
-        tuple(_misread(chances, seen, herd)),
+        dams,
+        tuple(_misread(by_look, by_animal, seen, herd)),
+        tuple(_all_of_another(by_animal, animals, seen, herd)),
         tuple(_taken_for_each_other(chances, animals, herd)),
         tuple(wrong_colours(shown, animals, own, WORTH_A_LOOK)),
         unfit,
@@ -138,6 +131,7 @@ class _Weighed:
     ) -> None:
         self.reading, self.case, self.dose, self.animals = reading, case, dose, animals
         self.shown = shown
+        self.doubted_dams: dict[int, tuple[Sequence[int], Sequence[float]]] = {}
         self.boars = [one for one in animals if one.herd_id == herd.pk and one.sex == Sex.BOAR]
         written = Litter.objects.filter(herd=herd).with_family()
         self.litters = {litter.pk: litter for litter in written}
@@ -153,9 +147,14 @@ class _Weighed:
         yield from _worth_a_look(found)
 
     def dams(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe]) -> Iterator[WrongParent]:
-        """Each dam worth a look, of litters that something speaks against, the most doubtful
-        first."""
-        numbers = [number for number in self._odd(chances, unfit) if self._sows_beside(number)]
+        """Each dam worth a look, of litters that something speaks against, the most doubtful first;
+        that plainly does, where no other sow littered then."""
+        plainly = set(self._odd(chances, unfit, WORTH_A_LOOK))
+        numbers = [
+            number
+            for number in self._odd(chances, unfit, WORTH_ASKING)
+            if self._dam_is_ours(number) and (number in plainly or self._sows_beside(number))
+        ]
         found = [self._wrong_dam(number) for number in numbers[:MOST_ASKED]]
         yield from _worth_a_look(one for one in found if one is not None)
 
@@ -173,10 +172,28 @@ class _Weighed:
 
     def _wrong_dam(self, number: int) -> WrongParent | None:
         others = self._possible(number, self._sows_beside(number))
-        if not others:
-            return None
         suspects = dam_suspects(self._cases(number), number, others, WRONG_DAMS)
+        if suspects is not None and suspects.wrong >= WORTH_A_LOOK:
+            self.doubted_dams[number] = others, suspects.weights
         return self._parent(self._litter(number), others, suspects)
+
+    def looks(
+        self, looks: Sequence[Sequence[SeenLook]], chances: Sequence[Doubt]
+    ) -> tuple[list[Doubt], dict[int, float]]:
+        """The chance that each look is wrong, and that an animal's are all another's, where the
+        dams that are worth a look may be wrong too: a slip is not told at both in full."""
+        case, dose = self.case, self.dose
+        curves = self.reading.parameters.curves
+        if self.doubted_dams:
+            wider = with_other_dams(self.case, self.doubted_dams)
+            reckoned = reckon_case(wider, asked=())
+            told = ~np.isnan(reckoned.chances[: len(looks), 0]) | np.isnan(dose.chances[:, 0])
+            if told.all():
+                case, dose = wider, reckoned
+                looks = [*looks, *([] for _ in self.doubted_dams)]
+                chances = doubts(case.pedigree, dose, looks, curves=curves)
+        by_look = [doubt for doubt in chances if doubt.kind == "look"]
+        return by_look, looks_of_another(case.pedigree, dose, looks, curves=curves)
 
     def _cases(self, number: int) -> list[Case]:
         """The doses, and each gene of which the looks of a litter's pups say something."""
@@ -203,19 +220,13 @@ class _Weighed:
             and not set(litter.pups) & set(self.reading.assumed.ancestry([row]).tolist())
         ]
 
-    def _odd(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe]) -> list[int]:
-        """The litters of the herd that something speaks against, the most doubtful first."""
+    def _odd(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe], worth: float) -> list[int]:
+        """The litters of the herd that something speaks against, with a chance of at least
+        `worth` where it is no plain contradiction; the most doubtful first."""
         pups = [self.reading.place[misfit.pup.pk] for misfit in unfit]
-        pups += [
-            doubt.number
-            for doubt in chances
-            if doubt.kind == "look" and doubt.chance >= WORTH_ASKING
-        ]
-        odd = [
-            doubt.number
-            for doubt in chances
-            if doubt.kind == "sire" and doubt.chance >= WORTH_ASKING
-        ]
+        doubtful = [doubt for doubt in chances if doubt.chance >= worth]
+        pups += [doubt.number for doubt in doubtful if doubt.kind == "look"]
+        odd = [doubt.number for doubt in doubtful if doubt.kind == "sire"]
         odd += [int(self.reading.assumed.litter_of[pup]) for pup in pups]
         return [
             number
@@ -229,10 +240,15 @@ class _Weighed:
         litter = self.reading.assumed.litters[number]
         return bool(np.isnan(self.dose.chances[(litter.pups + litter.candidates)[0], 0]))
 
+    def _dam_is_ours(self, number: int) -> bool:
+        """Whether a litter was born here, of a dam that is written."""
+        litter = self._litter(number)
+        return litter.source == Source.HOME and litter.dam_id is not None
+
     def _sows_beside(self, number: int) -> list[int]:
         """The sows of the herd that littered when this litter was born, but for its dam."""
         litter = self._litter(number)
-        if litter.source != Source.HOME or litter.born is None or litter.dam_id is None:
+        if litter.born is None:
             return []
         near = timedelta(days=BESIDE_DAYS)
         # A sow of two litters, each born on a day known in part, littered beside it once.
@@ -252,14 +268,30 @@ def _worth_a_look(found: Iterable[WrongParent]) -> list[WrongParent]:
     return sorted(worth, key=lambda one: -one.chance)
 
 
-def _misread(chances: Sequence[Doubt], seen: Sequence[Seen], herd: Herd) -> Iterator[WrongLook]:
-    for doubt in chances:
-        if doubt.chance < WORTH_A_LOOK:
-            break
-        if doubt.kind == "look":
-            look = seen[doubt.number][doubt.look][0]
-            if look is not None and look.herd_id == herd.pk:
-                yield WrongLook(look, doubt.chance)
+def _misread(
+    by_look: Sequence[Doubt], by_animal: dict[int, float], seen: Sequence[Seen], herd: Herd
+) -> Iterator[WrongLook]:
+    """The looks that are likely wrong, of several at one animal each by itself."""
+    for doubt in by_look:
+        look = seen[doubt.number][doubt.look][0]
+        several = len(_own_looks(seen[doubt.number], herd)) > 1
+        chance = doubt.chance - (by_animal[doubt.number] if several else 0.0)
+        if chance >= WORTH_A_LOOK and look is not None and look.herd_id == herd.pk:
+            yield WrongLook(look, chance)
+
+
+def _all_of_another(
+    by_animal: dict[int, float], animals: Sequence[Animal], seen: Sequence[Seen], herd: Herd
+) -> Iterator[WrongLooks]:
+    """The animals whose several looks are likely another's, which is one slip."""
+    for row, chance in sorted(by_animal.items(), key=lambda one: -one[1]):
+        looks = _own_looks(seen[row], herd)
+        if chance >= WORTH_A_LOOK and len(looks) > 1:
+            yield WrongLooks(animals[row], len(looks), chance)
+
+
+def _own_looks(seen: Seen, herd: Herd) -> list[Look]:
+    return [look for look, _ in seen if look is not None and look.herd_id == herd.pk]
 
 
 def _taken_for_each_other(
@@ -309,53 +341,3 @@ def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[Case, 
     frequency = reading.parameters.frequency
     case = Case.of(reading.assumed, likelihood, frequency, ERRORS, reading.founder_prior, BUDGET)
     return case, reckon_case(case, asked=())
-
-
-def _misfits(reading: Reading, animals: Sequence[Animal], seen: Sequence[Seen], herd: Herd):
-    words = [words_of(animal) for animal in animals]
-    by_gene = {
-        "points": [_points(animal, row) for animal, row in zip(animals, seen, strict=True)],
-        **{key: [_doubled(genes()[key], said) for said in words] for key in _RECESSIVE},
-    }
-    for gene, allowed in by_gene.items():
-        for _, pup, parents in misfits(reading.recorded, np.array(allowed, dtype=bool)):
-            if animals[pup].herd_id == herd.pk:
-                rows = (pup, *parents) if gene == "points" else ()
-                yield CannotBe(
-                    gene,
-                    animals[pup],
-                    tuple(animals[row] for row in parents),
-                    tuple(_showed(animals[row], seen[row]) for row in rows),
-                )
-
-
-def _showed(animal: Animal, seen: Seen) -> Showed | None:
-    """What `_points` goes by."""
-    look = seen[-1][0] if seen else None
-    if look is not None:
-        return Showed(look.stage, look.on)
-    return Showed(animal.bought_as) if animal.bought_as else None
-
-
-def _points(animal: Animal, seen: Seen) -> tuple[bool, ...]:
-    """By the last look, if it was late enough; else by what the animal was bought as."""
-    if seen:
-        last = seen[-1][1]
-        stage, grown = last.stage, last.age_days >= JUDGED_SELF_DAYS
-        if stage == Stage.OVERMARKED:
-            return _DOUBLED
-        if stage == Stage.NONE:
-            return _NONE if grown else _ANY
-        return _ONE if grown and stage == Stage.FULL else _MARKED
-    bought = {BoughtAs.SELF: _NONE, BoughtAs.MARKED: _MARKED, BoughtAs.OVERMARKED: _DOUBLED}
-    return bought.get(animal.bought_as, _ANY)
-
-
-def _doubled(gene: Gene, words: dict[str, set[str]]) -> tuple[bool, ...]:
-    said = gene.said(words)
-    if said is None:
-        return _ANY
-    shown = gene.classes.index(str(gene.shown))
-    if said == (shown,):
-        return _DOUBLED
-    return _ANY if shown in said else _FEWER

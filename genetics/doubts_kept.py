@@ -23,9 +23,18 @@ class WrongParent:
 
 @dataclass(frozen=True)
 class WrongLook:
-    """A look that may have been misread, or made at another animal."""
+    """A look that may have been misread or, if it is an animal's only one, made at another."""
 
     look: Look
+    chance: float
+
+
+@dataclass(frozen=True)
+class WrongLooks:
+    """An animal whose looks, so many of them, may all have been made at another: one slip."""
+
+    animal: Animal
+    looks: int
     chance: float
 
 
@@ -94,6 +103,7 @@ class Doubts:
     sires: tuple[WrongParent, ...] = ()
     dams: tuple[WrongParent, ...] = ()
     looks: tuple[WrongLook, ...] = ()
+    all_looks: tuple[WrongLooks, ...] = ()
     mix_ups: tuple[TakenForEachOther, ...] = ()
     colours: tuple[WrongColour, ...] = ()
     misfits: tuple[CannotBe, ...] = ()
@@ -109,6 +119,7 @@ def as_plain(found: Doubts) -> dict:
         "sires": [_plain_parent(doubt) for doubt in found.sires],
         "dams": [_plain_parent(doubt) for doubt in found.dams],
         "looks": [[doubt.look.pk, doubt.chance] for doubt in found.looks],
+        "all_looks": [[doubt.animal.pk, doubt.looks, doubt.chance] for doubt in found.all_looks],
         "mix_ups": [[doubt.first.pk, doubt.second.pk, doubt.chance] for doubt in found.mix_ups],
         "colours": [
             [doubt.animal.pk, doubt.gene, doubt.chance, _plain_against(doubt)]
@@ -143,7 +154,7 @@ def from_plain(plain: dict) -> Doubts:
     named = {key for _, _, others in parents for key, _ in others or ()}
     named |= {key for _, pup, others, _ in plain["misfits"] for key in (pup, *others)}
     named |= {key for *pair, _ in plain["mix_ups"] for key in pair}
-    named |= {key for key, *_ in plain["colours"]}
+    named |= {key for kind in ("all_looks", "colours") for key, *_ in plain[kind]}
     named |= {key for *_, against in plain["colours"] for _, kin in against for key in kin}
     animals = Animal.objects.select_related("litter").in_bulk([*named, *plain["contradicting"]])
 
@@ -156,6 +167,7 @@ def from_plain(plain: dict) -> Doubts:
         tuple(map(parent, plain["sires"])),
         tuple(map(parent, plain["dams"])),
         tuple(WrongLook(looks[key], chance) for key, chance in plain["looks"]),
+        tuple(WrongLooks(animals[key], *told) for key, *told in plain["all_looks"]),
         tuple(
             TakenForEachOther(animals[first], animals[second], chance)
             for first, second, chance in plain["mix_ups"]

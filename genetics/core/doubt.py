@@ -67,26 +67,54 @@ def doubts(
     weighed by the doses of whoever they were made at (`Dose.behind`); elsewhere such a look is one
     at another animal.
     """
-    rates = mix_up_rates(pedigree, looks, mixed_up)
-    rates[list(dose.behind)] = mixed_up
     found = [
         Doubt("sire", litter, -1, float(shares[-1]))
         for litter, shares in dose.sire_shares.items()
         if len(shares) > len(pedigree.litters[litter].sires)
     ]
-    for animal, seen in enumerate(looks):
-        if seen and not np.isnan(dose.chances[animal, 0]):
-            wrong = misread_looks(
-                dose.behind.get(animal, dose.chances[animal]),
-                seen,
-                misjudged=misjudged,
-                mixed_up=rates[animal],
-                curves=curves,
-            )
-            found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
+    for animal, posterior, rate in _looked_at(pedigree, dose, looks, mixed_up):
+        wrong = misread_looks(
+            posterior, looks[animal], misjudged=misjudged, mixed_up=rate, curves=curves
+        )
+        found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
     for pairs in dose.mix_ups.values():
         found += [Doubt("mix-up", first, second, chance) for first, second, chance in pairs]
     return sorted(found, key=lambda doubt: (-doubt.chance, doubt[:3]))
+
+
+def looks_of_another(
+    pedigree: Pedigree,
+    dose: Dose,
+    looks: Sequence[Sequence[Seen]],
+    *,
+    misjudged: float = MISJUDGED,
+    mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
+) -> dict[int, float]:
+    """The chance that an animal's looks were all made at another, for each that was looked at.
+
+    The arguments are those of `doubts`. It is one slip: of the chance that `doubts` gives each of
+    the looks it is the part that they share, and the rest is that this one was misread.
+    """
+    return {
+        animal: another_animal(
+            posterior, looks[animal], misjudged=misjudged, mixed_up=rate, curves=curves
+        )
+        for animal, posterior, rate in _looked_at(pedigree, dose, looks, mixed_up)
+    }
+
+
+def _looked_at(
+    pedigree: Pedigree, dose: Dose, looks: Sequence[Sequence[Seen]], mixed_up: float
+) -> Iterator[tuple[int, Table, float]]:
+    """The animals with looks and a figure: the doses of whoever was looked at, and the rate of
+    mix-ups."""
+    rates = mix_up_rates(pedigree, looks, mixed_up)
+    rates[list(dose.behind)] = mixed_up
+    for animal, seen in enumerate(looks):
+        if seen and not np.isnan(dose.chances[animal, 0]):
+            posterior = dose.behind.get(animal, dose.chances[animal])
+            yield animal, posterior, float(rates[animal])
 
 
 def mix_up_rates(pedigree: Pedigree, looks: Sequence[Sequence[Seen]], mixed_up: float) -> Table:
@@ -128,9 +156,7 @@ def misread_looks(
     if not 0 < misjudged < 3 / 4:
         raise ValueError(f"a rate of misjudged looks lies from 0 to 3/4, and is not {misjudged}")
     whole = chance_of_looks(looks, misjudged=misjudged, curves=curves)
-    details = details_likelihood(as_seen(looks))
-    other = mixed_up * (details * whole).mean()
-    mixed = (1 - mixed_up) * details * whole + other
+    details, other, mixed = _mixed(whole, looks, mixed_up)
     chances = []
     for place in range(len(looks)):
         others = [*looks[:place], *looks[place + 1 :]]
@@ -140,6 +166,29 @@ def misread_looks(
         share = ((1 - mixed_up) * details * misread + other) / np.where(mixed > 0, mixed, 1)
         chances.append(min(float(posterior @ share), 1.0))
     return chances
+
+
+def another_animal(
+    posterior: Table,
+    looks: Sequence[Seen],
+    *,
+    misjudged: float = MISJUDGED,
+    mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
+) -> float:
+    """The chance that all of an animal's looks were made at another: the mean over `posterior` of
+    x mean D L / M, in the words of `misread_looks`."""
+    whole = chance_of_looks(looks, misjudged=misjudged, curves=curves)
+    _, other, mixed = _mixed(whole, looks, mixed_up)
+    return min(float(posterior @ (other / np.where(mixed > 0, mixed, 1))), 1.0)
+
+
+def _mixed(whole: Table, looks: Sequence[Seen], mixed_up: float) -> tuple[Table, float, Table]:
+    """The chance of the details (3,), that of all looks at another animal, and of all looks (3,)
+    at whichever animal."""
+    details = details_likelihood(as_seen(looks))
+    other = float(mixed_up * (details * whole).mean())
+    return details, other, (1 - mixed_up) * details * whole + other
 
 
 def misfits(pedigree: Pedigree, allowed: NDArray[np.bool_]) -> list[Misfit]:

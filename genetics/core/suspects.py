@@ -8,7 +8,7 @@ made with, a share s says that the records are in proportion to s / w likely.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,12 +28,14 @@ class Suspects:
     """The chance that a written parent is `wrong`, and who it was instead.
 
     `others` (k,): the posterior share of each that was asked about, in order; `unknown`: of an
-    unrelated parent from elsewhere. All of these sum to `wrong`.
+    unrelated parent from elsewhere. All of these sum to `wrong`. `weights` are what the doses weigh
+    those written, the others and the unknown with: the fair prior times what other genes say.
     """
 
     wrong: float
     others: tuple[float, ...]
     unknown: float
+    weights: tuple[float, ...] = ()
 
 
 def sire_suspects(
@@ -71,25 +73,54 @@ def dam_suspects(
 ) -> Suspects | None:
     """Weigh a litter's written dam against other sows, whose pups it may be.
 
-    `cases` as for `sire_suspects`. `rate`: the chance, before any record, that the litter is one
-    of the others', shared evenly; there is no dam from elsewhere. None where the family is too
-    tangled. Raises ValueError for a litter without a written dam, and where there is nobody to
-    weigh it against.
+    `cases` and `rate` as for `sire_suspects`: `FROM_THE_HERD` of the rate is shared evenly by
+    `others`, the rest falls to a sow altogether else, an unrelated founder, who has all of it where
+    there are no others. None where the family is too tangled. Raises ValueError for a litter
+    without a written dam.
     """
     written = cases[0].pedigree.litters[litter]
-    others = tuple(others)
-    if not written.dams or not others:
-        raise ValueError("a written dam and at least one other sow are wanted")
-    wide = replace(written, dams=written.dams + others, dam_weights=())
+    if not written.dams:
+        raise ValueError("a written dam is wanted")
+    at_home = FROM_THE_HERD * rate if others else 0.0
     fair = [
         *((1 - rate) * weight for weight in written.dam_weights),
-        *(rate / len(others) for _ in others),
+        *(at_home / len(others) for _ in others),
+        rate - at_home,
     ]
-    found = _weighed([_fits(case, litter, wide, "dam_shares") for case in cases], fair)
+    doubted = {litter: (tuple(others), ())}
+    fits = []
+    for case in cases:
+        wider = with_other_dams(case, doubted)
+        fits.append(_fits(wider, litter, wider.pedigree.litters[litter], "dam_shares"))
+    found = _weighed(fits, fair)
     if found is None:
         return None
-    named = found[len(written.dams) :]
-    return Suspects(sum(named), tuple(named), 0.0)
+    *named, unknown = found[len(written.dams) :]
+    weights = _weighed([np.ones(len(fair)), *fits[1:]], fair)
+    return Suspects(sum(named) + unknown, tuple(named), unknown, tuple(weights or ()))
+
+
+def with_other_dams(
+    case: Case, doubted: Mapping[int, tuple[Sequence[int], Sequence[float]]]
+) -> Case:
+    """The case with more possible dams for some litters, by number: other sows, and one that is
+    not in the pedigree, with the weights of all of them, those written first; even where none are
+    given. The sow that is not in it stands behind the animals, one a litter."""
+    pedigree, size = case.pedigree, len(case.pedigree)
+    litters = list(pedigree.litters)
+    for place, (number, (others, weights)) in enumerate(doubted.items()):
+        dams = (*litters[number].dams, *others, size + place)
+        litters[number] = replace(litters[number], dams=dams, dam_weights=tuple(weights))
+    strangers = tuple(f"another dam of litter {number}" for number in doubted)
+    more, states = len(doubted), case.genotypes
+    evidence = replace(
+        case.evidence,
+        records=np.vstack([case.evidence.records, np.ones((more, states))]),
+        own=np.vstack([case.evidence.own, np.ones((more, states))]),
+    )
+    shares = np.vstack([case.founder_shares, np.tile(case.locus.pool, (more, 1))])
+    wider = Pedigree((*pedigree.ids, *strangers), tuple(litters))
+    return replace(case, pedigree=wider, evidence=evidence, founder_shares=shares)
 
 
 def _fits(case: Case, litter: int, wide: Litter, side: str) -> Table | None:

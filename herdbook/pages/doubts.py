@@ -15,8 +15,10 @@ from genetics.doubts_kept import (
     TakenForEachOther,
     WrongColour,
     WrongLook,
+    WrongLooks,
     WrongParent,
 )
+from herdbook.book.models.animal import Sex
 
 from .contradicted import cannot_be, colour_written, spoken_against
 from .who import herd_of
@@ -68,6 +70,7 @@ def doubt_lines(found: Doubts) -> list[DoubtLine]:
     rows = [(doubt.chance, _sire_line(doubt)) for doubt in found.sires]
     rows += [(doubt.chance, _dam_line(doubt)) for doubt in found.dams]
     rows += [(doubt.chance, _look_line(doubt)) for doubt in found.looks]
+    rows += [(doubt.chance, _all_looks_line(doubt)) for doubt in found.all_looks]
     rows += [(doubt.chance, _mix_up_line(doubt)) for doubt in found.mix_ups]
     rows += [(doubt.chance, _colour_line(doubt)) for doubt in found.colours]
     return [line for _chance, line in sorted(rows, key=lambda row: -row[0])]
@@ -81,7 +84,7 @@ def _sire_line(doubt: WrongParent) -> DoubtLine:
 
 def _dam_line(doubt: WrongParent) -> DoubtLine:
     says = _("the dam is another sow than %(sow)s") % {"sow": doubt.litter.dam.full_name}
-    return _parent_line(doubt, says, "")
+    return _parent_line(doubt, says, _("a sow altogether else"))
 
 
 def _parent_line(doubt: WrongParent, says: str, elsewhere: str) -> DoubtLine:
@@ -121,6 +124,20 @@ def _look_line(doubt: WrongLook) -> DoubtLine:
         animal.get_absolute_url(),
         _("the look of %(day)s (points: %(stage)s, at %(age)s) is wrong") % words,
         reverse("correct-look", args=[look.public_id]),
+    )
+
+
+def _all_looks_line(doubt: WrongLooks) -> DoubtLine:
+    says = {
+        Sex.SOW: _("her %(n)d looks, taken together, were made at another animal"),
+        Sex.BOAR: _("his %(n)d looks, taken together, were made at another animal"),
+    }
+    whose = says.get(
+        doubt.animal.sex, _("its %(n)d looks, taken together, were made at another animal")
+    )
+    address = doubt.animal.get_absolute_url()
+    return DoubtLine(
+        chance(doubt.chance), doubt.animal.label, address, whose % {"n": doubt.looks}, address
     )
 
 

@@ -11,7 +11,7 @@ from genetics.doubting import weigh
 from genetics.doubts_kept import as_plain, from_plain
 from genetics.models import Job, WeighedRecords
 from herdbook.book.dates import PartialDate
-from herdbook.book.models import GivenEvidence
+from herdbook.book.models import Animal, GivenEvidence
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 
@@ -236,6 +236,48 @@ def test_a_sow_that_littered_beside_the_dam_is_named(owner_client, cast, today):
     assert {doubt.litter for doubt in found.dams} >= {wrong[1]}
     page = text(see(owner_client))
     assert f"the dam is another sow than {sows[1].full_name}" in page
+
+
+@pytest.fixture
+def marked_dam_of_selfs(cast, today):
+    """A sow seen overmarked three times has four grown selfs by a self boar, and no other sow
+    littered then: the litter is another's, or her looks were made at another."""
+    dam, sire = bought(cast.herd, "Barley", "sow"), bought(cast.herd, "Oat", "boar")
+    Animal.objects.filter(pk__in=[dam.pk, sire.pk]).update(coat="golden")
+    seen_grown(dam, "overmarked")
+    seen_grown(sire, "none")
+    litter = LitterFactory(
+        herd=cast.herd, dam=dam, boars=[sire], born=PartialDate(2026, 1, 5), source="home"
+    )
+    for _ in range(4):
+        pup = AnimalFactory(herd=cast.herd, litter=litter, coat="golden")
+        LookFactory(animal=pup, on="2026-09-01", stage="none", warmth="mild")
+    return litter
+
+
+def test_a_dam_may_be_another_sow_altogether(owner_client, cast, marked_dam_of_selfs):
+    found = weigh(cast.herd)
+    (doubt,) = found.dams
+    assert (doubt.litter, doubt.others) == (marked_dam_of_selfs, ())
+    (looks,) = found.all_looks
+    assert (looks.animal, looks.looks) == (marked_dam_of_selfs.dam, 3)
+    # By hand, colours left out: four selfs of another sow and a self come with (1 - q / 2)^4 over
+    # her genes, 0.586; then the looks are right, of two doses: 0.002 x 0.0625 x 0.586. Else she has
+    # none, or one and luck, and the looks are those of one in three: 0.586 x 0.002 / 3. That makes
+    # 16%, and golden pups of a golden sow make it less.
+    assert 0.08 < doubt.chance < 0.16
+    # one of the two it is, and hardly both: what the one takes the other has not
+    assert doubt.chance + looks.chance == pytest.approx(1, abs=0.01)
+    page = text(see(owner_client))
+    assert "the dam is another sow than Thornmoor Barley Instead: a sow altogether else" in page
+    assert from_plain(as_plain(found)) == found
+
+
+def test_three_looks_that_are_one_slip_are_told_once(owner_client, cast, marked_dam_of_selfs):
+    dam = marked_dam_of_selfs.dam
+    page = text(see(owner_client))
+    assert page.count("her 3 looks, taken together, were made at another animal") == 1
+    assert not [doubt for doubt in weigh(cast.herd).looks if doubt.look.animal == dam]
 
 
 def test_a_sow_of_two_litters_beside_the_dam_counts_once(owner_client, cast, today):

@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from genetics.core.dose import reckon_dose
-from genetics.core.doubt import Misfit, doubts, misfits, misread_looks
+from genetics.core.doubt import (
+    Misfit,
+    another_animal,
+    doubts,
+    looks_of_another,
+    misfits,
+    misread_looks,
+)
 from genetics.core.evidence import looks_likelihood
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import Litter, Pedigree
@@ -14,6 +21,13 @@ from tests.genetics.core.slips import chance_and_slips
 SELF, MARKED, OVERMARKED = np.eye(3, dtype=bool)
 UNSEEN = np.ones(3, dtype=bool)
 BLACK, CHOCOLATE = np.array([True, True, False]), np.array([False, False, True])
+
+
+def all_of_another(prior, looks, misjudged, mixed_up):
+    """The chance that the looks are another animal's, summed over the doses of both."""
+    chances = [chance_and_slips(dose, looks, misjudged)[0] for dose in range(3)]
+    another = mixed_up * np.mean(chances)
+    return another / (another + (1 - mixed_up) * np.array(prior) @ chances)
 
 
 def by_definition(prior, looks, misjudged, mixed_up):
@@ -48,6 +62,19 @@ def test_it_works(looks, prior):
     posterior = np.array(prior) * looks_likelihood(looks, **rates)
     said = misread_looks(posterior / posterior.sum(), looks, **rates)
     np.testing.assert_allclose(said, by_definition(prior, looks, **rates), atol=1e-12)
+    another = another_animal(posterior / posterior.sum(), looks, **rates)
+    assert another == pytest.approx(all_of_another(prior, looks, **rates), abs=1e-12)
+    assert another <= min(said) + 1e-12, "it is what they share"
+
+
+def test_looks_that_are_all_anothers_are_found():
+    """A sow of no dose for certain, by her pups, seen overmarked three times; and one not seen."""
+    pedigree = Pedigree(("sow", "other"), ())
+    looks = [[SeenLook("overmarked", age, "mild") for age in (200, 300, 400)], []]
+    own = looks_likelihood(looks[0])
+    rows = np.array([own * [1, 0, 0], [1, 1, 1]])
+    dose = reckon_dose(pedigree, rows, frequency=0.25, errors=0.01)
+    assert looks_of_another(pedigree, dose, looks) == pytest.approx({0: 1}, abs=1e-3)
 
 
 def test_a_look_that_all_else_speaks_against_is_wrong():

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from genetics.core.case import BUDGET, Case
 from genetics.core.dose import reckon_case, reckon_dose
 from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.suspects import FROM_THE_HERD, dam_suspects, sire_suspects
+from genetics.core.suspects import FROM_THE_HERD, dam_suspects, sire_suspects, with_other_dams
 from genetics.core.tallies import SeenTogether, tally_of
 
 FREQUENCY, ERRORS, RATE = 0.3, 0.02, 0.05
@@ -52,18 +52,41 @@ def test_it_works(table):
     assert found.wrong == pytest.approx(1 - odds[0])
 
 
+def fits_of_dams(likelihood):
+    """Of the written dam, the nurse, and a sow that nobody knows: each for certain."""
+    fits = np.zeros(3)
+    for slip, weight in (((2,), 1 - ERRORS), ((), ERRORS)):
+        fits += [weight * with_slip(likelihood, slip, dams) for dams in ((1,), (5,), ())]
+    return fits
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.lists(rows, min_size=8, max_size=8))
 def test_a_dam_is_weighed_against_the_sows_that_littered_beside_her(table):
     likelihood = np.array(table)
     found = dam_suspects([case(likelihood)], 1, (5,), RATE)
-    odds = np.zeros(2)
-    for slip, weight in (((2,), 1 - ERRORS), ((), ERRORS)):
-        fits = [with_slip(likelihood, slip, dams) for dams in ((1,), (5,))]
-        odds += weight * np.array(fits) * [1 - RATE, RATE]
+    odds = fits_of_dams(likelihood)
+    odds *= [1 - RATE, RATE * FROM_THE_HERD, RATE * (1 - FROM_THE_HERD)]
     odds /= odds.sum()
-    assert found.wrong == pytest.approx(odds[1], abs=1e-12)
-    assert found.unknown == 0
+    assert [*found.others, found.unknown] == pytest.approx(odds[1:], abs=1e-12)
+    assert found.wrong == pytest.approx(1 - odds[0], abs=1e-12)
+
+
+def test_a_dam_may_be_a_sow_altogether_else():
+    likelihood = np.array([[1.0, 0.3, 0.05]] * 8)
+    likelihood[1] = 0.05, 0.3, 1.0
+    found = dam_suspects([case(likelihood)], 1, (), RATE)
+    odds = fits_of_dams(likelihood)[[0, 2]] * [1 - RATE, RATE]
+    assert found.others == ()
+    assert found.wrong == found.unknown == pytest.approx(odds[1] / odds.sum(), abs=1e-12)
+
+
+def test_the_doses_with_other_dams_weighed_give_the_same_shares():
+    likelihood = np.random.default_rng(5).random((8, 3))
+    found = dam_suspects([case(likelihood), case(likelihood[::-1])], 1, (5,), RATE)
+    wider = with_other_dams(case(likelihood), {1: ((5,), found.weights)})
+    dose = reckon_case(wider)
+    assert dose.dam_shares[1] == pytest.approx([1 - found.wrong, *found.others, found.unknown])
 
 
 def test_the_sire_of_pups_that_were_counted_and_have_no_line_is_weighed():
