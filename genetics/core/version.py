@@ -46,8 +46,9 @@ from genetics.core import (
 
 # 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
 # littermate may have been taken for any other animal too; 4: herds exact that were refined;
-# 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts
-METHOD = 7
+# 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts;
+# 8: a white pup of two roans that nobody saw grown does not weigh possible sires by its white
+METHOD = 8
 TABLES = (
     approximation,
     beliefs,
