@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from genetics.core.litter_size import REPEATABILITY, USUAL_WORTH, expected_size, herds_mean
-from genetics.litter_size import USUAL_ALIVE, litter_sizes
+from genetics.litter_size import USUAL_ALIVE, LitterSize, litter_sizes
 from herdbook.book.models import Litter
 from tests.factories import LitterFactory
 
@@ -43,6 +43,16 @@ def test_another_herds_litters_have_no_say(cast, other_herd):
     before = litter_sizes([cast.wren])
     LitterFactory(herd=other_herd[1], source="home", born_alive=6)
     assert litter_sizes([cast.wren]) == before
+
+
+def test_a_litter_taken_in_from_paper_has_no_say(cast):
+    before = litter_sizes([cast.wren])
+    LitterFactory(herd=cast.herd, dam=cast.wren, source="paper", born_alive=6)
+    assert litter_sizes([cast.wren]) == before
+
+
+def test_one_pup_is_reckoned_with_at_least():
+    assert LitterSize(0.3, 0.0, 4, 0.5, 4).pups == 1
 
 
 @given(st.floats(1, 6), st.lists(st.tuples(st.floats(0, 8), st.integers(0, 20)), min_size=1))

@@ -3,7 +3,8 @@
 import pytest
 
 from genetics.models import Figure
-from herdbook.pages.wording import how_exact, likeliest_dose
+from herdbook.pages.animals.dose import dose_bar
+from herdbook.pages.wording import chance, how_exact, likeliest_dose
 
 
 def figure(method, error, dose1=0.9):
@@ -29,6 +30,11 @@ def figure(method, error, dose1=0.9):
 def test_it_works(made, said, short):
     assert how_exact(made) == said
     assert likeliest_dose(made) == short
+
+
+def test_the_bar_is_no_surer_than_the_words():
+    bar = dose_bar(Figure(method="exact", error=0.0, dose0=2e-20, dose1=1.0, dose2=1e-18))
+    assert [chance(part.chance) for part in bar] == ["under 0.1%", "over 99.9%", "under 0.1%"]
 
 
 def test_the_animal_s_page_says_it(owner_client, cast):

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from genetics.core import season_choices
 from genetics.core.season import Herd, Limits, NoPlan, parents_used, plan_season
-from genetics.core.season_choices import NEAR, Trouble, costs, other_plans, troubles
+from genetics.core.season_choices import NEAR, Trouble, costs, looser, other_plans, troubles
 from genetics.core.season_coancestry import TOLERANCE, mean_coancestry
 from tests.genetics.core.test_plan_season import best_of_all, every_plan, herd_of
 
@@ -120,3 +121,43 @@ def test_what_is_held_against_the_limits_is_named():
     )
     names = [one.limit for one in no_plan(herd, Limits(3, (1, 1), inbreeding=0.2, held=((0, 0),)))]
     assert names == ["held-forbidden", "pairs"]
+
+
+def no_kin(value, counted=()):
+    """A herd of no relatives: its pairs' worth (sows, boars), NaN for those left out."""
+    value = np.array(value, dtype=float)
+    return Herd(value, np.zeros(value.shape), np.eye(sum(value.shape)) / 2, counted)
+
+
+def test_a_boar_who_takes_no_sow_is_given_none_and_less_than_nothing_is_not_asked_for():
+    loosened = {limit: to for limit, _, to, _ in looser(Limits(1, (0, 2), least=(0.5,)))}
+    assert loosened["capacity"].capacity == (0, 3)
+    assert loosened["least"].least == (0.0,)
+
+
+def test_what_a_limit_costs_is_bounded_where_no_better_plan_was_found(monkeypatch):
+    herd, limits = no_kin([[1.0, 0.5]]), Limits(1, (1, 1))
+    best = plan_season(herd, limits)
+    unproven = replace(best, value=best.value - 0.1, bound=best.value + 1)
+    monkeypatch.setattr(season_choices, "plan_season", lambda *_given, **_more: unproven)
+    for one in costs(herd, limits, best):
+        assert (one.gain, one.at_most) == (0, pytest.approx(1))
+
+
+def test_other_plans_keep_the_pair_that_is_held():
+    herd, limits = no_kin([[1.0, 0.9, 0.9], [1.0, 1.0, 0.99]]), Limits(2, (1, 1, 1), held=((0, 0),))
+    best = plan_season(herd, limits)
+    assert best.pairs == ((0, 0), (1, 1))
+    (other,) = other_plans(herd, limits, best, wanted=1)
+    assert other.pairs == ((0, 0), (1, 2))
+
+
+def test_the_most_within_reach_counts_no_pair_that_is_left_out():
+    herd = no_kin([[1.0, np.nan]], (np.array([[0.5, 3.0]]),))
+    (found,) = troubles(herd, Limits(1, (1, 1), least=(2.0,)))
+    assert (found.limit, found.reach) == ("least", pytest.approx(0.5))
+
+
+def test_one_sow_held_to_a_boar_who_takes_none_is_no_boar_held_to_too_many():
+    found = troubles(no_kin([[1.0, 1.0]]), Limits(1, (0, 1), held=((0, 0),)))
+    assert [one.limit for one in found] == ["held-forbidden"]

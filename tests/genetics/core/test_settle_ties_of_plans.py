@@ -126,6 +126,30 @@ def test_a_search_cut_short_says_so():
     assert short.plan.coancestry < best.coancestry - NEAR
 
 
+def test_a_pair_that_is_held_stays_however_related():
+    # her own sire, and a boar that is no kin, both worth the same
+    kin = np.eye(3) / 2
+    kin[0, 2] = kin[2, 0] = 0.25
+    herd = Herd(np.ones((1, 2)), kin[2:, :2], kin)
+    limits = Limits(1, (1, 1), held=((0, 0),))
+    best = plan_season(herd, limits)
+    for proven in (True, False):
+        found = least_related(herd, limits, replace(best, proven=proven))
+        assert found.plan.pairs == ((0, 0),)
+    assert least_related(herd, replace(limits, held=()), best).plan.pairs == ((0, 1),)
+
+
+def test_a_plan_that_took_its_time_already_is_changed_one_by_one_and_no_more():
+    random = np.random.default_rng(3)
+    kin = bred(random, 6, 20)
+    herd = Herd(np.ones((20, 6)), kin[6:, :6], kin)
+    limits = Limits(12, (3,) * 6)
+    best = replace(plan_season(herd, limits), proven=False)
+    found = least_related(herd, limits, best, seconds=60)
+    assert not found.proven
+    assert found.plan.coancestry < best.coancestry - NEAR
+
+
 def test_one_that_was_not_settled_keeps_the_least_so_far(monkeypatch):
     herd = herd_of(np.random.default_rng(1))
     limits = Limits(2, (2, 2, 2))
