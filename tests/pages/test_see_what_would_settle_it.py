@@ -1,5 +1,6 @@
 """What would settle an animal's dose: pups to judge, or weeks to wait."""
 
+import datetime
 import html
 import re
 
@@ -69,7 +70,8 @@ def test_an_unmarked_pup_is_followed_week_by_week(owner_client, pup, today):
     weeks = weeks_of(pup, today)
     assert weeks.ages_days[:3].tolist() == [56, 56, 63]
     stands, now = (f"{weeks.chances[look, 0]:.0%}" for look in (0, 1))
-    assert f"as it stands {stands} 8 weeks (today) {now} {weeks.still_unmarked[1]:.0%}" in page
+    seen = f"{weeks.still_unmarked[1]:.0%}"
+    assert f"as it stands {stands} 8 weeks (today) 25 Nov 2026 {now} {seen}" in page
     assert weeks.still_unmarked[1] < 0.99
     figure = np.array(Figure.objects.get(animal=pup).chances)
     np.testing.assert_allclose(weeks.chances[0], figure, rtol=1e-9)
@@ -89,7 +91,7 @@ def test_one_that_was_seen_unmarked_today_is_followed_from_there(owner_client, p
     page = text(ask(owner_client, pup))
     weeks = weeks_of(pup, today)
     assert weeks.ages_days[:2].tolist() == [56, 63]
-    assert f"8 weeks (today) {weeks.chances[0, 0]:.0%} 100%" in page
+    assert f"8 weeks (today) 25 Nov 2026 {weeks.chances[0, 0]:.0%} 100%" in page
     assert "as it stands" not in page
 
 
@@ -97,7 +99,7 @@ def test_one_never_looked_at_is_not_taken_for_seen_unmarked(owner_client, pup, t
     pup.looks.all().delete()
     page = text(ask(owner_client, pup))
     found = weeks_of(pup, today).still_unmarked[1]
-    assert re.search(rf"as it stands \d+% 8 weeks \(today\) \d+% {found:.0%}", page)
+    assert re.search(rf"as it stands \d+% 8 weeks \(today\) 25 Nov 2026 \d+% {found:.0%}", page)
     assert found < 0.9
 
 
@@ -108,9 +110,44 @@ def test_a_pup_that_has_pointed_is_not_waited_for(owner_client, pup, today):
 
 
 def test_it_says_when_waiting_stops_paying(owner_client, pup, today):
-    assert "waiting pays until it is" in text(ask(owner_client, pup, week="1", lost="60"))
+    page = text(ask(owner_client, pup, week="1", lost="60"))
+    until = re.search(r"waiting pays until (\d+ \w+ \d{4}), when it is (\d+) weeks old", page)
+    born = datetime.date(2026, 9, 30)
+    day = datetime.datetime.strptime(until[1], "%d %B %Y").date()
+    assert day == born + datetime.timedelta(weeks=int(until[2]))
     assert "waiting does not pay" in text(ask(owner_client, pup, week="60", lost="1"))
     assert "waiting pays to the end" in text(ask(owner_client, pup, week="0", lost="60"))
+
+
+def test_every_week_is_shown_up_to_the_day_of_decision(owner_client, pup, today):
+    page = text(ask(owner_client, pup, week="1", lost="200"))
+    until = int(re.search(r"when it is (\d+) weeks old", page)[1])
+    weeks = [int(week) for week in re.findall(r"(\d+) weeks (?:\(today\) )?\d+ \w+ \d{4}", page)]
+    assert weeks[0] == 8
+    assert weeks == list(range(8, weeks[-1] + 1))
+    assert weeks[-1] >= until
+
+
+def test_a_two_dose_pup_let_go_is_no_loss_unless_it_is_said_what_it_costs(
+    owner_client, cast, today
+):
+    # by an overmarked boar out of a marked sow: one dose or two, if it is not another boar's
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.tansy, boars=[cast.bramble], born=PartialDate(2026, 10, 14)
+    )
+    pup = AnimalFactory(herd=cast.herd, litter=litter, sex="sow")
+    LookFactory(animal=pup, on="2026-11-11", stage="none")
+
+    def until(**costs):
+        page = text(ask(owner_client, pup, **costs))
+        found = re.search(r"when it is (\d+) weeks old|to the end, (\d+) weeks", page)
+        return page, int(found[1] or found[2])
+
+    page, week = until(week="1", lost="60")
+    assert "A two-dose pup let go is counted as no loss." in page
+    page, later = until(week="1", lost="60", lost_two="5000")
+    assert "A two-dose pup let go is counted as no loss." not in page
+    assert later > week
 
 
 def test_a_cost_that_cannot_be_comes_back_with_what_was_typed(owner_client, pup, today):

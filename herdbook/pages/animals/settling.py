@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from django import forms
+from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -19,7 +20,6 @@ from ..wording import chance, dose_name
 # The chance of a proof that a keeper may count on.
 _COUNT_ON = 0.9
 _SETTLED = 0.99
-_MOST_ROWS = 8
 
 
 class CostsForm(PlainForm):
@@ -34,6 +34,14 @@ class CostsForm(PlainForm):
         max_digits=8,
         decimal_places=2,
     )
+    lost_two = forms.DecimalField(
+        label=gettext_lazy("A two-dose pup let go as a self"),
+        help_text=gettext_lazy("Left empty, it is counted as no loss."),
+        required=False,
+        min_value=0,
+        max_digits=8,
+        decimal_places=2,
+    )
 
 
 @dataclass(frozen=True)
@@ -41,6 +49,7 @@ class WeekRow:
     """One look to come at an unmarked pup; one at no `weeks` is how it stands before any."""
 
     weeks: int | None
+    on: date
     today: bool
     self_chance: str
     still_unmarked: str
@@ -56,9 +65,11 @@ def what_would_settle(animal: Animal, today: date, costs: dict) -> dict:
     weeks = weeks_of(animal, today) if animal.state == State.IN_HERD else None
     if weeks is not None and weeks.ages_days[-1] > weeks.ages_days[0]:
         form = CostsForm(costs if "week" in costs or "lost" in costs else None)
-        context |= {"weeks": week_rows(weeks), "costs": form}
+        context |= {"weeks": week_rows(weeks, today), "costs": form}
         if form.is_bound and form.is_valid():
-            context["until"] = when_to_let_go(weeks, **form.cleaned_data)
+            let_go, context["until"] = when_to_let_go(weeks, today, **form.cleaned_data)
+            context["weeks"] = week_rows(weeks, today, let_go)
+            context["no_loss"] = not form.cleaned_data["lost_two"]
     return context
 
 
@@ -72,15 +83,14 @@ def proof_lines(animal: Animal) -> Iterator[str]:
                 yield _proof_line(min(ways, key=_pups_wanted), animal.sex)
 
 
-def week_rows(weeks: Weeks) -> list[WeekRow]:
-    """How it stands, then a row for each look until the pup is as good as settled, evenly thinned
-    if many."""
+def week_rows(weeks: Weeks, today: date, let_go: int = 0) -> list[WeekRow]:
+    """How it stands, then a row for each look until the pup is as good as settled, or at least to
+    the look at which to let it go."""
     settled = weeks.chances[:, 0] >= _SETTLED
     last = int(settled.argmax()) if settled.any() else len(settled) - 1
     first = _first_look(weeks)
-    step = -(-(last - first) // _MOST_ROWS) or 1
-    shown = sorted({0, *range(first, last, step), last})
-    return [_row(weeks, look, as_it_stands=look < first) for look in shown]
+    shown = sorted({0, *range(first, max(last, let_go) + 1)})
+    return [_row(weeks, look, today, as_it_stands=look < first) for look in shown]
 
 
 def _first_look(weeks: Weeks) -> int:
@@ -88,34 +98,50 @@ def _first_look(weeks: Weeks) -> int:
     return int(weeks.ages_days[1] == weeks.ages_days[0])
 
 
-def _row(weeks: Weeks, look: int, *, as_it_stands: bool) -> WeekRow:
+def _row(weeks: Weeks, look: int, today: date, *, as_it_stands: bool) -> WeekRow:
     return WeekRow(
         None if as_it_stands else int(weeks.ages_days[look]) // 7,
+        _day_of(weeks, look, today),
         not as_it_stands and weeks.ages_days[look] == weeks.ages_days[0],
         chance(weeks.chances[look, 0]),
         "" if as_it_stands else chance(weeks.still_unmarked[look]),
     )
 
 
-def when_to_let_go(weeks: Weeks, *, week, lost) -> str:
-    """The day when waiting stops paying, in a sentence."""
-    waiting = when_to_stop(weeks, keep_cost=float(week), lost_one_dose=float(lost))
-    if weeks.ages_days[waiting.until] == weeks.ages_days[0]:
-        return _("At these costs waiting does not pay: what may be lost is less than the keep.")
-    age = int(weeks.ages_days[waiting.until]) // 7
+def _day_of(weeks: Weeks, look: int, today: date) -> date:
+    return today + timedelta(days=float(weeks.ages_days[look] - weeks.ages_days[0]))
+
+
+def when_to_let_go(weeks: Weeks, today: date, *, week, lost, lost_two=None) -> tuple[int, str]:
+    """The look after which waiting stops paying, and that in a sentence."""
+    waiting = when_to_stop(
+        weeks,
+        keep_cost=float(week),
+        lost_one_dose=float(lost),
+        lost_two_doses=float(lost_two or 0),
+    )
+    look = waiting.until
+    if weeks.ages_days[look] == weeks.ages_days[0]:
+        return look, _(
+            "At these costs waiting does not pay: what may be lost is less than the keep."
+        )
     words = {
-        "n": age,
-        "self": chance(weeks.chances[waiting.until, 0]),
+        "n": int(weeks.ages_days[look]) // 7,
+        "day": formats.date_format(_day_of(weeks, look, today), "j F Y"),
+        "self": chance(weeks.chances[look, 0]),
     }
-    if waiting.until == len(weeks.ages_days) - 1:
-        return (
-            _("At these costs waiting pays to the end, %(n)d weeks: a self by then %(self)s.")
+    if look == len(weeks.ages_days) - 1:
+        return look, (
+            _(
+                "At these costs waiting pays to the end, %(n)d weeks, on %(day)s: a self by then "
+                "%(self)s."
+            )
             % words
         )
-    return (
+    return look, (
         _(
-            "At these costs waiting pays until it is %(n)d weeks old. If it is unmarked then "
-            "(a self: %(self)s), more weeks cost more than they save."
+            "At these costs waiting pays until %(day)s, when it is %(n)d weeks old. If it is "
+            "unmarked then (a self: %(self)s), more weeks cost more than they save."
         )
         % words
     )
