@@ -1,8 +1,7 @@
-"""A figure asked why: the records behind one animal's dose, as plain data for a page to word."""
+"""What proves an animal's dose, and what would settle it, as plain data for a page to word."""
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
@@ -11,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.case import BUDGET, Case
-from genetics.core.dose import Dose, Impossible, reckon_case
+from genetics.core.dose import Dose, Impossible, reckon_case, reckon_one
 from genetics.core.mendel import hardy_weinberg
 from genetics.core.pedigree import PedigreeFault
 from genetics.core.proof import Proof, Trial, judging, prove
-from genetics.core.reasons import Reasons, reasons_for
 from genetics.core.waiting import WEEK_DAYS, Weeks, weeks_unmarked
 from genetics.figures import ERRORS
 from genetics.in_force import in_force
@@ -41,42 +39,6 @@ MATE_KNOWN = 0.9
 
 _TOO_YOUNG = "too young"
 
-Chances = tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class Reason:
-    """A group of records and how far it moves an animal.
-
-    ``kind`` is 'own', 'sire', 'dam', 'littermates', 'count' (of pups of its own litter, it among
-    them, that were not told apart) or 'litter' (of its young; ``litter_key`` is the book's).
-    ``animals`` are the keys of those with evidence in it; ``counts`` in how many litters pups were
-    counted together. ``ratios``: how many times
-    likelier the records are at each dose, the largest made 1. ``two_doses``: how many times the
-    group raises the odds on two doses.
-    """
-
-    kind: str
-    litter_key: int | None
-    animals: tuple[int, ...]
-    ratios: Chances
-    two_doses: float
-    counts: int = 0
-
-
-@dataclass(frozen=True)
-class Why:
-    """What moves an animal's dose, the strongest group first.
-
-    ``prior`` is without any record seen of it or its family, ``posterior`` with all. ``overlap``
-    is 1 where the groups multiply exactly, else how far they do not.
-    """
-
-    prior: Chances
-    posterior: Chances
-    reasons: tuple[Reason, ...]
-    overlap: float
-
 
 @dataclass(frozen=True)
 class JudgedYoung:
@@ -96,34 +58,12 @@ class JudgedYoung:
         return self.selfs + self.marked + self.overmarked
 
 
-def why(animal: Animal) -> Why | None:
-    """The reasons for an animal's dose; None where no figure could be made for it.
-
-    Reckons the animal's family once for each group of records that bears on it.
-    """
-    reading = _reading()
-    row = None if reading is None else reading.place.get(animal.pk)
-    if reading is None or row is None:
-        return None
-    try:
-        found = reasons_for(
-            reading.assumed,
-            reading.likelihood,
-            row,
-            frequency=reading.parameters.frequency,
-            errors=ERRORS,
-            founder_prior=reading.founder_prior,
-        )
-    except Impossible:
-        return None
-    return None if found is None else _as_why(reading, found)
-
-
 def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
     """Whether an animal's young prove its dose: it reaches ``chance`` with them and without what
     the animal has shown or was bought as, and does not reach it when its young are left out too.
 
-    Wrong records are allowed for. Two reckonings of the family; False where none can be made.
+    Wrong records are allowed for, and what a figure that is not exact may be off by. Two
+    reckonings of the family; False where none can be made.
     """
     reading = _reading()
     row = None if reading is None else reading.place.get(animal.pk)
@@ -142,12 +82,12 @@ def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
     ]
     by_parents = case.without_evidence_of([row, *descendants], counted)
     try:
-        with_young, without = (
-            float(reckon_case(one, row).chances[row, dose]) for one in (by_family, by_parents)
-        )
+        with_young, without = (reckon_one(one, row) for one in (by_family, by_parents))
     except Impossible:
         return False
-    return with_young >= chance > without
+    least = with_young.chances[row, dose] - with_young.error[row]
+    most = without.chances[row, dose] + without.error[row]
+    return bool(least >= chance > most)
 
 
 def _descendants(reading: Reading, row: int) -> list[int]:
@@ -329,32 +269,6 @@ def _judged(pup: Animal, look: Look) -> str:
     age = pup.age_days(look.on)
     grown = age is not None and age >= JUDGED_SELF_DAYS
     return "self" if grown else _TOO_YOUNG
-
-
-def _as_why(reading: Reading, found: Reasons) -> Why:
-    reasons = tuple(
-        Reason(
-            kind=reason.kind,
-            litter_key=None if reason.litter < 0 else reading.litter_keys[reason.litter],
-            animals=tuple(reading.keys[row] for row in reason.animals),
-            ratios=_chances(np.nan_to_num(reason.ratios, nan=0.0)),
-            two_doses=reason.two_doses,
-            counts=len(reason.tallies),
-        )
-        for reason in found.reasons
-    )
-    overlap = found.overlap
-    return Why(
-        _chances(found.prior),
-        _chances(found.posterior),
-        reasons,
-        1.0 if math.isnan(overlap) else overlap,
-    )
-
-
-def _chances(values: NDArray[np.float64]) -> Chances:
-    none, one, two = (float(value) for value in values)
-    return none, one, two
 
 
 def _reading() -> Reading | None:

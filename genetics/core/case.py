@@ -99,6 +99,34 @@ class Case:
         evidence = replace(self.evidence, records=records, own=own, tallied=tallied)
         return replace(self, evidence=evidence)
 
+    def with_no_more_than(
+        self, seen: Collection[int], bought: Collection[int], tallies: Collection[int]
+    ) -> Case:
+        """The same with the records of those `seen` alone, what those `bought` were bought as, and
+        these litters' tallies."""
+        unseen, unbought = (np.ones(len(self.pedigree), dtype=bool) for _ in range(2))
+        unseen[list(seen)] = unbought[list(bought)] = False
+        records, own, shares = (
+            table.copy()
+            for table in (self.evidence.records, self.evidence.own, self.founder_shares)
+        )
+        records[unseen] = own[unbought] = 1
+        shares[unbought] = self.locus.pool
+        tallied = frozenset(self.evidence.tallied).intersection(tallies)
+        evidence = replace(self.evidence, records=records, own=own, tallied=tallied)
+        return replace(self, evidence=evidence, founder_shares=shares)
+
+    def bought_as(self, animal: int) -> Table:
+        """How much likelier each genotype (g,) is by what an animal was bought as, on any scale;
+        equal where it was not, or nobody knows."""
+        row: Table
+        if self.pedigree.litter_of[animal] != -1:
+            row = self.evidence.own[animal]
+            return row
+        shares, pool = self.founder_shares[animal], self.locus.pool
+        row = np.divide(shares, pool, out=np.ones_like(shares), where=pool > 0)
+        return row
+
     def network(self, family: Sequence[int] | NDArray[np.int32]) -> FamilyNetwork:
         """The network of animals that include all their possible parents."""
         return family_network(self.pedigree, family, self.evidence, self.founder_shares, self.locus)

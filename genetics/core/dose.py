@@ -97,6 +97,35 @@ def reckon_case(
     return found.dose()
 
 
+def reckon_one(case: Case, animal: int, once: bool = True, others: Collection[int] = ()) -> Dose:
+    """What follows for one animal and for these others of its family, from those relatives alone
+    that tell something: exact where it may be, else refined. Of the rest, what comes with it.
+
+    `once`: a tangled family may cost what it may where its figures are asked for once. Raises
+    Impossible.
+    """
+    asked = [animal, *others]
+    family = case.pedigree.family(animal)
+    if is_register(case, family):
+        return reckon_case(case, animal, asked)
+    found = Found(case)
+    built = case.network(case.pedigree.ancestry([*case.telling(family), *asked]))
+    once = once and case.budget >= BUDGET and installed()
+    try:
+        whole = solve(built.network, case.budget, once)
+        found.take(built, whole)
+        found.prices += whole.prices
+        wanted = {built.animals[one] for one in asked}
+        left = [part for part in whole.tangled if wanted.intersection(part.variables)]
+        if once:
+            left, _ = _afforded(case, built, left, found)
+        for part in left:
+            _untangle(case, built, part, found, asked)
+    except Contradiction:
+        return reckon_case(case, animal)
+    return found.dose()
+
+
 def joint_dose(
     pedigree: Pedigree,
     likelihood: Table,

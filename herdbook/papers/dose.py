@@ -81,6 +81,7 @@ class DoseStatement(Tidied):
     chance: probability of that dose, 0 to 1, with wrong records allowed for. Needed when
         proved (at least 0.99, with the young among its grounds) or probable; with 'seen' it is
         printed beside what was seen.
+    error: what the chance may be off by, an estimate; 0 where it is exact.
     Raises ValueError where these do not agree.
     """
 
@@ -88,6 +89,7 @@ class DoseStatement(Tidied):
     dose: int | None = None
     chance: float | None = None
     grounds: tuple[Ground, ...] = ()
+    error: float = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -106,10 +108,11 @@ class DoseStatement(Tidied):
             if self.kind != "seen":
                 raise ValueError(f"a {self.kind} dose needs its chance")
             return
-        if not 0 <= self.chance <= 1:
-            raise ValueError(f"a chance lies between 0 and 1, not {self.chance!r}")
+        for share in (self.chance, self.error):
+            if not 0 <= share <= 1:
+                raise ValueError(f"a chance lies between 0 and 1, not {share!r}")
         if self.kind == "proved":
-            if self.chance < PROVED_FROM:
+            if self.chance - self.error < PROVED_FROM:
                 raise ValueError(f"proved begins at {PROVED_FROM:.0%}, this is {self.chance:.2%}")
             if not self.grounds:
                 raise ValueError("a proved dose needs its grounds: the young that prove it")

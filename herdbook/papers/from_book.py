@@ -7,8 +7,9 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.asking import JUDGED_SELF_DAYS, JudgedYoung, Why, judged_young, proved_by_young, why
+from genetics.asking import JUDGED_SELF_DAYS, JudgedYoung, judged_young, proved_by_young
 from genetics.models import Figure
+from genetics.why import bears_on
 from herdbook.book.coat_type import CoatType, coat_type_words
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import State
@@ -75,31 +76,36 @@ def sheet_of(animal: Animal, *, today: date) -> Sheet:
 def dose_statement(animal: Animal) -> DoseStatement:
     """What may truly be said of an animal's dose, and on what grounds.
 
-    Proved by offspring: 99 per cent or more with wrong records allowed for, also without its own
-    looks and what it was bought as, and less without its young: two pups beside a look prove
-    nothing. Seen: a look at an age when it tells, that agrees with the reckoning. Else probable.
+    Proved by offspring: 99 per cent or more with wrong records allowed for, and whatever the
+    figure may be off by, also without its own looks and what it was bought as, and less without
+    its young: two pups beside a look prove nothing. Seen: a look at an age when it tells, that
+    agrees with the reckoning. Else probable.
     """
-    figure, reasons = _figure(animal), why(animal)
-    if figure is None or figure.likeliest is None or figure.chances is None or reasons is None:
+    figure = _figure(animal)
+    if figure is None or figure.likeliest is None or figure.chances is None:
         return DoseStatement("unknown", grounds=tuple(_hidden(animal)))
-    dose, chance = figure.likeliest, figure.chances[figure.likeliest]
+    dose, error = figure.likeliest, figure.error or 0.0
+    chance = figure.chances[dose]
     young = judged_young(animal)
-    if young.total and chance >= PROVED_FROM and proved_by_young(animal, dose, PROVED_FROM):
-        return DoseStatement("proved", dose, chance, tuple(_grounds(animal, reasons, young)))
+    sure = chance - error >= PROVED_FROM
+    if young.total and sure and proved_by_young(animal, dose, PROVED_FROM):
+        return DoseStatement("proved", dose, chance, tuple(_grounds(animal, young)), error)
     look = _telling_look(animal)
     if look is not None and chance >= _SEEN_FROM and _DOSE_SHOWN.get(Stage(look.stage)) == dose:
-        return DoseStatement("seen", dose, chance, (_look_ground(animal, look),))
-    grounds = tuple(_grounds(animal, reasons, young))
-    return DoseStatement("probable", dose, chance, grounds) if grounds else DoseStatement("unknown")
+        return DoseStatement("seen", dose, chance, (_look_ground(animal, look),), error)
+    grounds = tuple(_grounds(animal, young))
+    if not grounds:
+        return DoseStatement("unknown")
+    return DoseStatement("probable", dose, chance, grounds, error)
 
 
 def _figure(animal: Animal) -> Figure | None:
     return getattr(animal, "figure", None)
 
 
-def _grounds(animal: Animal, reasons: Why, young: JudgedYoung) -> Iterator[Ground]:
+def _grounds(animal: Animal, young: JudgedYoung) -> Iterator[Ground]:
     """The grounds that bear on the animal, its young first, since they weigh most."""
-    kinds = {reason.kind for reason in reasons.reasons}
+    kinds = bears_on(animal)
     if "litter" in kinds and young.total:
         yield Young(
             selfs=young.selfs,
@@ -122,7 +128,7 @@ def _grounds(animal: Animal, reasons: Why, young: JudgedYoung) -> Iterator[Groun
         yield _("its littermates were looked at")
     if "count" in kinds:
         yield _("it was seen among its littermates, not told apart from them")
-    if any(reason.kind == "litter" and reason.counts for reason in reasons.reasons):
+    if kinds.get("litter"):
         yield _("pups of its own were counted, not told apart")
 
 
@@ -189,8 +195,13 @@ def _ancestor(animal: Animal, others: list[Animal]) -> Ancestor:
         number=animal.number,
         born=animal.born.words() if animal.born else "",
         colours=", ".join(colour for colour in colours if colour),
-        dose=DoseStatement("probable", figure.likeliest, max(figure.chances)) if known else None,
+        dose=_probably(figure) if known else None,
     )
+
+
+def _probably(figure: Figure) -> DoseStatement:
+    chance = max(figure.chances or ())
+    return DoseStatement("probable", figure.likeliest, chance, error=figure.error or 0.0)
 
 
 def _coat(animal: Animal) -> str:

@@ -76,9 +76,21 @@ def dose_chance(statement: DoseStatement) -> str:
     if statement.chance is None:
         return ""
     chance = percentage(statement.chance)
+    if statement.error:
+        chance = _("%(about)s, give or take %(error)s since it is not exact") % {
+            "about": _about(statement.chance),
+            "error": percentage(statement.error),
+        }
     if statement.kind == "seen":
         return sentence(_("reckoned from the whole book: %(chance)s") % {"chance": chance})
     return sentence(_("%(chance)s, wrong records allowed for") % {"chance": chance})
+
+
+def _about(chance: float) -> str:
+    """Say a probability that is not exact, to the whole per cent and rounded down."""
+    if chance < 0.01:
+        return percentage(chance)
+    return _("about %(share)s per cent") % {"share": _rounded_down(chance * 100)}
 
 
 def dose_grounds(statement: DoseStatement) -> str:
@@ -98,8 +110,8 @@ def dose_short(statement: DoseStatement) -> str:
     if statement.kind == "proved":
         return _("%(dose)s, proved") % {"dose": dose}
     if statement.kind == "probable":
-        chance = percentage(statement.chance or 0)
-        return _("%(dose)s, %(chance)s") % {"dose": dose, "chance": chance}
+        said = _about if statement.error else percentage
+        return _("%(dose)s, %(chance)s") % {"dose": dose, "chance": said(statement.chance or 0)}
     return dose
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from genetics import taught
-from genetics.asking import proof_of, weeks_of, why
+from genetics.asking import proof_of, weeks_of
 from genetics.core import fitting
 from genetics.core.curves import CURVES
 from genetics.core.fitting_evidence import Parameters
@@ -16,6 +16,7 @@ from genetics.in_force import TABLE, in_force
 from genetics.mating import look_up
 from genetics.models import Figure, Fit, FitUse, Job, Reckoning, Said
 from genetics.reading import read_book
+from genetics.why import why
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import LitterCount
 from tests.factories import AnimalFactory, LitterFactory, LookFactory

@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 
 from genetics import doubting
-from genetics.asking import weeks_of, why
+from genetics.asking import weeks_of
 from genetics.core.dose import reckon_dose
 from genetics.core.evidence import MIXED_UP
 from genetics.core.littermates import MIX_UPS
 from genetics.figures import ERRORS, bring_up_to_date, reckon_book
 from genetics.models import Figure
 from genetics.reading import counts_left_out, read_book
+from genetics.why import why
 from herdbook.book.models import Animal, GivenEvidence, Litter, LitterCount
 from herdbook.book.models.litter_count import CountedPup
 from tests.factories import AnimalFactory, LookFactory
@@ -89,6 +90,7 @@ def test_a_litter_of_which_no_pup_has_a_line_speaks_too(cast):
 def test_reasons_name_the_count(cast, brother):
     unsettled(cast)
     counted(cast.march_litter, cast.rook, brother, days=150, full=1, none=1)
+    reckon_book()
     kinds = {reason.kind: reason for reason in why(cast.rook).reasons}
     assert kinds["count"].counts == 1
     assert kinds["count"].litter_key == cast.march_litter.pk

@@ -6,6 +6,7 @@ import uuid
 
 import pytest
 
+from genetics.models import Figure
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.litters import correct_litter, entry_of
 from herdbook.book.models import Animal, Litter, Look, Weighing
@@ -387,3 +388,13 @@ def test_a_hundred_litters_stand_on_a_page(
     assert len(response.context["table"].paginated_rows) == 100
     response = owner_client.get("/litters/", {"page": 2})
     assert len(response.context["table"].paginated_rows) == 1
+
+
+def test_doses_that_are_not_exact_say_what_they_may_be_off_by(owner_client, cast):
+    page = owner_client.get(cast.march_litter.get_absolute_url()).content.decode()
+    assert "about" not in page[page.index("<tbody>") : page.index("</tbody>")]
+    Figure.objects.filter(animal=cast.rook).update(
+        dose0=0.2, dose1=0.7, dose2=0.1, method="refined", error=0.08
+    )
+    page = owner_client.get(cast.march_litter.get_absolute_url()).content.decode()
+    assert "about no dose 20%, one dose 70%, two doses 10%, give or take 8%" in page

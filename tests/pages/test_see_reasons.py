@@ -6,14 +6,18 @@ import re
 import pytest
 from django.urls import reverse
 
-from genetics.asking import why
-from herdbook.pages.animals.reasons import odds, times
-from tests.factories import LookFactory
+from genetics.core import reasons
+from genetics.figures import bring_up_to_date
+from genetics.models import Figure
+from genetics.why import why
+from herdbook.book.dates import PartialDate
+from herdbook.pages.animals.reasons import odds, odds_words, times
+from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 
 def text(response):
     plain = re.sub(r"<[^>]+>", " ", response.content.decode())
-    return html.unescape(re.sub(r"\s+", " ", plain))
+    return html.unescape(re.sub(r"\s+", " ", plain)).replace(" :", ":")
 
 
 def ask(client, animal, **headers):
@@ -32,8 +36,85 @@ def test_it_works(owner_client, looked):
     found = why(looked)
     own = next(reason for reason in found.reasons if reason.kind == "own")
     assert own.ratios.index(max(own.ratios)) == 1
-    assert "What it has shown itself speaks most for one dose" in page
-    assert f"Odds on two doses: {odds(found.prior)} before, {odds(found.posterior)} after." in page
+    assert re.search(
+        r"What it has shown itself: full points at 7 months: [\d.]+ times likelier with one dose",
+        page,
+    )
+    before, after = (odds(chances, 1) for chances in (found.prior, found.posterior))
+    assert f"In all, odds on one dose: {before} before, {after} after" in page
+
+
+def test_the_odds_are_told_from_line_to_line(owner_client, looked):
+    page = text(ask(owner_client, looked))
+    found = why(looked)
+    stand = 1.0 * found.prior[1] / (found.prior[0] + found.prior[2])
+    for reason in found.reasons[:-1]:
+        then = stand * reason.odds
+        if odds_words(stand) != odds_words(then):
+            assert f"odds on one dose {times(reason.odds)}: " in page
+            assert f"{odds_words(stand)} becomes {odds_words(then)}" in page
+        stand = then
+    assert found.together == 1
+    assert f"becomes {odds(found.posterior, 1)}" in page
+
+
+@pytest.fixture
+def litter_of_six(cast, today):
+    """Wren's litter of January by Bramble: four marked pups, one overmarked, one self."""
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.wren, boars=[cast.bramble], born=PartialDate(2026, 1, 5)
+    )
+    for stage in ("full", "full", "full", "full", "overmarked", "none"):
+        pup = AnimalFactory(herd=cast.herd, litter=litter)
+        LookFactory(animal=pup, on="2026-11-01", stage=stage)
+    return litter
+
+
+def test_it_says_what_a_litter_showed_and_from_whom(owner_client, cast, litter_of_six):
+    page = text(ask(owner_client, cast.bramble))
+    assert (
+        "Its litter from Thornmoor Wren, 5 January 2026: "
+        "1 overmarked, 4 marked, 1 self, from a self sow: "
+    ) in page
+
+
+def test_a_litter_is_opened_into_its_pups(owner_client, cast, litter_of_six):
+    page = text(ask(owner_client, cast.bramble))
+    found = why(cast.bramble)
+    (litter,) = [one for one in found.reasons if one.litter_key == litter_of_six.pk]
+    kinds = [record.kind for record in litter.records]
+    assert kinds.count("seen") == 6
+    selfs = min(litter.records, key=lambda record: record.odds)
+    assert "One by one" in page
+    assert f": unmarked at 9 months {times(selfs.odds)}" in page
+
+
+def test_its_own_pups_are_counted_apart_from_their_kin(owner_client, cast, looked):
+    litter = LitterFactory(
+        herd=cast.herd, dam=cast.tansy, boars=[cast.rook], born=PartialDate(2026, 8, 1)
+    )
+    for _pup in range(2):
+        pup = AnimalFactory(herd=cast.herd, litter=litter)
+        LookFactory(animal=pup, on="2026-11-20", stage="full")
+    page = text(ask(owner_client, cast.bramble))
+    assert "14 March 2026: 1 marked, none unmarked, from a self sow; and 3 of their kin: " in page
+
+
+def test_what_it_was_bought_as_is_a_line_of_its_own(owner_client, cast, today):
+    page = text(ask(owner_client, cast.bramble))
+    assert (
+        "Before any record, as the gene runs among founders and down its pedigree: "
+        "no dose 56%, one dose 38%, two doses 6%" in page
+    )
+    assert "What it was bought as: overmarked: 127 times likelier with two doses" in page
+    assert "odds on two doses × 285: 1 to 15 becomes 19 to 1" in page
+    assert "No look and no sale" not in page
+
+
+def test_what_a_parent_was_bought_as_is_told(owner_client, cast, today):
+    page = text(ask(owner_client, cast.rook))
+    assert "Its sire's side: Thornmoor Bramble (1), bought as overmarked: " in page
+    assert "Its dam's side: Thornmoor Wren (2), bought as a self: " in page
 
 
 def test_each_litter_of_its_young_is_named(owner_client, looked, cast):
@@ -59,9 +140,36 @@ def test_on_the_animals_page_only_the_reasons_are_sent(owner_client, looked):
     assert "HX-Request" in response["Vary"]
 
 
-def test_without_a_figure_there_are_no_reasons(owner_client, looked, monkeypatch):
-    monkeypatch.setattr("herdbook.pages.animals.reasons.why", lambda animal: None)
-    assert "No figure could be made" in text(ask(owner_client, looked))
+@pytest.mark.parametrize(
+    ("method", "words"),
+    [
+        ("tangled", "too tangled for a figure, so there is nothing to give reasons for"),
+        ("impossible", "cannot all be true, so there is no figure"),
+    ],
+)
+def test_without_a_figure_it_says_why(owner_client, looked, method, words):
+    bring_up_to_date()
+    Figure.objects.filter(animal=looked).update(method=method, dose0=None, dose1=None, dose2=None)
+    assert words in text(ask(owner_client, looked))
+
+
+def test_what_would_prove_it_stands_even_without_reasons(owner_client, cast, today, monkeypatch):
+    monkeypatch.setattr("genetics.why.reasons.reasons_for", lambda *given, **told: None)
+    page = text(ask(owner_client, cast.tansy))
+    assert "There is a figure, but this family is too tangled to tell its records apart" in page
+    assert "would prove" in page
+
+
+def test_a_tangled_herd_has_reasons_that_say_what_they_may_be_off_by(
+    owner_client, looked, monkeypatch
+):
+    told = reasons.reasons_for
+    monkeypatch.setattr(
+        "genetics.why.reasons.reasons_for", lambda *given, **more: told(*given, budget=1, **more)
+    )
+    page = text(ask(owner_client, looked))
+    assert re.search(r"Not exact: what follows rests on chances that may be off by .*?\d%", page)
+    assert "What it has shown itself" in page
 
 
 @pytest.mark.parametrize(
@@ -97,4 +205,4 @@ def test_a_factor_reads_as_easily_small_as_large(factor, words):
     ],
 )
 def test_odds_are_said_as_odds(chances, words):
-    assert odds(chances) == words
+    assert odds(chances, 2) == words

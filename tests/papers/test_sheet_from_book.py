@@ -202,3 +202,33 @@ def test_a_count_of_pups_not_told_apart_is_a_ground(cast, fresh):
 
     assert "it was seen among its littermates, not told apart from them" in of_a_pup.grounds
     assert "pups of its own were counted, not told apart" in of_its_sire.grounds
+
+
+def test_a_figure_that_is_not_exact_is_said_to_be_about(cast, fresh):
+    LookFactory(animal=cast.rook, on=datetime.date(2026, 11, 1), stage="full")
+    rook = fresh(cast.rook)
+    rook.figure.method, rook.figure.error = "refined", 0.03
+    assert dose_statement(rook).error == 0.03
+    rook.figure.error = 0.0
+    assert dose_statement(rook).error == 0
+
+
+def test_a_sheet_keeps_its_statement_where_reasons_would_be_too_dear(cast, fresh, monkeypatch):
+    LookFactory(animal=cast.rook, on=datetime.date(2026, 11, 1), stage="full")
+
+    def too_dear(*given, **told):
+        raise AssertionError("no reckoning is needed to say what was seen")
+
+    rook = fresh(cast.rook)
+    monkeypatch.setattr("genetics.why.reasons.reasons_for", too_dear)
+    assert (dose_statement(rook).kind, dose_statement(rook).dose) == ("seen", 1)
+
+
+def test_young_prove_a_dose_in_a_tangled_herd_too(cast, fresh, monkeypatch):
+    Animal.objects.filter(pk=cast.wren.pk).update(came_on=PartialDate(2025, 4, 1))
+    LookFactory(animal=cast.wren, on=TODAY, stage="none")
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
+    pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 5, 2))
+    bramble = fresh(cast.bramble)
+    monkeypatch.setattr("genetics.asking.BUDGET", 1.0)
+    assert dose_statement(bramble).kind == "proved"

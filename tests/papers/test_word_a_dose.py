@@ -109,3 +109,26 @@ def test_it_refuses_a_statement_that_contradicts_itself(values):
 def test_it_refuses_young_that_nobody_judged():
     with pytest.raises(ValueError, match="no young were judged"):
         Young()
+
+
+def test_a_figure_that_is_not_exact_says_what_it_may_be_off_by():
+    about = DoseStatement("probable", 1, 0.834, error=0.08)
+    assert wording.dose_chance(about) == (
+        "About 83 per cent, give or take 8 per cent since it is not exact, "
+        "wrong records allowed for."
+    )
+    assert wording.dose_short(about) == "one dose, about 83 per cent"
+    seen = DoseStatement("seen", 2, 0.9996, (Look("overmarked"),), error=0.002)
+    assert wording.dose_chance(seen) == (
+        "Reckoned from the whole book: about 99 per cent, "
+        "give or take less than 1 per cent since it is not exact."
+    )
+
+
+def test_what_is_not_exact_proves_only_what_stays_proved_at_its_worst():
+    young = (Young(marked=14, mates="self"),)
+    assert DoseStatement("proved", 2, 0.999, young, error=0.005).error == 0.005
+    with pytest.raises(ValueError, match="proved begins"):
+        DoseStatement("proved", 2, 0.993, young, error=0.005)
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        DoseStatement("probable", 2, 0.993, young, error=-0.1)

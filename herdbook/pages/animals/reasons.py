@@ -1,10 +1,10 @@
 """What an animal's dose rests on, in words: the records that move it, and how far.
 
-A likelihood ratio is not the odds: each line says how well its records fit each dose, and the
-odds on two doses stand before and after.
+A likelihood ratio is not the odds: each line says what was seen, how well it fits each dose, and
+what that makes of the odds on the likeliest dose from where they stood.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -16,12 +16,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
-from genetics.asking import Reason, Why, why
 from genetics.figures import bring_up_to_date
+from genetics.models import Figure
+from genetics.why import Reason, Why, why
 from herdbook.book.models import Animal, Litter
 
 from ..who import own_or_404
 from ..wording import chance, dose_name, rounded, uncertain
+from .kin_seen import KinSeen
 from .settling import what_would_settle
 
 # Ratios nearer to one than this are told as none.
@@ -31,12 +33,17 @@ _MANY = 1000
 
 @dataclass(frozen=True)
 class ReasonLine:
-    """One group of records: whose, which dose it fits best and by how much, what it does."""
+    """One group of records: whose, what was seen, which dose it fits best and by how much, its
+    factor in the odds and what it makes of them; and those of its records that move them by
+    themselves, each with its factor."""
 
     of: str
     address: str
+    seen: str
     fits: str
-    two_doses: str
+    factor: str
+    made: str
+    records: tuple[tuple[str, str], ...] = ()
 
 
 @require_safe
@@ -49,15 +56,19 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     context = {"animal": animal, "standing": standing, "why": found}
     if found:
         litters = Litter.objects.for_user(request.user)
+        kin = KinSeen(animal, found, Animal.objects.for_user(request.user))
         context |= {
-            "lines": reason_lines(found, animal, litters),
+            "lines": reason_lines(found, animal, litters, kin),
             "before": _chances(found.prior),
             "after": _chances(found.posterior),
-            "odds_before": odds(found.prior),
-            "odds_after": odds(found.posterior),
-            "multiplies": 1 / _NEXT_TO_NOTHING < found.overlap < _NEXT_TO_NOTHING,
-            **what_would_settle(animal, timezone.localdate(), request.GET),
+            "of_dose": _odds_on(found.dose),
+            "odds_before": odds(found.prior, found.dose),
+            "odds_after": odds(found.posterior, found.dose),
+            "error": chance(found.error) if found.error else "",
         }
+    else:
+        context["no_reasons"] = _no_reasons(animal)
+    context |= what_would_settle(animal, timezone.localdate(), request.GET)
     part = request.htmx and not request.htmx.history_restore_request
     template = "animals/reasons_part.html" if part else "animals/reasons.html"
     response = render(request, template, context)
@@ -65,19 +76,70 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     return response
 
 
-def reason_lines(found: Why, animal: Animal, litters) -> list[ReasonLine]:
-    """Each group of records in words, the weightiest first; ``litters`` may be told by name."""
+def _no_reasons(animal: Animal) -> str:
+    """Why there are none, as it is."""
+    figure = Figure.objects.filter(animal=animal).first()
+    if figure is None:
+        return _("This animal has not been reckoned yet, so there are no reasons to give.")
+    if figure.method == Figure.Method.IMPOSSIBLE:
+        return _(
+            "The records of this family cannot all be true, so there is no figure and nothing to "
+            "give reasons for."
+        )
+    if figure.chances is None:
+        return _(
+            "This family is too tangled for a figure, so there is nothing to give reasons for."
+        )
+    return _("There is a figure, but this family is too tangled to tell its records apart.")
+
+
+def reason_lines(found: Why, animal: Animal, litters, kin: KinSeen) -> list[ReasonLine]:
+    """Each group of records in words, the weightiest first, and what they say together;
+    ``litters`` may be told by name."""
     keys = {reason.litter_key for reason in found.reasons if reason.litter_key}
-    told = {litter.pk: litter for litter in litters.filter(pk__in=keys).select_related("dam")}
-    return [
+    told = {
+        litter.pk: litter
+        for litter in litters.filter(pk__in=keys).select_related("dam").prefetch_related("sires")
+    }
+    steps = list(_steps(found))
+    lines = [
         ReasonLine(
             of=_of(reason, told.get(reason.litter_key), animal),
             address=told[reason.litter_key].get_absolute_url() if reason.litter_key in told else "",
+            seen=_seen(reason, told.get(reason.litter_key), kin),
             fits=_fits(reason.ratios),
-            two_doses=times(reason.two_doses),
+            factor=times(reason.odds),
+            made=made,
+            records=_records(reason, kin),
         )
-        for reason in found.reasons
+        for reason, made in zip(found.reasons, steps, strict=False)
     ]
+    if found.together != 1:
+        of = _("What these say together and not one by one")
+        lines.append(ReasonLine(of, "", "", "", times(found.together), steps[-1]))
+    return lines
+
+
+def _steps(found: Why) -> Iterator[str]:
+    """From what to what each line takes the odds, in words; the last to where they stand."""
+    factors = [reason.odds for reason in found.reasons]
+    factors += [found.together] if found.together != 1 else []
+    stand = odds(found.prior, found.dose)
+    now = _odds(found.prior, found.dose)
+    for number, factor in enumerate(factors, start=1):
+        now *= factor
+        last = number == len(factors)
+        then = odds(found.posterior, found.dose) if last else odds_words(now)
+        yield (
+            stand
+            if then == stand
+            else _("%(before)s becomes %(after)s")
+            % {
+                "before": stand,
+                "after": then,
+            }
+        )
+        stand = then
 
 
 def times(factor: float) -> str:
@@ -89,51 +151,81 @@ def times(factor: float) -> str:
     return f"× {_round(factor)}"
 
 
-def odds(chances: tuple[float, float, float]) -> str:
-    """The odds on two doses against fewer, as '1 to 15', 'evens' or '3.2 to 1'."""
-    two, fewer = chances[2], chances[0] + chances[1]
-    if two <= 0 or fewer <= 0:
-        return _("none") if two <= 0 else _("certain")
-    times_as_much = _round(max(two, fewer) / min(two, fewer))
+def odds(chances: tuple[float, float, float], dose: int) -> str:
+    """The odds on a dose against the others, in words."""
+    return odds_words(_odds(chances, dose))
+
+
+def _odds(chances: tuple[float, float, float], dose: int) -> float:
+    rest = sum(share for other, share in enumerate(chances) if other != dose)
+    return chances[dose] / rest if rest > 0 else float("inf")
+
+
+def odds_words(value: float) -> str:
+    """Odds as '1 to 15', 'evens' or '3.2 to 1'."""
+    if value in (0, float("inf")):
+        return _("certain") if value else _("none")
+    times_as_much = _round(max(value, 1 / value))
     if times_as_much == _round(1):
         return _("evens")
-    if two < fewer:
+    if value < 1:
         return _("1 to %(n)s") % {"n": times_as_much}
     return _("%(n)s to 1") % {"n": times_as_much}
 
 
+def _odds_on(dose: int) -> str:
+    return (_("odds on a self"), _("odds on one dose"), _("odds on two doses"))[dose]
+
+
 def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
-    if reason.kind == "own":
-        return _("What it has shown itself")
-    if reason.kind == "count":
-        return _("Being among pups of its litter that were counted and not told apart")
     if reason.kind == "litter":
-        of = _litter(litter, animal) if litter else _("A litter in another herd")
+        return _litter(litter, animal) if litter else _("A litter in another herd")
+    return {
+        "own": _("What it has shown itself"),
+        "bought": _("What it was bought as"),
+        "count": _("Being among pups of its litter that were counted and not told apart"),
+        "sire": _("Its sire's side"),
+        "dam": _("Its dam's side"),
+        "littermates": _("The rest of its own litter"),
+    }[reason.kind]
+
+
+def _seen(reason: Reason, litter: Litter | None, kin: KinSeen) -> str:
+    """What was seen, as far as the reader may know."""
+    if reason.kind in ("own", "bought"):
+        return kin.own() if reason.kind == "own" else kin.bought()
+    if reason.kind == "littermates":
+        said = kin.littermates(reason)
+    elif reason.kind == "litter":
+        said = kin.young(reason, litter) if litter else ""
     else:
-        of = {
-            "sire": _("Its sire's side"),
-            "dam": _("Its dam's side"),
-            "littermates": _("The rest of its own litter"),
-        }[reason.kind]
-    return f"{of} ({_records(reason)})"
+        said = "" if reason.kind == "count" else kin.parent(reason, boars=reason.kind == "sire")
+    return ", ".join(part for part in (said, _counts(reason)) if part)
 
 
-def _records(reason: Reason) -> str:
-    """'3 animals with records, pups not told apart in 1 litter'."""
-    count, parts = len(reason.animals), []
-    if count:
-        words = ngettext("%(n)d animal with records", "%(n)d animals with records", count)
-        parts.append(words % {"n": count})
-    if reason.kind == "litter" and reason.counts == 1 and not count:
-        parts.append(_("pups counted and not told apart"))
-    elif reason.counts:
-        words = ngettext(
-            "pups of %(n)d litter counted and not told apart",
-            "pups of %(n)d litters counted and not told apart",
-            reason.counts,
-        )
-        parts.append(words % {"n": reason.counts})
-    return ", ".join(parts)
+def _counts(reason: Reason) -> str:
+    """'pups of 1 litter counted and not told apart'."""
+    if not reason.counts or reason.kind == "count":
+        return ""
+    if reason.kind == "litter" and reason.counts == 1:
+        return _("pups counted and not told apart")
+    words = ngettext(
+        "pups of %(n)d litter counted and not told apart",
+        "pups of %(n)d litters counted and not told apart",
+        reason.counts,
+    )
+    return words % {"n": reason.counts}
+
+
+def _records(reason: Reason, kin: KinSeen) -> tuple[tuple[str, str], ...]:
+    """Those records of a group that move the odds by themselves, the weightiest first."""
+    moving = [
+        record
+        for record in reason.records
+        if not 1 / _NEXT_TO_NOTHING < record.odds < _NEXT_TO_NOTHING
+    ]
+    moving.sort(key=lambda record: -max(record.odds, 1 / max(record.odds, 1e-300)))
+    return tuple((kin.named(record.key, record.kind), times(record.odds)) for record in moving)
 
 
 def _litter(litter: Litter, animal: Animal) -> str:
@@ -144,28 +236,32 @@ def _litter(litter: Litter, animal: Animal) -> str:
 
 
 def _fits(ratios: tuple[float, float, float]) -> str:
-    """For which dose the records speak most, and how many times better than for each other."""
+    """With which dose the records are likeliest, and how many times more than with each other."""
     top = max(ratios)
     best = [dose for dose in range(3) if ratios[dose] * _NEXT_TO_NOTHING > top]
     others = sorted(set(range(3)) - set(best), key=lambda dose: -ratios[dose])
     if not others:
         return _("says next to nothing")
-    return _("speaks most for %(dose)s: %(parts)s") % {
-        "dose": _(" and ").join(_speaking_of(dose) for dose in best),
-        "parts": _(" and ").join(_than(dose, ratios[dose] / top) for dose in others),
+    first, *rest = others
+    words = {"dose": _(" or ").join(_with(dose) for dose in best), "than": _with(first)}
+    if ratios[first] <= 0:
+        return _("can only be %(dose)s") % words
+    said = _("%(n)s times likelier %(dose)s than %(than)s") % {
+        "n": _round(top / ratios[first]),
+        **words,
     }
+    return said + "".join(_more(dose, ratios[dose] / top) for dose in rest)
 
 
-def _than(dose: int, share: float) -> str:
-    words = {"dose": _speaking_of(dose)}
+def _more(dose: int, share: float) -> str:
+    words = {"than": _with(dose)}
     if share <= 0:
-        return _("%(dose)s is ruled out") % words
-    return _("%(n)s times better than for %(dose)s") % {"n": _round(1 / share), **words}
+        return _(", and not possible %(than)s") % words
+    return _(", %(n)s times than %(than)s") % {"n": _round(1 / share), **words}
 
 
-def _speaking_of(dose: int) -> str:
-    """The dose in a sentence, where 'no dose' would read as if none were meant."""
-    return _("a self") if dose == 0 else dose_name(dose)
+def _with(dose: int) -> str:
+    return (_("as a self"), _("with one dose"), _("with two doses"))[dose]
 
 
 def _round(number: float) -> str:

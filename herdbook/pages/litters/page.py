@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.figures import bring_up_to_date
@@ -38,12 +39,17 @@ class PupRow:
 
     @property
     def doses(self) -> str:
-        """Every dose that the pup may well have with its chance: 'no dose 50%, one dose 50%'."""
+        """Every dose that the pup may well have with its chance: 'no dose 50%, one dose 50%', and
+        what that may be off by where it is not exact."""
         figure = getattr(self.pup, "figure", None)
         if figure is None or figure.chances is None:
             return likeliest_dose(figure)
         likely = [(dose, share) for dose, share in enumerate(figure.chances) if share >= NAMED_FROM]
-        return ", ".join(f"{dose_name(dose)} {chance(share)}" for dose, share in likely)
+        said = ", ".join(f"{dose_name(dose)} {chance(share)}" for dose, share in likely)
+        if not figure.error:
+            return said
+        words = {"doses": said, "error": chance(figure.error)}
+        return _("about %(doses)s, give or take %(error)s") % words
 
 
 @require_safe
