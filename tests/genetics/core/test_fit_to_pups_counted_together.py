@@ -257,3 +257,9 @@ def test_a_litter_of_which_the_book_has_no_animal_has_no_say():
     found = fit(strays, [[]] * 5, errors=0.01, counted=counted)
     assert found.parameters.frequency == pytest.approx(0.25, abs=1e-9)
     assert found.looks == (0.0,) * 5
+
+
+def test_a_parent_nobody_knows_of_pups_without_a_line_is_one_of_the_founders():
+    alone = Pedigree(("sow",), (Litter((), dams=(0,)),))
+    found = fit(alone, [[]], errors=0.01, counted=counted_of(((), 3, (0, 3, 0, 0), 30, "mild")))
+    assert found.founders == 2

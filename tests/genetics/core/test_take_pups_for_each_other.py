@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from genetics.core import case
 from genetics.core.dose import joint_doses, reckon_dose
-from genetics.core.doubt import doubts
+from genetics.core.doubt import doubts, mix_up_rates
 from genetics.core.evidence import MISJUDGED, MIXED_UP, looks_likelihood
 from genetics.core.fitting_evidence import Evidence, Parameters
 from genetics.core.littermates import MIX_UPS, MixUp, exchange_chances
@@ -165,6 +165,13 @@ def test_a_fit_weighs_it_as_doses_are_reckoned(monkeypatch, dearest):
         for frequency in (0.2, 0.4)
     ]
     assert by_fit[1] - by_fit[0] == pytest.approx(by_dose[1] - by_dose[0], abs=1e-12)
+
+
+def test_a_record_may_be_a_littermates_or_any_other_animals():
+    pedigree, _ = litter_of(3, mix_ups=(MixUp(2, 3, 0.2), MixUp(3, 4, 0.1)))
+    looks = [[], [], [("none", 60)], [("coming", 60)], [("coming", 60)]]
+    rates = mix_up_rates(pedigree, looks, 0.05)  # of the last two the same was seen
+    assert rates == pytest.approx([0.05, 0.05, 1 - 0.95 * 0.8, 1 - 0.95 * 0.8, 0.05])
 
 
 # ---------------------------------------------------- all that may be wrong, and the doubts of it
