@@ -5,7 +5,7 @@ Small networks are summed by the kernels as plain Python; what compiles them is 
 """
 
 import math
-from itertools import product
+from bisect import bisect_right
 
 import numpy as np
 import pytest
@@ -17,19 +17,18 @@ from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core import dear, dose, rotations
 from genetics.core.case import BUDGET, Case
 from genetics.core.contraction import contract
-from genetics.core.dear import better_plan, dear_marginals
+from genetics.core.dear import dear_marginals
 from genetics.core.dose import reckon_dose
-from genetics.core.elimination import plan
 from genetics.core.factors import Contradiction, Factor, Network, settle
 from genetics.core.holding import best_to_hold
 from genetics.core.mendel import transmission
 from genetics.core.mixtures import mixture, with_mixtures
 from genetics.core.propagation import marginals
-from genetics.core.rotations import Order, anneal
+from genetics.core.rotations import anneal
 from genetics.core.solving import components, solve
 from tests.genetics.core.small_pedigrees import definition_of_dose
 from tests.genetics.core.test_against_pgmpy import as_network
-from tests.genetics.core.test_plan_elimination import definition_of_price, grid, networks
+from tests.genetics.core.test_plan_elimination import definition_of_price, networks
 from tests.genetics.core.test_reckon_dose import cases
 
 by_hypothesis = settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -164,6 +163,38 @@ def test_the_variable_held_is_the_cheapest_and_its_price_as_stated(network, chan
         assert price == pytest.approx(min(map(price_of_turns, free)))
 
 
+def test_nothing_is_written_beyond_what_was_laid_out_for_it(plain, monkeypatch):
+    bred_so = herd(0, 40, doubtful=0.2)
+    _, parts = parts_of(bred_so.pedigree, bred_so.likelihood, FREQUENCY, 0.01)
+    part = max(parts, key=lambda one: one.plan.price)
+    tree = dear._Tree(part.states, part.plan.order, part.factors)
+    ends, written = {table.begin: table.begin + table.size for table in tree.tables}, []
+    run = dear._Tree._run
+
+    def noted(self, scope, summed, begin, tables, weights):
+        written.append((begin, begin + self._size(scope)))
+        run(self, scope, summed, begin, tables, weights)
+
+    monkeypatch.setattr(dear._Tree, "_run", noted)
+    with tree.threads:
+        tree.marginals(len(part.states))
+    begins = sorted(ends)
+    for begin, end in written:
+        assert end <= ends[begins[bisect_right(begins, begin) - 1]]
+    aside = (tree.aside.begin, tree.aside.begin + tree.aside.size)
+    assert max(end for begin, end in written if aside[0] <= begin < aside[1]) == aside[1]
+
+
+def test_more_than_pairs_together_are_left_to_others(plain):
+    bred_so = herd(0, 20)
+    _, parts = parts_of(bred_so.pedigree, bred_so.likelihood, FREQUENCY)
+    part = max(parts, key=lambda one: one.plan.price)
+    three = next(factor.scope for factor in part.factors if len(factor.scope) == 3)
+    task = (part.states, part.factors, part.plan, BUDGET)
+    assert dear_marginals(*task, [three[:2]]) is not None
+    assert dear_marginals(*task, [three]) is None
+
+
 def weights(states, factors):
     """The weight of all states of the variables, as one table."""
     whole = np.ones(states)
@@ -209,52 +240,6 @@ def test_a_mixture_comes_to_the_table(rows):
 def test_what_is_nearly_a_mean_is_no_mixture():
     assert mixture(np.array([[0.2, 0.4], [0.3, 0.5], [0.4, 0.6]]), 0) is not None
     assert mixture(np.array([[0.2, 0.4], [0.3, 0.5 + 1e-6], [0.4, 0.6]]), 0) is None
-
-
-@settings(by_hypothesis, max_examples=30)
-@given(networks(most=10), st.randoms(use_true_random=False))
-def test_an_order_gets_no_dearer_and_its_price_is_as_stated(plain, network, chance):
-    states, scopes = network
-    neighbours = [0] * len(states)
-    for scope in scopes:
-        for one, other in product(scope, scope):
-            neighbours[one] |= (one != other) << other
-    first = list(range(len(states)))
-    chance.shuffle(first)
-    begun = Order(states, neighbours, first)
-    assert begun.found.price == definition_of_price(states, scopes, first)
-    tree = begun.tree()
-    best = np.empty(len(states), dtype=np.int64)
-    least = anneal.plain(tree, 40, best)
-    costs = tree.figures[rotations.COST].sum()  # what rotations added up to
-    begun.better(steps=40)
-    found = begun.found
-    assert sorted(found.order) == sorted(first)
-    assert found.price == definition_of_price(states, scopes, found.order)
-    assert found.price <= definition_of_price(states, scopes, first)
-    assert found.price == pytest.approx(least, rel=2e-3) or found.price < least
-    assert costs >= found.price * (1 - 1e-9)
-    again = Order(states, neighbours, first)
-    again.better(steps=40)
-    assert again.found == found
-
-
-@pytest.mark.slow
-def test_compiled_rotations_are_the_same_and_find_what_greedy_orders_do_not(monkeypatch):
-    states, scopes = [3] * 49, grid(7)
-    neighbours = [0] * 49
-    for one, other in scopes:
-        neighbours[one] |= 1 << other
-        neighbours[other] |= 1 << one
-    first = plan(states, scopes, tries=0)
-    trees = [Order(states, neighbours, first.order).tree() for _ in range(2)]
-    best = np.empty((2, 49), dtype=np.int64)
-    assert anneal.plain(trees[0], 500, best[0]) == pytest.approx(anneal(trees[1], 500, best[1]))
-    assert best[0].tolist() == best[1].tolist()
-    monkeypatch.setattr(dear, "SOON", 0)  # nothing is cheap enough
-    better = better_plan(tuple(states), tuple(scopes), first.order, first.sure, first.price)
-    assert better.price == pytest.approx(definition_of_price(states, scopes, better.order))
-    assert better.price < first.price
 
 
 @st.composite
