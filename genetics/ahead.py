@@ -29,6 +29,8 @@ from genetics.core.policy import (
     OVERMARKED_TO_SELF,
     Policy,
 )
+from genetics.expecting import LOST_WORTH, STILLBORN, Share
+from genetics.expecting import Outlook as Expected
 from genetics.figures import ERRORS, bring_up_to_date, standing_shares
 from genetics.models import Job, LookAhead
 from genetics.possible_sires import weigh
@@ -58,8 +60,6 @@ POLICIES: dict[str, Policy] = {
 USUAL_SIZES = (0.0, 0.15, 0.23, 0.44, 0.14, 0.035, 0.005)
 # The herd's own sizes count from so many litters on.
 OWN_LITTERS = 20
-# Pups lost by 28 days of all born, over four fifths of them born dead (the same abstract).
-USUAL_LOSSES = 0.27
 
 # A season is half a year, and a young one born in it is this old when the next one's boars go in.
 SEASON_DAYS = 183
@@ -226,6 +226,29 @@ def litter_sizes(herd: Herd) -> tuple[tuple[float, ...], int]:
     if len(born) < OWN_LITTERS:
         return USUAL_SIZES, 0
     return tuple((np.bincount(born) / len(born)).tolist()), len(born)
+
+
+@dataclass(frozen=True)
+class Losses:
+    """Pups lost by 28 days: of all born those ``born_dead``, of those born alive those ``lost``."""
+
+    born_dead: Share
+    lost: Share
+
+    @property
+    def value(self) -> float:
+        """The share of all born."""
+        return 1 - (1 - self.born_dead.value) * (1 - self.lost.value)
+
+
+def losses_of(herd: Herd, outlook: Expected) -> Losses:
+    """A herd's own, drawn towards a study's: litters that were counted, with their dead, tell."""
+    dead, alive = 0, 0
+    at_home = Litter.objects.filter(herd=herd, source=Source.HOME)
+    counted = at_home.exclude(born_dead=None).exclude(born_alive=None)
+    for born_alive, born_dead in counted.values_list("born_alive", "born_dead"):
+        dead, alive = dead + born_dead, alive + born_alive
+    return Losses(Share.drawn(dead, dead + alive, prior=STILLBORN, worth=LOST_WORTH), outlook.lost)
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ def test_rules_are_compared(screen, live_server, cast):
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
     screen.get_by_role("checkbox", name="Overmarked to a self").uncheck()
+    screen.get_by_role("checkbox", name="Least kin").check()
     screen.get_by_label("Seasons of half a year").fill("3")
     screen.get_by_role("button", name="Breed on").click()
     screen.get_by_role("heading", level=1, name="3 seasons ahead").wait_for()

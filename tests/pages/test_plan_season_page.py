@@ -27,6 +27,8 @@ ASKED = {
     "inbreeding": "25",
     "one": "1",
     "two": "0",
+    "named-TOTAL_FORMS": "0",
+    "named-INITIAL_FORMS": "0",
 }
 
 
@@ -206,25 +208,6 @@ def test_a_mean_coancestry_out_of_reach_says_one_that_may_be_typed(owner_client,
     enough = float(re.search(r"least related plan found within .* comes to ([\d.]+)%", page)[1])
     assert ask(owner_client, coancestry=f"{enough:.1f}").found["pairs"]
     assert "none" in ask(owner_client, coancestry=f"{enough - 0.2:.1f}").found
-
-
-def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):
-    plan = ask(owner_client)
-    number = number_of(plan, cast.wren)
-    owner_client.post(plan.get_absolute_url(), {f"pair-{number}": "hold"})
-    before = SeasonPlan.objects.first()
-    answer = owner_client.post(
-        f"{PAGE}?plan={before.public_id}", ASKED | {"resting": str(cast.wren.public_id)}
-    )
-    assert answer.status_code == 302
-    stuck = SeasonPlan.objects.first()
-    work_out(stuck)
-    page = owner_client.get(stuck.get_absolute_url())
-    assert "and that pair stays out: you keep her at rest." in words(page)
-    assert 'name="held-0"' in page.content.decode()
-    owner_client.post(stuck.get_absolute_url(), {f"rest-{cast.wren.pk}": "on"})
-    freed = Wishes.of(SeasonPlan.objects.first().asked)
-    assert (freed.held, freed.resting) == ((), (cast.wren.pk,))
 
 
 def test_the_limits_are_changed_from_a_plan(owner_client, cast):

@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from genetics.ahead import MOST_SERIES, POLICIES, USUAL_LOSSES, Asked, Stock
+from genetics.ahead import MOST_SERIES, POLICIES, Asked, Losses, Stock
+from genetics.expecting import Share
 from herdbook.book.models import Animal, Herd
 
 from ..fields import AnimalField
@@ -17,6 +18,8 @@ from ..plain_words import PlainForm
 
 MOST_SEASONS = 10
 SEASONS = 5
+# So many are ticked at first that a boar may be lost besides.
+USUAL_RULES = MOST_SERIES // 2
 
 NAMES = {
     "one-dose-to-self": _("One dose to a self"),
@@ -39,7 +42,7 @@ class AheadForm(PlainForm):
         sex="boar",
         label=_("A boar to lose"),
         required=False,
-        help_text=_("Each rule is tried a second time without him."),
+        help_text=_("Each rule is tried a second time without him, so choose two rules at most."),
     )
     seasons = forms.IntegerField(
         label=_("Seasons of half a year"), min_value=1, max_value=MOST_SEASONS
@@ -60,19 +63,22 @@ class AheadForm(PlainForm):
         label=_("Losses by 28 days (% of all born)"),
         min_value=0,
         max_value=100,
-        help_text=_("27% in one study of long-haired cavies, most of them born dead."),
     )
     showable = forms.FloatField(
         label=_("One-dose pups good enough to show (%)"),
         min_value=0,
         max_value=100,
         required=False,
-        help_text=_("By your own eye. Empty: only the dose is counted."),
     )
 
-    def __init__(self, data: QueryDict | None, *, herd: Herd, stock: Stock):
-        super().__init__(data, initial=_usual(stock))
+    def __init__(
+        self, data: QueryDict | None, *, herd: Herd, stock: Stock, losses: Losses, good: Share
+    ):
+        own = {"losses": round(100 * losses.value), "showable": round(100 * good.value)}
+        super().__init__(data, initial=_usual(stock) | own)
         self.stock = stock
+        self.fields["losses"].help_text = _losses_rest_on(losses)
+        self.fields["showable"].help_text = _good_rests_on(good)
         self.fields["lost_boar"].animals = Animal.objects.filter(herd=herd)
 
     def clean_lost_boar(self):
@@ -137,11 +143,40 @@ def _usual(stock: Stock) -> dict:
     sows = len(stock.sows)
     boars = max(1, min(len(stock.boars), ceil(sows / 4)))
     return {
-        "policies": [*POLICIES][:3],
+        "policies": [*POLICIES][:USUAL_RULES],
         "seasons": SEASONS,
         "sows": sows,
         "boars": boars,
         "young_sows": ceil(sows / 4),
         "young_boars": ceil(boars / 3),
-        "losses": round(100 * USUAL_LOSSES),
     }
+
+
+def _losses_rest_on(losses: Losses) -> str:
+    """What the share that the form starts from rests on."""
+    study = _now("27% in one study of long-haired cavies, most of them born dead")
+    if not losses.born_dead.of and not losses.lost.of:
+        return _now("%(study)s; none of your own are written yet.") % {"study": study}
+    return _now(
+        "At first your own, drawn towards %(study)s: in this herd %(dead)d of %(born)d were born "
+        "dead, and %(lost)d of %(alive)d born alive were lost."
+    ) % {
+        "study": study,
+        "dead": losses.born_dead.count,
+        "born": losses.born_dead.of,
+        "lost": losses.lost.count,
+        "alive": losses.lost.of,
+    }
+
+
+def _good_rests_on(good: Share) -> str:
+    """Likewise of the share good enough."""
+    empty = _now("Empty: only the dose is counted.")
+    if not good.of:
+        taken = _now("By your own eye; none is judged yet, so a half (common practice, no source).")
+        return f"{taken} {empty}"
+    told = _now(
+        "At first your own: %(good)d of %(judged)d judged one-dose animals were good enough, as if "
+        "four more had been judged, half of them good enough (common practice, no source)."
+    ) % {"good": good.count, "judged": good.of}
+    return f"{told} {empty}"

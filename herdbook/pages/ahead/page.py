@@ -12,7 +12,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
-from genetics.ahead import FIRST_MATED_DAYS, RUNS, Asked, start_look_ahead, stock_of
+from genetics.ahead import (
+    FIRST_MATED_DAYS,
+    RUNS,
+    Asked,
+    losses_of,
+    start_look_ahead,
+    stock_of,
+)
+from genetics.expecting import outlook_of
 from genetics.models import LookAhead
 from herdbook.book.models import Animal, Herd, Limits
 
@@ -73,7 +81,14 @@ def ask_ahead(request: HttpRequest) -> HttpResponse:
     herd = herd_of(request)
     today = timezone.localdate()
     stock = stock_of(herd, today)
-    form = AheadForm(request.POST if request.method == "POST" else None, herd=herd, stock=stock)
+    outlook = outlook_of(herd, on=today)
+    form = AheadForm(
+        request.POST if request.method == "POST" else None,
+        herd=herd,
+        stock=stock,
+        losses=losses_of(herd, outlook),
+        good=outlook.good,
+    )
     can = bool(stock.boars and stock.sows)
     if can and form.is_valid():
         row = start_look_ahead(herd, request.user, form.asked, today)

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from genetics.season_wishes import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, Wishes
+from genetics.season_wishes import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, KeyPairs, Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
@@ -46,9 +46,18 @@ class SeasonForm(PlainForm):
         help_text=_("Empty counts as the days that your limits say."),
     )
     pens = _count(
-        label=_("Pens"), help_text=_("Each holds a sow with a boar: so many matings at most.")
+        label=_("Pens for litters"),
+        help_text=_(
+            "A sow has one to herself before she litters: so many matings at most. Where sows "
+            "share one, count it as often as it takes litters."
+        ),
     )
-    sows_a_boar = _count(label=_("Sows to a boar at most"))
+    sows_a_boar = _count(
+        label=_("Sows to a boar at most"),
+        help_text=_(
+            "He runs with all of his in one pen, from the day he goes in to the day he comes out."
+        ),
+    )
     inbreeding = _figure(
         label=_("Inbreeding of a litter at most (%)"),
         max_value=100,
@@ -166,8 +175,8 @@ class SeasonForm(PlainForm):
     def _stays(self) -> timedelta:
         return timedelta(days=self.limits.boar_stays_days)
 
-    def wishes(self, before: Wishes | None) -> Wishes:
-        """What is asked; pairs held and forbidden stay as they were before."""
+    def wishes(self, *, held: KeyPairs, forbidden: KeyPairs) -> Wishes:
+        """What is asked, with these pairs held and forbidden."""
         data = self.cleaned_data
         return Wishes(
             boar_in=data["boar_in"],
@@ -186,8 +195,8 @@ class SeasonForm(PlainForm):
                 *(() if data["satin_in"] else SATIN),
             ),
             resting=tuple(sow.pk for sow in data["resting"]),
-            held=before.held if before else (),
-            forbidden=before.forbidden if before else (),
+            held=held,
+            forbidden=forbidden,
             body=data["body"],
             points=data["points"],
             colour_more=float(data["colour_more"] or 0),

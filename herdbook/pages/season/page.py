@@ -19,6 +19,7 @@ from herdbook.book.models import Animal, Herd, Limits
 from ..who import herd_of, own_or_404
 from . import costs, reasons, rows, words
 from .forms import SeasonForm, starting_values, values_of
+from .pairs import FORBID, HOLD, pair_rows
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -31,16 +32,18 @@ def ask(request: HttpRequest) -> HttpResponse:
     before = _before(request, herd)
     initial = values_of(before) if before else starting_values(limits, timezone.localdate())
     form = SeasonForm(request.POST or None, herd=herd, limits=limits, initial=initial)
-    if form.is_valid():
-        return redirect(ask_for_plan(user=request.user, herd=herd, wishes=form.wishes(before)))
+    named = pair_rows(request.POST or None, herd=herd, before=before)
+    if form.is_valid() and named.is_valid():
+        wishes = form.wishes(held=named.pairs(HOLD), forbidden=named.pairs(FORBID))
+        return redirect(ask_for_plan(user=request.user, herd=herd, wishes=wishes))
     kept = SeasonPlan.objects.filter(herd=herd).select_related("job")
     context = {
         "form": form,
+        "named": named,
         "outlook": outlook_of(herd, on=timezone.localdate()),
         "kept": kept,
         "most": KEPT,
         "standing": standing,
-        "before": before,
     }
     return render(request, "season/ask.html", context)
 
@@ -62,7 +65,7 @@ def show_plan(request: HttpRequest, public_id: UUID) -> HttpResponse:
     plan = own_or_404(request, SeasonPlan.objects.select_related("herd", "job"), public_id)
     wishes = Wishes.of(plan.asked)
     if request.method == "POST":
-        again = _as_ticked(plan, wishes, request.POST)
+        again = _as_sent(plan, wishes, request.POST)
         return redirect(ask_for_plan(user=request.user, herd=plan.herd, wishes=again))
     return render(request, "season/plan.html", _context(plan, wishes))
 
@@ -88,7 +91,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         context["no_plan"] = reasons.no_plan(found)
         context["none"] = [reasons.trouble(one, animals, wishes) for one in found["none"]]
         return context
-    limits = Limits.of(plan.herd)
+    told = rows.Rows(plan, wishes, Limits.of(plan.herd), animals)
     if "outlook" in found:
         context["outlook"] = Outlook.of(found["outlook"])
         context["not_judged"] = words.not_judged(context["outlook"], wishes)
@@ -98,7 +101,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "gives": words.worth(found["value"], wishes),
         "bound": words.bound(found, wishes),
         "least_related": words.least_related(found),
-        "pairs": rows.pair_rows(plan, wishes, limits, animals),
+        "pairs": told.of_plan(),
         "glance": words.glance(found, wishes),
         "colour": words.colour(wishes),
         "colour_rests_on": words.colour_rests_on(found.get("colour")),
@@ -106,7 +109,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
         "pairs_out": words.pairs_out(found.get("pairs_out", {})),
         "costs": [costs.cost(one, wishes) for one in found["costs"]],
         "care": [costs.care(one, wishes) for one in found.get("care", ())],
-        "others": rows.other_plans(plan, wishes, animals),
+        "others": told.of_others(),
     }
 
 
@@ -124,6 +127,19 @@ def _not_kept(held: Any, pairs: list[dict[str, Any]]) -> list[tuple[int, Animal,
     return [one for one in held if (one[1].pk, one[2].pk) not in kept]
 
 
+def _as_sent(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
+    """What is asked anew: another of the plans found, taken over, or the same limits as ticked."""
+    others = (plan.found or {}).get("others", ())
+    taken = next((one for n, one in enumerate(others) if sent.get("take") == str(n)), None)
+    if taken is None:
+        return _as_ticked(plan, wishes, sent)
+    return wishes.changed(
+        held=tuple((one["sow"], one["boar"]) for one in taken["pairs"]),
+        forbidden=wishes.forbidden,
+        resting=wishes.resting,
+    )
+
+
 def _as_ticked(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
     """The same limits with pairs held and forbidden and sows at rest as the page was sent."""
     pairs = [(one["sow"], one["boar"]) for one in (plan.found or {}).get("pairs", ())]
@@ -135,8 +151,9 @@ def _as_ticked(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
         if sent.get(f"forbidden-{number}") == "on"
     ]
     resting = [key for key in wishes.resting if sent.get(f"rest-{key}") == "on"]
+    held = [*kept, *(pair for pair, way in chosen.items() if way == "hold")]
     return wishes.changed(
-        held=tuple(dict.fromkeys([*kept, *(p for p, way in chosen.items() if way == "hold")])),
+        held=() if "let_go" in sent else tuple(dict.fromkeys(held)),
         forbidden=tuple(
             dict.fromkeys([*forbidden, *(p for p, way in chosen.items() if way == "forbid")])
         ),

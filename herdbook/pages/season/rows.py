@@ -36,11 +36,14 @@ class PairRow:
 
 @dataclass(frozen=True)
 class OtherPlan:
-    """Another plan: what it gives and what it does in place of the first one's pairs."""
+    """Another plan: its place in what was kept, what it gives, what it does in place of the first
+    one's pairs, and all of its pairs."""
 
+    number: int
     gives: str
     coancestry: float
     instead: list[tuple[Animal, Animal | None, Animal | None]]
+    pairs: list[PairRow]
 
 
 def animals_of(plan: SeasonPlan, wishes: Wishes) -> dict[int, Animal]:
@@ -58,51 +61,81 @@ def animals_of(plan: SeasonPlan, wishes: Wishes) -> dict[int, Animal]:
     return {one.pk: one for one in with_mating_records(here).select_related("figure", "herd")}
 
 
-def pair_rows(
-    plan: SeasonPlan, wishes: Wishes, limits: Limits, animals: dict[int, Animal]
-) -> list[PairRow]:
-    """The pairs, each with what speaks against it today, papers and genes by what was found with
-    the plan; pairs of animals that went are gone."""
-    days = {"boar_in": wishes.boar_in.isoformat(), "boar_out": wishes.boar_out.isoformat()}
-    growth = growth_of_sows(plan.herd)
-    in_doubt = {int(key): Doubted(**one) for key, one in plan.found.get("in_doubt", {}).items()}
-    rows = []
-    for number, pair in enumerate(plan.found["pairs"]):
-        sow, boar = animals.get(pair["sow"]), animals.get(pair["boar"])
-        if sow is None or boar is None:
-            continue
-        reason = plan.found["why"][str(sow.pk)]
-        rows.append(
-            PairRow(
-                number,
+class Rows:
+    """The pairs of a plan's page as rows, from what all of them have in common."""
+
+    def __init__(
+        self, plan: SeasonPlan, wishes: Wishes, limits: Limits, animals: dict[int, Animal]
+    ) -> None:
+        self.plan, self.wishes, self.limits, self.animals = plan, wishes, limits, animals
+        self.days = {"boar_in": wishes.boar_in.isoformat(), "boar_out": wishes.boar_out.isoformat()}
+        self.growth = growth_of_sows(plan.herd)
+        doubts = plan.found.get("in_doubt", {})
+        self.in_doubt = {int(key): Doubted(**one) for key, one in doubts.items()}
+
+    def of_plan(self) -> list[PairRow]:
+        """Those of the plan itself, each with why."""
+        return self._rows(self.plan.found, self.plan.found["why"])
+
+    def of_others(self) -> list[OtherPlan]:
+        """The other plans: how they differ, a sow, her boar here and her boar there, and whole."""
+        first = _boar_of(self.plan.found)
+        rows = []
+        for number, other in enumerate(self.plan.found["others"]):
+            theirs = _boar_of(other)
+            changed = [
+                (self.animals[sow], self.animals.get(first.get(sow)), self.animals.get(there))
+                for sow in sorted(first.keys() | theirs.keys())
+                if first.get(sow) != (there := theirs.get(sow)) and sow in self.animals
+            ]
+            gives = words.worth(other["value"], self.wishes)
+            whole = self._rows(other, {})
+            rows.append(OtherPlan(number, gives, other["coancestry"], changed, whole))
+        return rows
+
+    def _rows(self, found: dict[str, Any], why: dict[str, dict[str, Any]]) -> list[PairRow]:
+        """Each pair with what speaks against it today, papers and genes by what was found with the
+        plan; pairs of animals that went are gone."""
+        rows = [
+            self._row(number, pair, why.get(str(pair["sow"])))
+            for number, pair in enumerate(found["pairs"])
+            if pair["sow"] in self.animals and pair["boar"] in self.animals
+        ]
+        return sorted(rows, key=lambda row: (row.boar.full_name, row.boar.pk, row.sow.full_name))
+
+    def _row(self, number: int, pair: dict[str, Any], why: dict[str, Any] | None) -> PairRow:
+        sow, boar = self.animals[pair["sow"]], self.animals[pair["boar"]]
+        return PairRow(
+            number,
+            sow,
+            boar,
+            pair_address(sow, boar, self.days),
+            pair["pups"],
+            pair.get("showable", 0.0),
+            pair["one"],
+            pair["two"],
+            pair.get("in_colour", 0.0),
+            pair["inbreeding"],
+            self._cautions(sow, boar, pair),
+            reasons.why(why, self.animals, self.wishes) if why else "",
+            "hold" if (sow.pk, boar.pk) in self.wishes.held else "",
+        )
+
+    def _cautions(self, sow: Animal, boar: Animal, pair: dict[str, Any]) -> tuple[Caution, ...]:
+        return (
+            *mating_cautions(
                 sow,
                 boar,
-                pair_address(sow, boar, days),
-                pair["pups"],
-                pair.get("showable", 0.0),
-                pair["one"],
-                pair["two"],
-                pair.get("in_colour", 0.0),
-                pair["inbreeding"],
-                (
-                    *mating_cautions(
-                        sow,
-                        boar,
-                        wishes.together,
-                        limits,
-                        inbreeding=pair["inbreeding"],
-                        lightest=growth and growth.lightest(sow, wishes.together),
-                        doubted=in_doubt,
-                    ),
-                    *cautions_of_genes(
-                        sow, boar, lethal=pair.get("lethal", 0.0), satin=pair.get("satin", 0.0)
-                    ),
-                ),
-                reasons.why(reason, animals, wishes),
-                "hold" if (sow.pk, boar.pk) in wishes.held else "",
-            )
+                self.wishes.together,
+                self.limits,
+                inbreeding=pair["inbreeding"],
+                lightest=self.growth and self.growth.lightest(sow, self.wishes.together),
+                doubted=self.in_doubt,
+            ),
+            *cautions_of_genes(
+                sow, boar, lethal=pair.get("lethal", 0.0), satin=pair.get("satin", 0.0)
+            ),
         )
-    return sorted(rows, key=lambda row: (row.boar.full_name, row.boar.pk, row.sow.full_name))
 
 
 def rests(
@@ -115,22 +148,6 @@ def rests(
             why = reasons.rest(one, animals, wishes)
             found.setdefault(why, []).append(animals[one["sow"]])
     return list(found.items())
-
-
-def other_plans(plan: SeasonPlan, wishes: Wishes, animals: dict[int, Animal]) -> list[OtherPlan]:
-    """The other plans by how they differ: a sow, her boar here and her boar there."""
-    first = _boar_of(plan.found)
-    rows = []
-    for other in plan.found["others"]:
-        theirs = _boar_of(other)
-        changed = [
-            (animals[sow], animals.get(first.get(sow)), animals.get(theirs.get(sow)))
-            for sow in sorted(first.keys() | theirs.keys())
-            if first.get(sow) != theirs.get(sow) and sow in animals
-        ]
-        gives = words.worth(other["value"], wishes)
-        rows.append(OtherPlan(gives, other["coancestry"], changed))
-    return rows
 
 
 def _boar_of(found: dict[str, Any]) -> dict[int, int]:

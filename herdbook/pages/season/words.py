@@ -143,13 +143,15 @@ def asked(wishes: Wishes) -> list[tuple[str, str]]:
     none = _("no limit")
     facts = [
         (
-            _("Pens"),
+            _("Pens for litters"),
             ngettext("%(n)d mating at most", "%(n)d matings at most", wishes.pens)
             % {"n": wishes.pens},
         ),
         (
             _("A boar"),
-            ngettext("%(n)d sow at most", "%(n)d sows at most", wishes.sows_a_boar)
+            ngettext(
+                "%(n)d sow with him at most", "%(n)d sows with him at most", wishes.sows_a_boar
+            )
             % {"n": wishes.sows_a_boar},
         ),
         (_("Inbreeding of a litter"), _at_most(wishes.inbreeding) or none),
