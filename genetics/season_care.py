@@ -23,8 +23,8 @@ def costs_of_care(
     tell: Tell | None = None,
 ) -> list[dict[str, Any]]:
     """For each kind of caution that keeps anybody out: its ``codes``, how many ``sows``, ``boars``
-    and, of the others, ``pairs`` it speaks of, and what the plan would gain without it, by solving
-    again: ``gain`` of the best plan found, ``at_most`` its bound."""
+    and, of those that stay in, ``pairs`` it speaks of, and what the plan would gain without it, by
+    solving again: ``gain`` of the best plan found, ``at_most`` its bound."""
     found = []
     for codes in _kinds(wishes):
         kept_out = _kept_out(stock, codes)
@@ -49,12 +49,16 @@ def _kinds(wishes: Wishes) -> Iterator[Codes]:
 
 
 def _kept_out(stock: Stock, codes: Codes) -> dict[str, int]:
+    """How many animals a kind of caution speaks of, and how many pairs of others that stay in."""
     kind = set(codes)
     alone = {key for key, barred in stock.barred.items() if kind & set(barred)}
-    sows = {row for row, sow in enumerate(stock.sows) if sow.pk in alone}
-    boars = {column for column, boar in enumerate(stock.boars) if boar.pk in alone}
-    pairs = sum(
-        row not in sows and column not in boars and bool(kind & set(barred))
-        for (row, column), barred in stock.pairs_barred.items()
-    )
-    return {"sows": len(sows), "boars": len(boars), "pairs": pairs}
+    return {
+        "sows": sum(sow.pk in alone for sow in stock.sows),
+        "boars": sum(boar.pk in alone for boar in stock.boars),
+        "pairs": sum(
+            bool(kind & set(barred))
+            and stock.sows[row].pk not in stock.barred
+            and stock.boars[column].pk not in stock.barred
+            for (row, column), barred in stock.pairs_barred.items()
+        ),
+    }

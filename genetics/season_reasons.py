@@ -78,8 +78,10 @@ class Reasons:
         """Her own caution, or what keeps all boars from her."""
         if code := self.stock.why_not.get(self.stock.sows[row].pk):
             return {"why": code}
-        first = Counter(self.against(row, column)[0] for column in range(len(self.stock.boars)))
-        because = [code for code, _ in first.most_common()]
+        against = [self.against(row, column) for column in range(len(self.stock.boars))]
+        always = [code for code in against[0] if all(code in codes for codes in against)]
+        first = Counter(codes[0] for codes in against)
+        because = always[:1] or [code for code, _ in first.most_common()]
         if len(because) == 1 and because[0] in SHORT:
             return {"why": because[0]}
         return {"because": because}

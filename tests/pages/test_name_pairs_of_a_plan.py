@@ -148,6 +148,9 @@ def test_another_plan_is_shown_whole_and_taken_over(owner_client, many):
     work_out(taken)
     assert {(pair["sow"], pair["boar"]) for pair in taken.found["pairs"]} == wanted
     assert taken.found["value"] == pytest.approx(other["value"])
+    page = shown(owner_client, taken)
+    assert "None: you hold every pair of this one." in page
+    assert "The pairs that you hold stayed, but where it says that none is held." in page
 
 
 def test_all_held_pairs_are_let_go_at_once(owner_client, cast):

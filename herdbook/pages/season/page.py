@@ -98,6 +98,7 @@ def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
     return context | {
         "found": found,
         "not_kept": _not_kept(context["held"], found["pairs"]),
+        "all_held": all((one["sow"], one["boar"]) in wishes.held for one in found["pairs"]),
         "gives": words.worth(found["value"], wishes),
         "bound": words.bound(found, wishes),
         "least_related": words.least_related(found),
