@@ -16,6 +16,18 @@ window.addEventListener("pageshow", () => {
   for (const button of document.querySelectorAll("form button[disabled]")) button.disabled = false;
 });
 
+// A chart wider than its place begins with the animal that it is of in the middle.
+function showSubjects(part) {
+  for (const box of part.querySelectorAll(".scroll.chart")) {
+    const subject = box.querySelector(".subject");
+    if (!subject || box.scrollWidth <= box.clientWidth) continue;
+    const place = subject.getBoundingClientRect(), seen = box.getBoundingClientRect();
+    box.scrollLeft += place.left + place.width / 2 - seen.left - seen.width / 2;
+  }
+}
+window.addEventListener("load", () => showSubjects(document));
+document.addEventListener("htmx:afterSettle", (event) => showSubjects(event.target));
+
 // The first thing to mend is where the keeper looks next.
 document.addEventListener("DOMContentLoaded", () => {
   const first = document.querySelector(".faults, .questions");

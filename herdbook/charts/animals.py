@@ -35,9 +35,13 @@ class Animal:
 
     def who_and_when(self) -> str:
         """Its number and year of birth on one line."""
+        return " · ".join(self.number_and_birth())
+
+    def number_and_birth(self) -> list[str]:
+        """Its number, where that is not what it goes by, and its year of birth, where known."""
         born = _("born %(year)s") % {"year": self.born} if self.born else ""
         number = self.number if clean(self.name) else ""
-        return " · ".join(clean(word) for word in (number, born) if clean(word))
+        return [clean(word) for word in (number, born) if clean(word)]
 
     def details(self) -> list[str]:
         """The lines below the name, none of them empty."""
@@ -46,9 +50,13 @@ class Animal:
 
     def in_full(self) -> str:
         """Everything a box shows, as one sentence, for a tooltip and a screen reader."""
-        sexes = {Sex.BOAR: _("boar"), Sex.SOW: _("sow"), Sex.UNKNOWN: _("sex not known")}
         died = [_("has died")] if self.died else []
-        return ", ".join([self.known_as(), *self.details(), sexes[self.sex], *died])
+        return ", ".join([self.known_as(), *self.details(), sex_in_words(self.sex), *died])
+
+
+def sex_in_words(sex: Sex) -> str:
+    """What a boar, a sow, or one whose sex nobody wrote is called."""
+    return {Sex.BOAR: _("boar"), Sex.SOW: _("sow"), Sex.UNKNOWN: _("sex not known")}[sex]
 
 
 @dataclass(frozen=True)
@@ -81,10 +89,16 @@ class KeyEntry:
 
 @dataclass(frozen=True)
 class Chart:
-    """A drawn chart, safe to put in a page as it is, and the key to the symbols that occur."""
+    """A drawn chart, safe to put in a page as it is, and the key to the symbols that occur.
+
+    `upright` is the same for a narrow screen, where there is one of its own; a chart without that
+    says whether it is wider than a phone.
+    """
 
     svg: str
     key: tuple[KeyEntry, ...] = field(default=())
+    upright: str = ""
+    wider_than_a_phone: bool = False
 
 
 def lineage(animal: Ancestor) -> frozenset[Hashable]:

@@ -6,6 +6,7 @@ Everything is a presentation attribute, since a strict content security policy b
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
@@ -21,12 +22,16 @@ LINE = 15
 SYMBOL_ROOM = 34
 NAME_SIZE = 13
 SIZE = 12
-ROOM = WIDTH - SYMBOL_ROOM - 6
+EDGE = 4
+# What a page has room for on a phone of 390 px. A chart that is hardly wider is drawn smaller
+# there, down to words of 11 px.
+_PHONE = 324
+_HARDLY_WIDER = _PHONE * SIZE / 11
 # Plain letters are narrower than the bold ones that the widths are measured on (DejaVu Sans: 0.89).
 PLAIN = 0.9
 _POINTS_PER_INCH = 72
 SVG = "{http://www.w3.org/2000/svg}"
-_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,8 @@ class Box:
     """A drawn box. `x` and `y` are its middle, in points, y upwards.
 
     `lines` are (words, bold) from top to bottom, already made to fit; `links` has one link for the
-    whole box, or one for each line ("" for none).
+    whole box, or one for each line ("" for none). The symbol stands before the lines, or above
+    them, with the first line beside it.
     """
 
     x: float
@@ -50,6 +56,8 @@ class Box:
     doubtful: bool = False
     subject: bool = False
     letters: str = ""
+    width: float = WIDTH
+    symbol_above: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,23 +74,32 @@ class Mating:
     blank: bool = False
 
 
-def box_height(lines: int) -> float:
-    """The height of a box that holds so many lines, in points."""
-    return max(lines, 1) * LINE + 10
+@dataclass(frozen=True)
+class Stretch:
+    """A straight line from one place to another, in points, y upwards; boxes stand before it."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    related: bool = False
+    doubtful: bool = False
+    blank: bool = False
 
 
 def _label(box: Box) -> str:
     room = f'FIXEDSIZE="TRUE" HEIGHT="{box.height:g}"'
+    beside = 0 if box.symbol_above else SYMBOL_ROOM
+    size = SIZE if box.symbol_above else NAME_SIZE
     words = "".join(
-        f'<FONT POINT-SIZE="{NAME_SIZE}"><B>{escape(text)}</B></FONT><BR ALIGN="LEFT"/>'
+        f'<FONT POINT-SIZE="{size}"><B>{escape(text)}</B></FONT><BR ALIGN="LEFT"/>'
         if bold
         else f'{escape(text)}<BR ALIGN="LEFT"/>'
         for text, bold in box.lines
     )
     return (
         '<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0" '
-        f'{room} WIDTH="{WIDTH}"><TR><TD PORT="s" {room} WIDTH="{SYMBOL_ROOM}"></TD>'
-        f'<TD ALIGN="LEFT" {room} WIDTH="{WIDTH - SYMBOL_ROOM}">{words}</TD></TR></TABLE>>'
+        f'{room} WIDTH="{box.width:g}"><TR>'
+        + (f'<TD PORT="s" {room} WIDTH="{SYMBOL_ROOM}"></TD>' if beside else "")
+        + f'<TD ALIGN="LEFT" {room} WIDTH="{box.width - beside:g}">{words}</TD></TR></TABLE>>'
     )
 
 
@@ -97,6 +114,7 @@ def add_box(graph: graphviz.Graph, number: int, box: Box) -> None:
         id=f"n{number}",
         label=_label(box),
         pos=f"{box.x:g},{box.y:g}",
+        width=f"{box.width / _POINTS_PER_INCH:.6f}",
         height=f"{box.height / _POINTS_PER_INCH:.6f}",
         style=",".join(styles) or "solid",
         penwidth="3" if box.letters else "1",
@@ -104,17 +122,33 @@ def add_box(graph: graphviz.Graph, number: int, box: Box) -> None:
     )
 
 
+def _add_place(graph: graphviz.Graph, place: str, x: float, y: float) -> None:
+    pos = f"{x:g},{y:g}"
+    graph.node(place, shape="none", label="", width="0", height="0", penwidth="0", pos=pos)
+
+
+def _look_of(line: Mating | Stretch) -> tuple[dict[str, str], str]:
+    """Colour and class of a line, and the style of the part that a doubtful sire hangs on."""
+    color = symbols.FAINT if line.blank else symbols.INK
+    look = {"color": color, "class": "related" if line.related else "single"}
+    return look, "dashed" if line.doubtful else "solid"
+
+
 def _add_mating(graph: graphviz.Graph, number: int, mating: Mating) -> None:
     point = str(number)
-    place = f"{mating.x:g},{mating.y:g}"
-    graph.node(point, shape="none", label="", width="0", height="0", penwidth="0", pos=place)
-    color = symbols.FAINT if mating.blank else symbols.INK
-    line = "related" if mating.related else "single"
-    upper_style = "dashed" if mating.doubtful else "solid"
-    graph.edge(f"{mating.upper}:s:s", point, color=color, style=upper_style, **{"class": line})
-    graph.edge(point, f"{mating.lower}:s:n", color=color, **{"class": line})
+    _add_place(graph, point, mating.x, mating.y)
+    look, upper_style = _look_of(mating)
+    graph.edge(f"{mating.upper}:s:s", point, style=upper_style, **look)
+    graph.edge(point, f"{mating.lower}:s:n", **look)
     for young in mating.young:
-        graph.edge(str(young), point, color=color)
+        graph.edge(str(young), point, color=look["color"])
+
+
+def _add_stretch(graph: graphviz.Graph, number: int, stretch: Stretch) -> None:
+    look, style = _look_of(stretch)
+    for end, (x, y) in (("a", stretch.start), ("b", stretch.end)):
+        _add_place(graph, f"{end}{number}", x, y)
+    graph.edge(f"a{number}", f"b{number}", style=style, **look)
 
 
 def start_graph(**layout: str) -> graphviz.Graph:
@@ -129,7 +163,6 @@ def start_graph(**layout: str) -> graphviz.Graph:
         node_attr={
             "shape": "box",
             "fixedsize": "true",
-            "width": f"{WIDTH / _POINTS_PER_INCH:.6f}",
             "margin": "0",
             "fontname": "Helvetica",
             "fontsize": str(SIZE),
@@ -137,38 +170,46 @@ def start_graph(**layout: str) -> graphviz.Graph:
     )
 
 
-def _source(boxes: list[Box], matings: list[Mating]) -> str:
-    graph = start_graph(splines="line")
+def _source(
+    boxes: Sequence[Box],
+    matings: Sequence[Mating],
+    stretches: Sequence[Stretch],
+    layout: dict[str, str],
+) -> str:
+    graph = start_graph(splines="line", **layout)
     for number, box in enumerate(boxes):
         add_box(graph, number, box)
     for number, mating in enumerate(matings, start=len(boxes)):
         _add_mating(graph, number, mating)
+    for number, stretch in enumerate(stretches):
+        _add_stretch(graph, number, stretch)
     return graph.source
 
 
 def draw(
-    boxes: list[Box],
-    matings: list[Mating],
+    boxes: Sequence[Box],
+    matings: Sequence[Mating],
+    stretches: Sequence[Stretch] = (),
     *,
     title: str,
     name: str,
     engine: str | None = None,
     seconds: float = graphviz_engine.SECONDS,
+    **layout: str,
 ) -> str:
-    """Give the SVG text of a chart, safe to stand in a page.
+    """Give the SVG text of a chart, safe to stand in a page; `layout` is what graphviz is told.
 
     `title` is its accessible name, `name` begins every id in it. Raises what `engine.run` raises,
     TooLarge before anything is run, and ValueError for a link that could lead off this site.
     """
-    graphviz_engine.check_size(len(boxes) + len(matings))
-    answer = graphviz_engine.run(
-        _source(boxes, matings), layout="neato", engine=engine, seconds=seconds
-    )
+    graphviz_engine.check_size(len(boxes) + len(matings) + len(stretches))
+    source = _source(boxes, matings, stretches, layout)
+    answer = graphviz_engine.run(source, layout="neato", engine=engine, seconds=seconds)
     drawn = ElementTree.fromstring(answer)
     return _finish(drawn, boxes, title=title, name=name)
 
 
-def _finish(drawn: ElementTree.Element, boxes: list[Box], *, title: str, name: str) -> str:
+def _finish(drawn: ElementTree.Element, boxes: Sequence[Box], *, title: str, name: str) -> str:
     graph = drawn.find(f"{SVG}g")
     if graph is None:
         raise graphviz_engine.CannotDraw("graphviz gave an empty answer")
@@ -185,7 +226,7 @@ def _finish(drawn: ElementTree.Element, boxes: list[Box], *, title: str, name: s
 
 
 def start_chart(
-    drawn: ElementTree.Element, boxes: list[Box], *, title: str, name: str
+    drawn: ElementTree.Element, boxes: Sequence[Box], *, title: str, name: str
 ) -> ElementTree.Element:
     """The SVG of a chart as large as graphviz drew it, with its title and nothing else."""
     view = drawn.get("viewBox", "")
@@ -197,7 +238,7 @@ def start_chart(
             "viewBox": view,
             "width": wide,
             "height": high,
-            "class": "chart",
+            "class": "chart hardly-wider" if _PHONE < float(wide) <= _HARDLY_WIDER else "chart",
             # Links inside an image would be hidden from a screen reader, so then it is a group.
             "role": "group" if any(any(box.links) for box in boxes) else "img",
             "aria-labelledby": f"{name}-title",
@@ -208,9 +249,14 @@ def start_chart(
     return chart
 
 
+def is_wider_than_a_phone(chart: ElementTree.Element) -> bool:
+    """Whether a phone shows a chart of this size in part only."""
+    return float(chart.get("width", "0")) > _HARDLY_WIDER
+
+
 def _copy_line(edge: ElementTree.Element, parent: ElementTree.Element, *, doubled: bool) -> None:
     for path in edge.iter(f"{SVG}path"):
-        numbers = [float(number) for number in _NUMBER.findall(path.get("d", ""))]
+        numbers = [float(number) for number in NUMBER.findall(path.get("d", ""))]
         x1, y1, x2, y2 = *numbers[:2], *numbers[-2:]
         d = symbols.doubled(x1, y1, x2, y2) if doubled else f"M{x1:g},{y1:g}L{x2:g},{y2:g}"
         attributes = {key: path.get(key) for key in ("stroke", "stroke-dasharray")}
@@ -221,7 +267,7 @@ def _copy_line(edge: ElementTree.Element, parent: ElementTree.Element, *, double
 
 
 def _frame_corner(frame: ElementTree.Element) -> tuple[float, float]:
-    numbers = [float(n) for n in _NUMBER.findall(frame.get("points", frame.get("d", "")))]
+    numbers = [float(n) for n in NUMBER.findall(frame.get("points", frame.get("d", "")))]
     return min(numbers[::2]), min(numbers[1::2])
 
 
@@ -229,14 +275,20 @@ def copy_box(node: ElementTree.Element, box: Box, parent: ElementTree.Element, n
     """Draw a box where graphviz put its node, with its symbol, links and words."""
     link = relative_link(box.links[0]) if len(box.links) == 1 and box.links[0] else ""
     group = shape("a", parent, href=link) if link else shape("g", parent)
-    classes = ("box", box.sex.value, "blank" if box.blank else "", "again" if box.letters else "")
+    classes = (
+        "box",
+        box.sex.value,
+        "blank" if box.blank else "",
+        "again" if box.letters else "",
+        "subject" if box.subject else "",
+    )
     group.set("class", " ".join(word for word in classes if word))
     shape("title", group).text = clean(box.title)
     frame = next(part for part in node if part.tag in (f"{SVG}path", f"{SVG}polygon"))
     left, top = _frame_corner(frame)
-    _copy_frame(frame, group, filled=not box.blank)
+    _copy_frame(frame, group)
     _copy_words(node, box, group, (left, top), name)
-    middle = top + box.height / 2
+    middle = top + (SYMBOL_ROOM if box.symbol_above else box.height) / 2
     symbols.draw_symbol(
         group,
         box.sex,
@@ -249,11 +301,11 @@ def copy_box(node: ElementTree.Element, box: Box, parent: ElementTree.Element, n
     if box.subject:
         symbols.draw_arrow(group, left - 2, middle)
     if box.letters:
-        symbols.draw_badge(group, box.letters, left + WIDTH, top)
+        symbols.draw_badge(group, box.letters, left + box.width, top)
 
 
-def _copy_frame(frame: ElementTree.Element, parent: ElementTree.Element, *, filled: bool) -> None:
-    copied = shape(frame.tag.removeprefix(SVG), parent, fill="white" if filled else "none")
+def _copy_frame(frame: ElementTree.Element, parent: ElementTree.Element) -> None:
+    copied = shape(frame.tag.removeprefix(SVG), parent, fill="white")
     for key in ("points", "d", "stroke", "stroke-width", "stroke-dasharray"):
         if frame.get(key):
             copied.set(key, frame.get(key, ""))
@@ -272,15 +324,23 @@ def _copy_words(
     """
     if not all(is_measured(text) for text, _ in box.lines):
         cut = shape("clipPath", parent, id=f"{name}-cut")
-        shape("rect", cut, x=corner[0], y=corner[1], width=WIDTH, height=box.height)
+        shape("rect", cut, x=corner[0], y=corner[1], width=box.width, height=box.height)
         parent = shape("g", parent, clip_path=f"url(#{name}-cut)")
     links = box.links if len(box.links) > 1 else [""] * len(box.lines)
-    baseline = corner[1] + (box.height - LINE * len(box.lines)) / 2 + 0.75 * LINE
-    for text, link in zip(node.iter(f"{SVG}text"), links, strict=True):
+    places = _places(box)
+    for text, link, (x, y) in zip(node.iter(f"{SVG}text"), links, places, strict=True):
         holder = shape("a", parent, href=relative_link(link)) if link else parent
-        written = shape("text", holder, x=corner[0] + SYMBOL_ROOM, y=f"{baseline:g}")
+        written = shape("text", holder, x=corner[0] + x, y=f"{corner[1] + y:g}")
         written.attrib.update(
             {key: text.get(key, "") for key in ("font-size", "font-weight") if text.get(key)}
         )
         written.text = text.text
-        baseline += LINE
+
+
+def _places(box: Box) -> list[tuple[float, float]]:
+    """Where each line of a box begins, from its upper left corner."""
+    if box.symbol_above:
+        below = [(EDGE, SYMBOL_ROOM + (n + 0.5) * LINE) for n in range(len(box.lines) - 1)]
+        return [(SYMBOL_ROOM, SYMBOL_ROOM / 2 + 0.3 * LINE), *below][: len(box.lines)]
+    first = (box.height - LINE * len(box.lines)) / 2 + 0.75 * LINE
+    return [(SYMBOL_ROOM, first + n * LINE) for n in range(len(box.lines))]

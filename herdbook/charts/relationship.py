@@ -1,12 +1,14 @@
 """How the parents of a litter are related: the paths between them through common ancestors.
 
-The litter stands at the left, its parents next to it, their ancestors further right. Each path has
-a colour and a kind of line of its own, so that it can be followed in grey, too; where several go
-the same way they run side by side.
+The litter stands at the top, its parents below it, their ancestors further down: a page has room
+downwards on any screen, and boxes are narrow so that three of them stand abreast on a phone. Each
+path has a colour and a kind of line of its own, so that it can be followed in grey, too; where
+several go the same way they run side by side.
 """
 
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import hypot
 from xml.etree import ElementTree
 
 from django.utils.safestring import mark_safe
@@ -14,13 +16,24 @@ from django.utils.translation import gettext as _
 
 from herdbook.charts import engine as graphviz_engine
 from herdbook.charts import symbols
-from herdbook.charts.ancestors import known_box
 from herdbook.charts.animals import Animal, Chart, KeyEntry
-from herdbook.charts.drawing import SVG, Box, add_box, copy_box, start_chart, start_graph
+from herdbook.charts.boxes import Form, known_box
+from herdbook.charts.drawing import (
+    NUMBER,
+    SVG,
+    Box,
+    add_box,
+    copy_box,
+    is_wider_than_a_phone,
+    start_chart,
+    start_graph,
+)
 from herdbook.charts.key import HIGH, WIDE, make_entry, make_key
 from herdbook.charts.symbols import shape
 
 _APART = 6
+_LITTER = Form(112, symbol_above=True)
+_WHO = Form(106, symbol_above=True, brief=True)
 
 
 @dataclass(frozen=True)
@@ -90,8 +103,8 @@ def relationship_chart(
         raise ValueError(f"A chart shows 1 to {MOST_PATHS} paths, not {len(routes)}.")
     shown = dict.fromkeys(key for route in routes for key in (*route.sire_side, *route.dam_side))
     place = {key: number for number, key in enumerate(shown, start=1)}
-    boxes = [replace(known_box(litter), subject=True)]
-    boxes += [known_box(animals[key]) for key in shown]
+    boxes = [replace(known_box(litter, form=_LITTER), subject=True)]
+    boxes += [known_box(animals[key], form=_WHO) for key in shown]
     steps = _steps(routes, place)
     parents = (place[routes[0].sire_side[0]], place[routes[0].dam_side[0]])
     graphviz_engine.check_size(len(boxes))
@@ -99,8 +112,12 @@ def relationship_chart(
         _source(boxes, steps, parents), layout="dot", engine=engine, seconds=seconds
     )
     title = _("How the parents of %(litter)s are related") % {"litter": litter.known_as()}
-    svg = _finish(ElementTree.fromstring(answer), boxes, steps, title=title, name=name)
-    return Chart(mark_safe(svg), (*_key_of_paths(routes), *make_key(boxes, [])))
+    chart = _finish(ElementTree.fromstring(answer), boxes, steps, title=title, name=name)
+    return Chart(
+        mark_safe(ElementTree.tostring(chart, encoding="unicode")),
+        (*_key_of_paths(routes), *make_key(boxes, [])),
+        wider_than_a_phone=is_wider_than_a_phone(chart),
+    )
 
 
 Steps = dict[tuple[int, int], list[Stroke]]
@@ -120,14 +137,14 @@ def _steps(routes: Sequence[Route], place: Mapping[Hashable, int]) -> Steps:
 
 
 def _source(boxes: list[Box], steps: Steps, parents: tuple[int, int]) -> str:
-    graph = start_graph(rankdir="LR", splines="true", nodesep="0.25", ranksep="0.9")
+    graph = start_graph(splines="true", nodesep="0.12", ranksep="0.42", pad="0.05")
     for number, box in enumerate(boxes):
         add_box(graph, number, box)
     for number, (young, parent) in enumerate(steps):
-        graph.edge(f"{young}:e", f"{parent}:w", id=f"e{number}")
+        graph.edge(f"{young}:s", f"{parent}:n", id=f"e{number}")
     if not _descends(steps, *parents) and not _descends(steps, *parents[::-1]):
-        # Both next to the litter, unless one is behind the other.
-        graph.body.append(f"\t{{rank=same; {parents[0]}; {parents[1]}}}\n")
+        # Both below the litter, the sire on the left, unless one is an ancestor of the other.
+        graph.body.append(f"\t{{rank=same; {parents[0]} -- {parents[1]} [style=invis]}}\n")
     return graph.source
 
 
@@ -145,7 +162,7 @@ def _descends(steps: Steps, young: int, ancestor: int) -> bool:
 
 def _finish(
     drawn: ElementTree.Element, boxes: list[Box], steps: Steps, *, title: str, name: str
-) -> str:
+) -> ElementTree.Element:
     graph = drawn.find(f"{SVG}g")
     if graph is None:
         raise graphviz_engine.CannotDraw(_("The chart could not be drawn: it came back empty."))
@@ -157,16 +174,26 @@ def _finish(
             _draw_side_by_side(placed, path.get("d", ""), strokes)
     for number, box in enumerate(boxes):
         copy_box(parts[f"n{number}"], box, placed, f"{name}-{number}")
-    return ElementTree.tostring(chart, encoding="unicode")
+    return chart
 
 
 def _draw_side_by_side(parent: ElementTree.Element, d: str, strokes: Sequence[Stroke]) -> None:
+    """Several lines instead of one, each moved aside, square to the way that they all go.
+
+    What is moved down or up must still reach both boxes, so the lines run on behind them.
+    """
+    numbers = [float(number) for number in NUMBER.findall(d)]
+    (x1, y1), (x2, y2) = numbers[:2], numbers[-2:]
+    behind = _APART * MOST_PATHS / 2
+    longer = f"M{x1:g},{y1 - behind:g}L{d[1:]}L{x2:g},{y2 + behind:g}"
+    length = hypot(x2 - x1, y2 - y1)
     for number, stroke in enumerate(strokes):
-        down = _APART * (number - (len(strokes) - 1) / 2)
-        moved = {"transform": f"translate(0,{down:g})"} if down else {}
+        aside = _APART * (number - (len(strokes) - 1) / 2) / length
+        over, down = aside * (y2 - y1), aside * (x1 - x2)
+        moved = {"transform": f"translate({over:.1f},{down:.1f})"} if aside else {}
         if stroke is not _PLAIN:
             moved["class"] = f"path path-{STROKES.index(stroke) + 1}"
-        stroke.draw(parent, d, **moved)
+        stroke.draw(parent, longer, **moved)
 
 
 def _key_of_paths(routes: Sequence[Route]) -> list[KeyEntry]:

@@ -5,7 +5,7 @@ from playwright.sync_api import expect
 
 from herdbook.book.models import Animal
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
-from tests.factories import WeighingFactory
+from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 
 
 @pytest.fixture(params=["desktop", "phone"])
@@ -64,6 +64,80 @@ def test_more_ancestors_of_the_litter_in_place(screen, live_server, cast):
     screen.get_by_role("link", name="5", exact=True).click()
     screen.locator("a[aria-current=true]", has_text="5").wait_for()
     assert "generations" not in screen.url
+    assert_no_sideways_scroll(screen)
+
+
+@pytest.fixture
+def cousins(cast):
+    """A sow and a boar who are double first cousins: four grandparents of both stand abreast."""
+
+    def pup(name, sex, sire=None, dam=None):
+        parents = {"dam": dam, "boars": [sire] if sire else []}
+        litter = LitterFactory(herd=cast.herd, source="paper", **parents)
+        return AnimalFactory(herd=cast.herd, name=name, sex=sex, litter=litter)
+
+    first, second = ((pup(f"Ash {n}", "boar"), pup(f"Elm {n}", "sow")) for n in (1, 2))
+    boars = [pup(f"Fir {n}", "boar", *first) for n in (1, 2)]
+    sows = [pup(f"Oak {n}", "sow", *second) for n in (1, 2)]
+    sow = pup("Yew", "sow", boars[0], sows[0])
+    return sow, pup("Box", "boar", boars[1], sows[1])
+
+
+def names_in_sight(chart):
+    """The names in the boxes that lie whole between the edges of a chart's place."""
+    return chart.evaluate(
+        """place => {
+            const seen = place.getBoundingClientRect();
+            return [...place.querySelectorAll(".box")].filter(box => {
+                const frame = box.querySelector("polygon, path").getBoundingClientRect();
+                return frame.left >= seen.left - 1 && frame.right <= seen.right + 1;
+            }).map(box => box.querySelector("title").textContent.split(",")[0]);
+        }"""
+    )
+
+
+def least_words(chart):
+    """The height of the smallest words of a chart, in pixels of the screen."""
+    return chart.evaluate(
+        """place => {
+            const svg = place.querySelector("svg");
+            const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+            const height = words => parseFloat(getComputedStyle(words).fontSize);
+            return scale * Math.min(...[...svg.querySelectorAll("text")].map(height));
+        }"""
+    )
+
+
+def test_a_chart_of_relatives_begins_with_the_litter_and_its_parents(screen, live_server, cousins):
+    sow, boar = cousins
+    screen.goto(f"{live_server.url}/matings/?sow={sow.public_id}&boar={boar.public_id}")
+    screen.wait_for_load_state()
+    chart = screen.get_by_role("group", name="Chart of how they are related")
+    in_sight = names_in_sight(chart)
+    assert {"The litter", "Thornmoor Yew", "Thornmoor Box"} <= set(in_sight)
+    is_phone = screen.viewport_size["width"] < 768
+    assert screen.get_by_text("There is more of it to the sides").is_visible() == is_phone
+    assert (len(in_sight) == 11) != is_phone
+    assert least_words(chart) >= 11
+    chart.evaluate("place => place.scrollTo(place.scrollWidth, 0)")
+    after = names_in_sight(chart)
+    chart.evaluate("place => place.scrollTo(0, 0)")
+    assert len(set(after) | set(names_in_sight(chart)) | set(in_sight)) == 11
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+
+
+@pytest.mark.parametrize("generations", [3, 5])
+def test_the_ancestors_of_a_litter_fit_the_screen(screen, live_server, cousins, generations):
+    sow, boar = cousins
+    asked = f"sow={sow.public_id}&boar={boar.public_id}&generations={generations}"
+    screen.goto(f"{live_server.url}/matings/?{asked}")
+    screen.wait_for_load_state()
+    chart = screen.get_by_role("group", name="Chart of ancestors")
+    assert chart.evaluate("place => place.scrollWidth <= place.clientWidth")
+    assert {"The litter", "Thornmoor Yew", "Thornmoor Box"} <= set(names_in_sight(chart))
+    assert least_words(chart) >= 11
+    assert_accessible(screen)
     assert_no_sideways_scroll(screen)
 
 

@@ -1,5 +1,6 @@
 """Both engines where both are installed, and a small invented family."""
 
+import re
 import shutil
 import sysconfig
 from pathlib import Path
@@ -31,6 +32,18 @@ def slow_engine(tmp_path: Path) -> str:
     return str(program)
 
 
+def frame_of(box: ElementTree.Element) -> tuple[float, float, float, float]:
+    """Left, right, top and bottom of a box."""
+    frame = next(part for part in box if part.tag in (f"{SVG}polygon", f"{SVG}path"))
+    numbers = [float(n) for n in re.findall(r"-?[\d.]+", frame.get("points") or frame.get("d"))]
+    return min(numbers[::2]), max(numbers[::2]), min(numbers[1::2]), max(numbers[1::2])
+
+
+def overlap(one, other) -> bool:
+    """Whether two frames lie over each other."""
+    return one[0] < other[1] and other[0] < one[1] and one[2] < other[3] and other[2] < one[3]
+
+
 class Picture:
     """A chart's SVG, read back."""
 
@@ -55,6 +68,13 @@ class Picture:
     @staticmethod
     def title(part: ElementTree.Element) -> str:
         return part.findtext(f"{SVG}title") or ""
+
+    def frames(self) -> dict[str, tuple[float, float, float, float]]:
+        """Left, right, top and bottom of each box, by the first words of its title."""
+        return {self.title(box).split(",")[0]: frame_of(box) for box in self.boxes()}
+
+    def width(self) -> float:
+        return float(self.root.get("width"))
 
     def lines(self, kind: str) -> list[ElementTree.Element]:
         return [part for part in self.root.iter(f"{SVG}path") if part.get("class") == kind]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from herdbook.charts import Ancestor, Animal, Sex, TookTooLong, ancestors_chart
 from herdbook.charts.words import clean
 
-from .conftest import ENGINES, SVG, Picture, animal
+from .conftest import ENGINES, SVG, Picture, animal, frame_of, overlap
 
 
 def test_it_works(engine, family, picture):
@@ -49,17 +49,10 @@ def test_a_blank_box_says_whose_parent_is_not_known(engine, family, picture):
 def test_no_two_boxes_overlap_and_each_parent_is_right_of_its_young(engine, family, picture):
     drawn = picture(ancestors_chart(family["hazel"], 4, engine=engine).svg)
 
-    frames = [_frame(box) for box in drawn.boxes()]
-    for (left, right, top, bottom), other in itertools.combinations(frames, 2):
-        assert right <= other[0] or other[1] <= left or bottom <= other[2] or other[3] <= top
+    frames = [frame_of(box) for box in drawn.boxes()]
+    assert not any(overlap(*both) for both in itertools.combinations(frames, 2))
     for slot in range(2, len(frames) + 1):
         assert frames[slot - 1][0] > frames[slot // 2 - 1][1]
-
-
-def _frame(box):
-    frame = next(part for part in box if part.tag in (f"{SVG}polygon", f"{SVG}path"))
-    numbers = [float(n) for n in re.findall(r"-?[\d.]+", frame.get("points") or frame.get("d"))]
-    return min(numbers[::2]), max(numbers[::2]), min(numbers[1::2]), max(numbers[1::2])
 
 
 def test_both_engines_place_the_boxes_alike(family, picture):
@@ -67,7 +60,7 @@ def test_both_engines_place_the_boxes_alike(family, picture):
         pytest.skip("only one engine is installed")
     first, second = (
         [
-            _frame(box)
+            frame_of(box)
             for box in picture(ancestors_chart(family["hazel"], 4, engine=path).svg).boxes()
         ]
         for path in ENGINES.values()

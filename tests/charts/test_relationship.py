@@ -1,5 +1,6 @@
 """The chart of how two parents are related."""
 
+import math
 import re
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from herdbook.charts import MOST_PATHS, Animal, Route, Sex, TooLarge, relationship_chart
 from herdbook.charts import engine as graphviz_engine
 from herdbook.charts.relationship import STROKES
-from tests.charts.conftest import SVG, animal
+from tests.charts.conftest import ENGINES, SVG, animal
 
 LITTER = Animal(key="litter", name="The litter", look="inbreeding 25.0%")
 ANIMALS = {
@@ -75,7 +76,16 @@ def test_paths_that_go_the_same_way_run_side_by_side(engine, picture):
         for other in second
         if line.get("d") == other.get("d")
     ]
-    assert [pair[2:] for pair in moved] == [("translate(0,-3)", "translate(0,3)")]
+    (_one, _other, here, there), *more = moved
+    assert not more
+    (over, down), (other_over, other_down) = (
+        [float(number) for number in re.findall(r"-?[\d.]+", words)] for words in (here, there)
+    )
+    # The line goes down and aside, and the two are six apart square to it.
+    assert (over, down) == (-other_over, -other_down)
+    assert over < 0
+    assert down != 0
+    assert math.hypot(2 * over, 2 * down) == pytest.approx(6, abs=0.2)
 
 
 def test_an_ancestor_of_the_other_is_one_box(engine, picture):
@@ -84,12 +94,70 @@ def test_an_ancestor_of_the_other_is_one_box(engine, picture):
     assert len(lines(seen, 1)) == 1
 
 
-def test_the_litter_stands_at_the_left(engine, picture):
+def test_the_litter_stands_at_the_top_and_the_sire_left_of_the_dam(engine, picture):
     _chart, seen = drawn(engine, picture)
-    left = {
-        part.text: float(part.get("x")) for box in seen.boxes() for part in box.iter(f"{SVG}text")
-    }
-    assert left["The litter"] < left["Rook"] == left["Sorrel"] < left["Bramble"] == left["Wren"]
+    frames = seen.frames()
+    top = {name: frame[2] for name, frame in frames.items()}
+    assert top["The litter"] < top["Rook"] == top["Sorrel"] < top["Bramble"] == top["Wren"]
+    assert frames["Rook"][1] < frames["Sorrel"][0]
+    assert frames["Rook"][0] < frames["The litter"][1] < frames["Sorrel"][1]
+
+
+def test_both_engines_place_the_boxes_alike(picture):
+    if not all(ENGINES.values()):
+        pytest.skip("only one engine is installed")
+    first, second = (drawn(path, picture)[1].frames() for path in ENGINES.values())
+    assert first.keys() == second.keys()
+    for name, here in first.items():
+        assert here == pytest.approx(second[name], abs=1)
+
+
+def many(names):
+    """As many strangers as asked abreast, each an ancestor that both parents have."""
+    known = {name: animal(name, Sex.SOW, born="2020") for name in names}
+    routes = tuple(Route(("Rook", name), ("Sorrel", name), name) for name in names)
+    return {**ANIMALS, **known}, routes
+
+
+def test_three_stand_abreast_on_a_phone_and_names_are_whole(engine, picture):
+    names = ("Dapplecombe Merriman", "Larkenshaw Midnight Oil", "Kettlefen Bellwether")
+    animals, routes = many(names)
+    chart = relationship_chart(LITTER, animals, routes, engine=engine)
+    seen = picture(chart.svg)
+    assert seen.width() <= 324 * 12 / 11, "drawn with words of 11 px it fits 324"
+    assert not chart.wider_than_a_phone
+    words = [seen.words(box) for box in seen.boxes()]
+    assert ["born 2020", "Dapplecombe", "Merriman"] in words
+    assert ["born 2020", "Larkenshaw", "Midnight Oil"] in words
+
+
+def test_a_chart_wider_than_a_phone_says_so(engine, picture):
+    animals, routes = many(("Ash", "Elm", "Fir", "Oak"))
+    chart = relationship_chart(LITTER, animals, routes, engine=engine)
+    assert chart.wider_than_a_phone
+    assert 324 * 12 / 11 < picture(chart.svg).width() < 1086
+
+
+def test_a_line_reaches_both_its_boxes_however_many_run_beside_it(engine, picture):
+    steps = ("Elm", "Fir", "Oak", "Ash", "Yew", "Box")
+    routes = tuple(Route(("Rook", name, "Wren"), ("Sorrel", "Wren"), name) for name in steps)
+    animals, _routes = many(steps)
+    seen = picture(relationship_chart(LITTER, animals, routes, engine=engine).svg)
+    frames = seen.frames()
+    for number in range(1, 7):
+        down = next(
+            line
+            for line in lines(seen, number)
+            if _ends(line)[0] < frames["Sorrel"][3] and _ends(line)[1] > frames["Wren"][2]
+        )
+        assert down is not None
+
+
+def _ends(line):
+    """Where a line begins and ends from the top, moved as it is."""
+    numbers = [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", line.get("d"))]
+    moved = re.findall(r"-?\d+(?:\.\d+)?", line.get("transform") or "0,0")
+    return numbers[1] + float(moved[1]), numbers[-1] + float(moved[1])
 
 
 @pytest.mark.parametrize("count", [0, MOST_PATHS + 1])
@@ -108,7 +176,7 @@ def test_names_stay_words(engine, picture):
     bad = {**ANIMALS, "Wren": animal('<b>"&\\N]', Sex.SOW)}
     chart = relationship_chart(LITTER, bad, ROUTES, engine=engine)
     seen = picture(chart.svg)
-    assert '<b>"&\\N]' in [seen.words(box)[0] for box in seen.boxes()]
+    assert '<b>"&\\N]' in [seen.words(box)[-1] for box in seen.boxes()]
     assert not re.search(r"\sstyle=|<script|<style", chart.svg)
 
 
@@ -116,7 +184,5 @@ def test_both_parents_stand_next_to_the_litter(engine, picture):
     # Wren is one generation behind the boar and two behind the sow
     routes = (Route(("Rook", "Wren"), ("Sorrel", "Bramble", "Wren"), "through Wren"),)
     _chart, seen = drawn(engine, picture, routes)
-    left = {
-        part.text: float(part.get("x")) for box in seen.boxes() for part in box.iter(f"{SVG}text")
-    }
-    assert left["Rook"] == left["Sorrel"] < left["Bramble"] < left["Wren"]
+    top = {name: frame[2] for name, frame in seen.frames().items()}
+    assert top["Rook"] == top["Sorrel"] < top["Bramble"] < top["Wren"]

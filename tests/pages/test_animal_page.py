@@ -200,7 +200,7 @@ def test_one_weighing_makes_no_line(cast):
 )
 def test_ancestors_are_drawn_to_the_generation_asked(asked, boxes, owner_client, cast):
     page = source(owner_client, cast.rook, generations=asked)
-    chart = page.split('class="scroll chart"')[1].split("</svg>")[0]
+    chart = page.split('class="scroll chart broad"')[1].split("</svg>")[0]
     for animal in (cast.wren, cast.bramble):
         assert animal.get_absolute_url() in chart
     shown = text(owner_client, cast.rook, generations=asked)
@@ -214,7 +214,7 @@ def test_the_likelier_of_two_sires_stands_first_in_the_chart(owner_client, cast)
     )
     litter.sires.filter(boar=cast.flint).update(weight=3)
     page = source(owner_client, AnimalFactory(herd=cast.herd, litter=litter))
-    chart = page.split('class="scroll chart"')[1].split("</svg>")[0]
+    chart = page.split('class="scroll chart broad"')[1].split("</svg>")[0]
     shares = dict(litter.sire_shares.values_list("boar__name", "share"))
     assert shares["Flint"] > shares["Bramble"]
     told = re.sub(r"\s+", " ", re.sub(r"<title>.*?</title>|<[^>]+>", " ", chart, flags=re.DOTALL))
