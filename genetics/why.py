@@ -57,7 +57,8 @@ class Why:
     ``dose``: the one asked about, the likeliest. ``prior`` is without any record of anybody, what
     they were bought as among them; ``posterior`` with all. The odds on ``dose`` against the others
     go from the one to the other by each reason's factor and by ``together``, what groups say
-    together and not one by one: 1 where that is too little to tell. ``error`` is 0 where all is
+    together and not one by one: 1 where that is too little to tell. ``apart``: what the chances
+    would be if each group said what it says alone. ``error`` is 0 where all is
     exact.
     """
 
@@ -65,6 +66,7 @@ class Why:
     prior: Chances
     posterior: Chances
     reasons: tuple[Reason, ...]
+    apart: Chances
     together: float
     error: float
 
@@ -142,6 +144,7 @@ def _as_why(reading: Reading, found: reasons.Reasons) -> Why:
         _chances(found.prior),
         _chances(found.posterior),
         told,
+        _chances(found.apart),
         found.together,
         found.error,
     )

@@ -4,26 +4,20 @@ The records are put in groups by the door through which they reach the animal (`
 comes to a weight for each dose: how many times likelier its records are at that dose. Where
 groups meet only in the animal, these weights are independent given its dose and multiply. Where
 they do not, as when a sow has two litters by a boar, a group's weight is the mean, in logarithms,
-of what it says alone and of what it says when all else is known, which for two groups that meet is
-the whole; what is left of more is told by itself, as what they say `together`.
+of what it adds over orders in which the records may come in: all orders of up to four such groups,
+else orders that put each group at each place equally often, and their reverses. So the weights
+multiply to the whole. In a dear family it is the mean of what a group says alone and of what it
+says when all else is known, and what is left is told by itself, as what they say `together`.
 
-Odds on one dose against the others do not multiply even so, since the records also move the
-others against each other: what rules out none makes more of what speaks for two against one. So
-each weight's share in the change of the odds is taken as if all records came in at one pace, each
-a little at a time (Aumann RJ, Shapley LS 1974, Values of non-atomic games, Princeton; for the mean
-over all orders, of which it is the limit, Shapley LS 1953, A value for n-person games; both cited
-from memory). These shares add up to the change exactly. With the dose asked about as t, the
-others as d, and p(d) the share of d among these at each moment,
-
-    change by a group = log w(t) - sum over d of a(d) log w(d),  a(d) = the mean of p(d) on the way,
-
-so that all groups share the a(d), which for two other doses are a logarithm of sums.
+What these weights make of the odds is reckoned by `ledger`.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import permutations
 
 import numpy as np
 
@@ -31,12 +25,14 @@ from genetics.core.case import BUDGET, Case
 from genetics.core.doors import Group, groups_of
 from genetics.core.dose import Dose, reckon_one
 from genetics.core.factors import Table
+from genetics.core.ledger import Ledger, apart, between, from_log, largest_one, log_of, over, spread
 from genetics.core.pedigree import Pedigree
 
-MINUTE = 1.1  # a factor nearer to one than this is not told by itself, but with the others'
+ALL_ORDERS = 4  # groups whose every order is taken
+MANY = 80  # sets of groups to reckon with, about, for the orders of more
+QUICK = 4.0  # budgets that these may come to
 PATIENCE = 24.0  # budgets to spend on reckonings with one group left out, the strongest first
 ATTEMPT, DEAREST = 0.02, 4.0  # budgets that one of them counts as, at the least and the most
-FAINT = 1e-100  # stands for a weight of nothing where logarithms are taken
 
 
 @dataclass(frozen=True)
@@ -80,7 +76,8 @@ class Reasons:
     any record, of its kin or of what anyone was bought as, and with all of them. The odds on
     `dose` against the others are, with all records, those before them times every group's `odds`
     and `together`: what groups that meet elsewhere than in the animal say together and not one by
-    one; 1 where that comes to less than MINUTE and is among theirs. `error`: estimate of the
+    one; 1 where that comes to less than MINUTE and is among theirs. `apart` (3,): what the chances
+    would be if each group said no more and no less than it does alone. `error`: estimate of the
     largest error of any chance that went into it, 0 where all are exact.
     """
 
@@ -89,6 +86,7 @@ class Reasons:
     prior: Table
     posterior: Table
     reasons: tuple[Reason, ...]
+    apart: Table
     together: float = 1.0
     error: float = 0.0
 
@@ -118,7 +116,7 @@ def reasons_for(
         return None
     posterior = asked.posterior if figure is None else np.array(figure, dtype=np.float64)
     weights = asked.weights()
-    ledger = _Ledger(asked.prior, posterior, list(weights.values()))
+    ledger = Ledger(asked.prior, posterior, list(weights.values()))
     members = asked.members()
     found = [
         Reason(
@@ -146,6 +144,7 @@ def reasons_for(
         asked.prior,
         posterior,
         tuple(found),
+        asked.apart,
         ledger.together,
         asked.error,
     )
@@ -179,16 +178,50 @@ class _Asked:
         """Each group's weight (3,) for each dose, by its door."""
         found = {door: self.direct(door) for door in self.groups}
         alone = {
-            door: _over(self.chances(self.only(group)), self.prior)
+            door: over(self.chances(self.only(group)), self.prior)
             for door, group in self.groups.items()
             if found[door] is None
         }
         weights = {door: row for door, row in found.items() if row is not None}
-        for door in sorted(alone, key=lambda door: -_spread(alone[door])):
+        self.apart = apart(self.prior, [*weights.values(), *alone.values()])
+        order = sorted(alone, key=lambda door: -spread(alone[door]))
+        weights |= self.by_orders(order) if self.quick(len(order)) else self.by_ends(order, alone)
+        return {door: largest_one(weights[door]) for door in self.groups}
+
+    def quick(self, groups: int) -> bool:
+        """Whether so many groups may be taken in one order and another."""
+        sets = 2**groups if groups <= ALL_ORDERS else MANY
+        return self.error == 0 and sum(self.whole.prices) * sets <= QUICK * self.case.budget
+
+    def by_orders(self, doors: list[tuple[str, int]]) -> dict[tuple[str, int], Table]:
+        """What groups add, on the mean of some orders, in logarithms."""
+        known: dict[frozenset[tuple[str, int]], Table] = {}
+
+        def told(first: Sequence[tuple[str, int]]) -> Table:
+            taken = frozenset(first)
+            if taken not in known:
+                rows = self.chances(self.only(*(self.groups[door] for door in taken)))
+                known[taken] = log_of(over(rows, self.prior))
+                known[taken] -= known[taken].max()
+            return known[taken]
+
+        added = {door: np.zeros(3) for door in doors}
+        orders = _orders(doors)
+        for order in orders:
+            for place, door in enumerate(order):
+                added[door] += (told(order[: place + 1]) - told(order[:place])) / len(orders)
+        return {door: from_log(row) for door, row in added.items()}
+
+    def by_ends(
+        self, doors: list[tuple[str, int]], alone: dict[tuple[str, int], Table]
+    ) -> dict[tuple[str, int], Table]:
+        """What groups say alone and with all else known, the latter as long as patience lasts."""
+        found = {}
+        for door in doors:
             several = self.left > 0 and len(self.groups) > 1
             given = self.with_all_else(self.groups[door]) if several else np.full(3, np.nan)
-            weights[door] = _between(alone[door], given)
-        return {door: _largest_one(weights[door]) for door in self.groups}
+            found[door] = between(alone[door], given)
+        return found
 
     def direct(self, door: tuple[str, int]) -> Table | None:
         """What is written of the animal itself is a weight as it stands, unless a look may have
@@ -200,8 +233,12 @@ class _Asked:
             return row
         return None
 
-    def only(self, group: Group) -> Case:
-        return self.case.with_no_more_than(group.seen, group.bought, group.tallies)
+    def only(self, *groups: Group) -> Case:
+        return self.case.with_no_more_than(
+            {one for group in groups for one in group.seen},
+            {one for group in groups for one in group.bought},
+            {one for group in groups for one in group.tallies},
+        )
 
     def without(self, left_out: Group) -> Case:
         groups = self.groups.values()
@@ -216,7 +253,7 @@ class _Asked:
         dose = self.reckon(self.without(group))
         cost = sum(min(DEAREST, price / self.case.budget) for price in dose.prices)
         self.left -= max(ATTEMPT, cost)
-        return _over(self.posterior, dose.chances[self.animal])
+        return over(self.posterior, dose.chances[self.animal])
 
     def members(self) -> list[Member]:
         """The records of those next to the animal, one by one; none where they are not exact."""
@@ -236,7 +273,7 @@ class _Asked:
             if self.posterior[dose] > 0
         }
         return [
-            Member(one, kind, _largest_one(ratios), math.nan)
+            Member(one, kind, largest_one(ratios), math.nan)
             for one, kind in wanted
             if not np.isnan(ratios := self.by_itself(one, kind, held)).any()
         ]
@@ -246,10 +283,10 @@ class _Asked:
         with the animal held at each dose, from dividing by it the chances of whoever it is of."""
         seen = kind == "seen"
         record = Group(seen=[one]) if seen else Group(bought=[one])
-        alone = _over(self.chances(self.only(record)), self.prior)
+        alone = over(self.chances(self.only(record)), self.prior)
         said = self.case.evidence.records[one] if seen else self.case.bought_as(one)
         if (said == 0).any():
-            return _between(alone, _over(self.posterior, self.chances(self.without(record))))
+            return between(alone, over(self.posterior, self.chances(self.without(record))))
         without = np.zeros(3)
         for dose, given in held.items():
             exact = given.error[one] == 0 and given.error[self.animal] == 0
@@ -257,85 +294,19 @@ class _Asked:
             without[dose] = self.posterior[dose] * (shares / said).sum() if exact else np.nan
         if np.isnan(without).any():
             return without
-        return _between(alone, _over(self.posterior, without))
+        return between(alone, over(self.posterior, without))
 
 
-class _Ledger:
-    """How the odds on the likeliest dose came about, a factor for each weight.
-
-    The path that the odds are followed on goes from the prior to the posterior, with what the
-    groups say together as one more weight.
-    """
-
-    def __init__(self, prior: Table, posterior: Table, weights: list[Table]) -> None:
-        self.dose = int(posterior.argmax())
-        self.others = [dose for dose in range(3) if dose != self.dose and prior[dose] > 0]
-        logs = [_log(weight) for weight in weights]
-        told = np.array(logs).reshape(-1, 3).sum(axis=0)
-        there = (posterior > 0) & (prior > 0)
-        rest = np.where(there, _log(posterior) - _log(prior) - told, 0.0)
-        rest = np.where(there, rest - rest[self.dose], 0.0)
-        self.shares = _on_the_way(prior[self.others], (told + rest)[self.others])
-        changes = [self.change(log) for log in logs]
-        together = self.change(rest)
-        whole = sum(map(abs, changes))
-        if abs(together) < math.log(MINUTE) and whole > 0:
-            changes = [change + together * abs(change) / whole for change in changes]
-            together = 0.0
-        self.factors = [math.exp(change) for change in changes]
-        self.together = math.exp(together)
-
-    def change(self, log: Table) -> float:
-        """Of the logarithm of the odds, by a weight given as logarithms."""
-        return float(log[self.dose] - self.shares @ log[self.others])
-
-    def factor(self, weight: Table) -> float:
-        """In the odds, by a weight that is not in the path by itself."""
-        return math.exp(self.change(_log(weight)))
-
-
-def _on_the_way(prior: Table, logs: Table) -> Table:
-    """The mean share of each other dose among them while all logarithms grow from 0 at one pace:
-    the integral over t from 0 to 1 of a logistic curve."""
-    if len(prior) < 2:
-        return np.ones(len(prior))
-    start, change = math.log(prior[0] / prior[1]), float(logs[0] - logs[1])
-    if abs(change) < 1e-6:
-        first = 1 / (1 + math.exp(-start - change / 2))
-    else:
-        first = float(np.logaddexp(0, start + change) - np.logaddexp(0, start)) / change
-    return np.array([first, 1 - first])
-
-
-def _log(weight: Table) -> Table:
-    """Of a weight; of a dose of which it says nothing, none."""
-    row: Table = np.log(np.maximum(np.nan_to_num(_largest_one(weight), nan=1.0), FAINT))
-    return row
-
-
-def _between(alone: Table, given: Table) -> Table:
-    """The mean of two weights in logarithms; where one says nothing of a dose, the other."""
-    both = np.array([_largest_one(alone), _largest_one(given)])
-    known = ~np.isnan(both)
-    logs = np.log(np.where(known, np.maximum(both, FAINT), 1))
-    mean: Table = np.exp(logs.sum(axis=0) / np.maximum(known.sum(axis=0), 1))
-    return np.where((both == 0).any(axis=0), 0.0, mean)
-
-
-def _over(posterior: Table, without: Table) -> Table:
-    ratios: Table = np.divide(posterior, without, out=np.full(3, np.nan), where=without > 0)
-    return ratios
-
-
-def _largest_one(weight: Table) -> Table:
-    top = np.nanmax(weight, initial=0.0)
-    row: Table = weight / top if top > 0 else weight
-    return row
-
-
-def _spread(weight: Table) -> float:
-    """How far a weight tells doses apart."""
-    return float(np.ptp(_log(weight)))
+def _orders(doors: list[tuple[str, int]]) -> list[tuple[tuple[str, int], ...]]:
+    """All orders of a few groups; of more, turns of one that are spread evenly over it, and their
+    reverses."""
+    count = len(doors)
+    if count <= ALL_ORDERS:
+        return list(permutations(doors))
+    turns = count if count * count <= MANY else max(1, MANY // (2 * count))
+    starts = [turn * count // turns for turn in range(turns)]
+    forward = [(*doors[start:], *doors[:start]) for start in starts]
+    return forward + [order[::-1] for order in forward]
 
 
 def _next_to(pedigree: Pedigree, animal: int) -> set[int]:

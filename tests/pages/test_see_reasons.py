@@ -140,6 +140,15 @@ def test_on_the_animals_page_only_the_reasons_are_sent(owner_client, looked):
     assert "HX-Request" in response["Vary"]
 
 
+def test_it_says_where_records_bear_on_each_other(owner_client, cast, looked):
+    # Bramble's purchase, Wren's, and what Rook showed meet in their litter
+    page = text(ask(owner_client, cast.sorrel))
+    found = why(cast.sorrel)
+    alone, whole = (odds(row, found.dose) for row in (found.apart, found.posterior))
+    assert alone != whole
+    assert f"each taken alone, they would come to {alone}." in page
+
+
 @pytest.mark.parametrize(
     ("method", "words"),
     [

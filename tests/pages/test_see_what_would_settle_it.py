@@ -71,7 +71,7 @@ def test_an_unmarked_pup_is_followed_week_by_week(owner_client, pup, today):
     assert weeks.ages_days[:3].tolist() == [56, 56, 63]
     stands, now = (f"{weeks.chances[look, 0]:.0%}" for look in (0, 1))
     seen = f"{weeks.still_unmarked[1]:.0%}"
-    assert f"as it stands {stands} 8 weeks (today) 25 Nov 2026 {now} {seen}" in page
+    assert f"as it stands {stands} 8 weeks (today) 25 Nov {now} {seen}" in page
     assert weeks.still_unmarked[1] < 0.99
     figure = np.array(Figure.objects.get(animal=pup).chances)
     np.testing.assert_allclose(weeks.chances[0], figure, rtol=1e-9)
@@ -91,7 +91,7 @@ def test_one_that_was_seen_unmarked_today_is_followed_from_there(owner_client, p
     page = text(ask(owner_client, pup))
     weeks = weeks_of(pup, today)
     assert weeks.ages_days[:2].tolist() == [56, 63]
-    assert f"8 weeks (today) 25 Nov 2026 {weeks.chances[0, 0]:.0%} 100%" in page
+    assert f"8 weeks (today) 25 Nov {weeks.chances[0, 0]:.0%} 100%" in page
     assert "as it stands" not in page
 
 
@@ -99,7 +99,7 @@ def test_one_never_looked_at_is_not_taken_for_seen_unmarked(owner_client, pup, t
     pup.looks.all().delete()
     page = text(ask(owner_client, pup))
     found = weeks_of(pup, today).still_unmarked[1]
-    assert re.search(rf"as it stands \d+% 8 weeks \(today\) 25 Nov 2026 \d+% {found:.0%}", page)
+    assert re.search(rf"as it stands \d+% 8 weeks \(today\) 25 Nov \d+% {found:.0%}", page)
     assert found < 0.9
 
 
@@ -122,7 +122,8 @@ def test_it_says_when_waiting_stops_paying(owner_client, pup, today):
 def test_every_week_is_shown_up_to_the_day_of_decision(owner_client, pup, today):
     page = text(ask(owner_client, pup, week="1", lost="200"))
     until = int(re.search(r"when it is (\d+) weeks old", page)[1])
-    weeks = [int(week) for week in re.findall(r"(\d+) weeks (?:\(today\) )?\d+ \w+ \d{4}", page)]
+    rows = re.findall(r"(\d+) weeks (?:\(today\) )?\d+ [A-Z][a-z][a-z] \d", page)
+    weeks = [int(week) for week in rows]
     assert weeks[0] == 8
     assert weeks == list(range(8, weeks[-1] + 1))
     assert weeks[-1] >= until

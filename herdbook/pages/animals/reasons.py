@@ -28,6 +28,8 @@ from .settling import what_would_settle
 
 # Ratios nearer to one than this are told as none.
 _NEXT_TO_NOTHING = 1.1
+# From this factor on it is told that records do not say as much together as one by one.
+_MEETING = 1.25
 _MANY = 1000
 
 
@@ -64,6 +66,7 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
             "of_dose": _odds_on(found.dose),
             "odds_before": odds(found.prior, found.dose),
             "odds_after": odds(found.posterior, found.dose),
+            "apart": _apart(found),
             "error": chance(found.error) if found.error else "",
         }
     else:
@@ -74,6 +77,16 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     response = render(request, template, context)
     response["Vary"] = "HX-Request, Cookie"
     return response
+
+
+def _apart(found: Why) -> str:
+    """What the odds would be if groups of records that meet were each taken alone; '' where that
+    makes no odds."""
+    alone, whole = _odds(found.apart, found.dose), _odds(found.posterior, found.dose)
+    if whole / _MEETING < alone < whole * _MEETING:
+        return ""
+    words = odds_words(alone)
+    return "" if words == odds_words(whole) else words
 
 
 def _no_reasons(animal: Animal) -> str:

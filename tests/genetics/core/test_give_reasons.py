@@ -1,6 +1,7 @@
 """Which records move a dose, and how far."""
 
 import math
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -11,8 +12,9 @@ from benchmarks.dose import HOBBY, herds, reckoned
 from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.case import BUDGET
 from genetics.core.dose import Impossible, reckon_dose
+from genetics.core.ledger import MINUTE
 from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.reasons import MINUTE, reasons_for
+from genetics.core.reasons import reasons_for
 from tests.genetics.core.small_pedigrees import evidence, pedigrees
 
 SELF, ONE, TWO, UNSEEN = (1, 0, 0), (0, 1, 0), (0, 0, 1), (1, 1, 1)
@@ -145,7 +147,8 @@ def test_two_litters_of_one_sow_say_each_half_of_what_they_say():
     assert chances / chances.sum() == pytest.approx(reasons.posterior)
 
 
-def test_what_groups_say_together_alone_is_told_by_itself():
+def test_in_a_dear_family_what_groups_say_together_alone_is_told_by_itself(monkeypatch):
+    monkeypatch.setattr("genetics.core.reasons.QUICK", 0.0)
     # three litters of one sow that nobody looked at: more than two groups that meet
     litters = [Litter((2 + n, 5 + n), (0,), (), (1,)) for n in range(3)]
     pedigree = Pedigree(tuple("abcdefgh"), tuple(litters))
@@ -177,32 +180,57 @@ def test_lines_multiply_to_the_change_and_records_are_named_once(pedigree, data)
 
 @settings(max_examples=25)
 @given(pedigrees(most=6), st.data())
-def test_a_group_weighs_what_it_says_alone_and_with_all_else(pedigree, data):
+def test_a_group_weighs_what_it_adds_on_the_mean_of_all_orders(pedigree, data):
     """Against reckonings of all animals; a look at the animal itself weighs what it is."""
     rows = data.draw(evidence(len(pedigree)))
     animal = data.draw(st.integers(0, len(pedigree) - 1))
 
-    def chances(kept):
+    def logs(kept):
         said = np.ones_like(rows)
         said[kept] = rows[kept]
-        return reckon_dose(pedigree, said, frequency=0.3, errors=0.05).chances[animal]
+        return np.log(reckon_dose(pedigree, said, frequency=0.3, errors=0.05).chances[animal])
 
-    everyone = list(range(len(pedigree)))
     try:
-        posterior, prior = chances(everyone), chances([])
         reasons = reasons_for(pedigree, rows, animal, frequency=0.3, errors=0.05)
     except Impossible:
         assume(False)
+    assume((reasons.posterior > 0).all())
+    groups = [reason.animals for reason in reasons.reasons if reason.kind != "own"]
+    assume(0 < len(groups) <= 4)
     for reason in reasons.reasons:
-        alone = chances(list(reason.animals)) / prior
-        without = chances([one for one in everyone if one not in reason.animals])
-        if len(reasons.reasons) == 1 or reason.kind == "own":
-            expected = alone
-        elif (posterior > 0).all():
-            expected = np.sqrt(alone * posterior / without)
+        if reason.kind == "own":
+            expected = np.log(rows[animal])
         else:
-            continue
-        assert reason.ratios == pytest.approx(expected / expected.max(), rel=1e-6, abs=1e-12)
+            orders = list(permutations(groups))
+            steps = [order[: order.index(reason.animals)] for order in orders]
+            before = [[one for group in step for one in group] for step in steps]
+            adds = [logs([*first, *reason.animals]) - logs(first) for first in before]
+            expected = np.mean(adds, axis=0)
+        assert reason.ratios == pytest.approx(np.exp(expected - expected.max()), rel=1e-6)
+
+
+def test_more_groups_than_all_orders_are_taken_of_multiply_to_the_whole_too():
+    # seven litters of one unseen sow, all alike: as many shares, nearly alike
+    litters = [Litter((2 + n,), (0,), (), (1,)) for n in range(7)]
+    pedigree = Pedigree(tuple("abcdefghi"), tuple(litters))
+    rows = np.array([UNSEEN, UNSEEN, *[MARKED] * 7], float)
+    reasons = reasons_for(pedigree, rows, 0, frequency=0.25)
+    assert product(reasons) == pytest.approx(odds(reasons.posterior, reasons.dose))
+    assert reasons.together == 1
+    first, *others = [reason.odds for reason in reasons.reasons]
+    assert others == pytest.approx([first] * 6)
+    # each by itself would say otherwise, and that is told
+    apart, whole = (odds(row, reasons.dose) for row in (reasons.apart, reasons.posterior))
+    assert not 0.8 < apart / whole < 1.25
+
+
+def test_in_a_dear_family_a_group_weighs_what_it_says_alone_and_with_all_else(monkeypatch):
+    monkeypatch.setattr("genetics.core.reasons.QUICK", 0.0)
+    pedigree, rows = two_litters(mates=1, first_seen=UNSEEN)
+    reasons = reasons_for(pedigree, rows, 0, frequency=0.2)
+    first, second = (reason.ratios for reason in reasons.reasons)
+    chances = reasons.prior * first * second
+    assert chances / chances.sum() == pytest.approx(reasons.posterior)
 
 
 def test_single_pups_have_a_factor_of_their_own():
