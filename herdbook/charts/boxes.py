@@ -100,11 +100,21 @@ def _above(animal: Animal, form: Form, badge: float) -> list[tuple[str, bool]]:
     if not words and width(animal.known_as()) <= room:
         first, names = (animal.known_as(), True), []
     else:
-        whole = width(animal.who_and_when()) * PLAIN <= room
-        words = [animal.who_and_when()] if whole and words else words
-        first = (fit((words or [sex_in_words(animal.sex)])[0], room / PLAIN, 1)[0], False)
-    details = [word for word in (*words[1:], clean(animal.look), clean(animal.dose)) if word]
+        word, words = _first_of(animal, words, room / PLAIN, brief=form.brief)
+        first = (fit(word, room / PLAIN, 1)[0], False)
+    details = [word for word in (*words, clean(animal.look), clean(animal.dose)) if word]
     return [first, *names, *([] if form.brief else _details(details, form))]
+
+
+def _first_of(
+    animal: Animal, words: list[str], room: float, *, brief: bool
+) -> tuple[str, list[str]]:
+    """What stands beside a symbol, whole if it can, and what of number and birth is left."""
+    if words and width(animal.who_and_when()) <= room:
+        return animal.who_and_when(), []
+    if words and (brief or width(words[0]) <= room):
+        return words[0], words[1:]
+    return sex_in_words(animal.sex), words
 
 
 def _details(details: list[str], form: Form) -> list[tuple[str, bool]]:

@@ -17,7 +17,7 @@ from herdbook.charts.slots import Slots, box_in
 _COLUMN = 152
 _BETWEEN_COLUMNS = 14
 _BETWEEN = 10
-_STEP = 12
+_STEP = 11
 
 Letters = dict[Hashable, str]
 

@@ -59,6 +59,18 @@ def test_everything_fits_its_screen_and_no_box_lies_over_another(engine, generat
         assert min(sizes) >= 12
 
 
+def test_a_year_for_which_a_letter_leaves_no_room_stands_below(engine):
+    again = Ancestor(animal("Dapplecombe Jig", Sex.SOW, born="2019"))
+    line = again
+    for name in "abcd":
+        line = Ancestor(animal(name, Sex.BOAR), (), line)
+    drawn = upright(Ancestor(animal("Pip"), (line,), again), 5, engine)
+
+    words = [drawn.words(box) for box in drawn.boxes("again")]
+    assert ["sow", "Dapplecombe", "Jig", "born 2019", "A"] in words
+    assert ["born 2019", "Dapplecombe Jig", "A"] in words
+
+
 def test_nobody_is_drawn_behind_one_who_is_not_known(engine):
     drawn = upright(Ancestor(animal("Pip"), (Ancestor(animal("Oak", Sex.BOAR)),)), 4, engine)
 

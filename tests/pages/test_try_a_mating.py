@@ -168,6 +168,8 @@ def test_the_best_comes_first_and_columns_sort(owner_client, cast):
     assert names(sort="mate") == ["Alder", "Bramble", "Rook"]
     assert names(sort="-expected")[-1] == "Alder"
     assert names(sort="-inbreeding")[0] == "Rook"
+    assert names(sort="dose")[0] == "Alder", "who has none for certain"
+    assert names(sort="-dose")[-1] == "Alder"
 
 
 def test_those_too_young_are_not_offered(owner_client, cast):

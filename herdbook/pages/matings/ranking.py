@@ -42,6 +42,15 @@ class Ranked:
     def count(self) -> int:
         return len(self.cautions)
 
+    @property
+    def mates_doses(self) -> float:
+        """The doses to be expected of the mate, by which they sort; of one without a figure -1."""
+        figure = getattr(self.mate, "figure", None)
+        if figure is None or figure.chances is None:
+            return -1.0
+        _none, one, two = figure.chances
+        return one + 2 * two
+
 
 @dataclass(frozen=True)
 class Ranking:
@@ -118,7 +127,7 @@ class RankingTable(tables.Table):
     """Matings, one a row; a card on a phone."""
 
     mate = tables.Column(accessor="mate__full_name", verbose_name=_("Mate"))
-    dose = tables.Column(accessor="mate", verbose_name=_("Dose"), orderable=False)
+    dose = tables.Column(accessor="mate", verbose_name=_("Dose"), order_by="mates_doses")
     showable = tables.Column(
         accessor="prospect__showable",
         verbose_name=_("Showable"),
