@@ -141,7 +141,7 @@ def test_reasons_say_it_in_plain_words(owner_client, cast, count):
     page = words(owner_client.get(reverse("animal-reasons", args=[cast.rook.public_id])))
     assert "Being among pups of its litter that were counted and not told apart" in page
     page = words(owner_client.get(reverse("animal-reasons", args=[cast.bramble.public_id])))
-    assert "(pups counted and not told apart)" in page
+    assert "most likely (68%), pups counted and not told apart:" in page
 
 
 def test_the_page_of_a_pup_tells_of_it_among_its_looks(owner_client, cast, count):
