@@ -106,10 +106,11 @@ def reckon_one(case: Case, animal: int, once: bool = True, others: Collection[in
     """
     asked = [animal, *others]
     family = case.pedigree.family(animal)
-    if is_register(case, family):
+    telling = case.pedigree.ancestry([*case.telling(family), *asked])
+    if is_register(case, telling):
         return reckon_case(case, animal, asked)
     found = Found(case)
-    built = case.network(case.pedigree.ancestry([*case.telling(family), *asked]))
+    built = case.network(telling)
     once = once and case.budget >= BUDGET and installed()
     try:
         whole = solve(built.network, case.budget, once)

@@ -27,6 +27,7 @@ from genetics.core.dose import Dose, reckon_one
 from genetics.core.factors import Table
 from genetics.core.ledger import Ledger, apart, between, from_log, largest_one, log_of, over, spread
 from genetics.core.pedigree import Pedigree
+from genetics.core.register import is_register
 
 ALL_ORDERS = 4  # groups whose every order is taken
 MANY = 80  # sets of groups to reckon with, about, for the orders of more
@@ -161,6 +162,7 @@ class _Asked:
         self.left = PATIENCE
         self.once = True
         self.whole = self.reckon(case)
+        self.large = is_register(case, case.pedigree.family(animal))
         self.once = self.error == 0  # what is too dear once is not tried again and again
         self.posterior: Table = self.whole.chances[animal]
         self.prior = self.chances(case.with_no_more_than((), (), ()))
@@ -191,7 +193,11 @@ class _Asked:
     def quick(self, groups: int) -> bool:
         """Whether so many groups may be taken in one order and another."""
         sets = 2**groups if groups <= ALL_ORDERS else MANY
-        return self.error == 0 and sum(self.whole.prices) * sets <= QUICK * self.case.budget
+        return (
+            self.error == 0
+            and not self.large
+            and sum(self.whole.prices) * sets <= QUICK * self.case.budget
+        )
 
     def by_orders(self, doors: list[tuple[str, int]]) -> dict[tuple[str, int], Table]:
         """What groups add, on the mean of some orders, in logarithms."""
@@ -265,7 +271,7 @@ class _Asked:
             for one in animals
             if one in near and len(group.seen) + len(group.bought) + len(group.tallies) > 1
         ]
-        if not wanted or self.error > 0:
+        if not wanted or self.error > 0 or self.large:
             return []
         held = {
             dose: reckon_one(self.case.holding(self.animal, dose), self.animal, others=near)

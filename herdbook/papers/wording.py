@@ -72,18 +72,25 @@ def dose_headline(statement: DoseStatement) -> str:
 
 
 def dose_chance(statement: DoseStatement) -> str:
-    """Say the chance, and what it allows for; '' where none was reckoned."""
+    """Say the chance on one line, and what it allows for; '' where none was reckoned."""
     if statement.chance is None:
         return ""
-    chance = percentage(statement.chance)
     if statement.error:
-        chance = _("%(about)s, give or take %(error)s since it is not exact") % {
-            "about": _about(statement.chance),
-            "error": percentage(statement.error),
-        }
+        return _not_exact(statement)
+    chance = percentage(statement.chance)
     if statement.kind == "seen":
         return sentence(_("reckoned from the whole book: %(chance)s") % {"chance": chance})
     return sentence(_("%(chance)s, wrong records allowed for") % {"chance": chance})
+
+
+def _not_exact(statement: DoseStatement) -> str:
+    """'About 83 per cent, give or take 8, not exact.'; the error is rounded up."""
+    tenths = math.ceil(round(statement.error * 1000, 6))
+    said = _("%(about)s, give or take %(error)s, not exact") % {
+        "about": _about(statement.chance or 0.0),
+        "error": tenths / 10 if tenths < 10 else math.ceil(tenths / 10),
+    }
+    return sentence(_("reckoned: %(said)s") % {"said": said} if statement.kind == "seen" else said)
 
 
 def _about(chance: float) -> str:

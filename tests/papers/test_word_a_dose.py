@@ -113,15 +113,11 @@ def test_it_refuses_young_that_nobody_judged():
 
 def test_a_figure_that_is_not_exact_says_what_it_may_be_off_by():
     about = DoseStatement("probable", 1, 0.834, error=0.08)
-    assert wording.dose_chance(about) == (
-        "About 83 per cent, give or take 8 per cent since it is not exact, "
-        "wrong records allowed for."
-    )
+    assert wording.dose_chance(about) == ("About 83 per cent, give or take 8, not exact.")
     assert wording.dose_short(about) == "one dose, about 83 per cent"
     seen = DoseStatement("seen", 2, 0.9996, (Look("overmarked"),), error=0.002)
     assert wording.dose_chance(seen) == (
-        "Reckoned from the whole book: about 99 per cent, "
-        "give or take less than 1 per cent since it is not exact."
+        "Reckoned: about 99 per cent, give or take 0.2, not exact."
     )
 
 
