@@ -17,7 +17,7 @@ from django.db.models import QuerySet
 from numpy.typing import NDArray
 
 from genetics.conception import boars_that_were_there, weighed_by_dates, without_own_young
-from genetics.core.evidence import founder_shares, looks_likelihood
+from genetics.core.evidence import founder_shares, likelihood_of_rows
 from genetics.core.fitting_evidence import Parameters
 from genetics.core.littermates import MixUp, Tally
 from genetics.core.pedigree import Litter as CoreLitter
@@ -273,11 +273,7 @@ def _likelihood(
 ) -> NDArray[np.float64]:
     """Of what was written of each: that may be of an animal that nobody thinks of, whether or not
     it may be of a littermate, which is weighed with the litter."""
-    table = np.ones((len(place), 3))
-    for key, row in place.items():
-        if looks[key]:
-            table[row] = looks_likelihood(looks[key], curves=parameters.curves)
-    return table
+    return likelihood_of_rows([looks[key] for key in place], curves=parameters.curves)
 
 
 def _given(place: dict[int, int]) -> NDArray[np.float64]:

@@ -1,8 +1,9 @@
 """When points come in: the onset curves of the doses, as parameters that are passed along.
 
-Ages at a milestone are log-normal, and one number for each animal, its pace, moves all its
-milestones alike. The table is common practice, no source; a herd's own book can say better
-(`genetics.core.fitting`).
+Ages at a milestone are log-normal. One number for each animal, its pace, moves all its milestones
+together; when points are full tells it, and when they begin and when they run over keep to it
+loosely, by `OWN`. The tables are common practice, no source; a herd's own book can say better of
+the ages (`genetics.core.fitting`).
 """
 
 from __future__ import annotations
@@ -11,6 +12,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from genetics.core.seen import STAGES
+
+Table = NDArray[np.float64]
 
 
 class Milestone(NamedTuple):
@@ -43,6 +52,34 @@ MILESTONES = (
 )
 
 
+class Own(NamedTuple):
+    """How loosely a milestone keeps to an animal's pace: the part of its spread that is its own,
+    as a correlation, from 0 for not at all to 1."""
+
+    stage: str
+    part: float
+    standing: str
+
+
+OWN = (
+    Own("coming", 0.6, "common practice, no source: early to start is not always early to end"),
+    Own("overmarked", 0.6, "common practice, no source: the face goes on in its own time"),
+)
+# What milestones have of their own is summed over as many equally likely ways as stand here: the
+# first that has some takes each of as many points of a normal distribution in turn, the second
+# those of these numbers. A quarter turn maps the pairs onto themselves, so that they are no kin.
+SECOND = (5, 2, 7, 0, 4, 8, 1, 6, 3)
+
+
+class Apart(NamedTuple):
+    """The milestones of a dose, by stage, in each of some equally likely ways (v, i) that they may
+    be apart from an animal's pace."""
+
+    stages: tuple[int, ...]
+    medians: Table
+    spreads: Table
+
+
 @dataclass(frozen=True)
 class Curves:
     """The milestones that looks are weighed by. Raises ValueError for ages that cannot be."""
@@ -58,6 +95,26 @@ class Curves:
         """The milestones of one dose."""
         return tuple(one for one in self.milestones if one.dose == dose)
 
+    def apart(self, dose: int) -> Apart:
+        """The milestones of one dose as they may be apart from an animal's pace.
+
+        The age at a milestone is median exp(spread (sqrt(1 - o^2) z + o e)), with z the pace, o of
+        `OWN` and e standard normal: its median and its spread stay those of the table.
+        """
+        own = self.of(dose)
+        parts = np.array([_part(one.stage) for one in own])
+        days = np.array([one.median_days for one in own])
+        spreads = np.array([one.spread for one in own])
+        loose = np.flatnonzero(parts)
+        apart = np.zeros((len(SECOND) if len(loose) else 1, len(own)))
+        for place, order in zip(loose, (range(len(SECOND)), SECOND), strict=False):
+            apart[:, place] = _scores()[list(order)]
+        return Apart(
+            tuple(STAGES.index(one.stage) for one in own),
+            days * np.exp(spreads * parts * apart),
+            spreads * np.sqrt(1 - parts**2),
+        )
+
     def with_ages(
         self, median_days: Sequence[float], standing: str, spreads: Sequence[float] | None = None
     ) -> Curves:
@@ -70,6 +127,17 @@ class Curves:
                 for one, days, spread in rows
             )
         )
+
+
+def _part(stage: str) -> float:
+    return next((own.part for own in OWN if own.stage == stage), 0.0)
+
+
+def _scores() -> Table:
+    """Equally likely points of a standard normal, with its variance."""
+    middles: Table = ndtri((np.arange(len(SECOND)) + 0.5) / len(SECOND))
+    scores: Table = middles / middles.std()
+    return scores
 
 
 CURVES = Curves()

@@ -8,6 +8,7 @@ No chance here picks the best of many: each is averaged over what the other reco
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import product
 from typing import NamedTuple
 
@@ -18,10 +19,10 @@ from genetics.core.curves import CURVES, Curves
 from genetics.core.details import details_likelihood
 from genetics.core.dose import Dose
 from genetics.core.evidence import MISJUDGED, MIXED_UP
-from genetics.core.looks import chance_of_looks
+from genetics.core.looks import chances_of_rows
 from genetics.core.mendel import transmission
 from genetics.core.pedigree import Pedigree
-from genetics.core.seen import Seen, as_seen
+from genetics.core.seen import STAGES, Seen, SeenLook, as_seen
 
 Table = NDArray[np.float64]
 
@@ -72,10 +73,12 @@ def doubts(
         for litter, shares in dose.sire_shares.items()
         if len(shares) > len(pedigree.litters[litter].sires)
     ]
-    for animal, posterior, rate in _looked_at(pedigree, dose, looks, mixed_up):
-        wrong = misread_looks(
-            posterior, looks[animal], misjudged=misjudged, mixed_up=rate, curves=curves
-        )
+    weighed = list(_looked_at(pedigree, dose, looks, mixed_up))
+    rows = [as_seen(looks[animal]) for animal, _, _ in weighed]
+    whole, rests = _with_and_without(rows, misjudged, curves)
+    for of, seen, every, rest in zip(weighed, rows, whole, rests, strict=True):
+        animal, posterior, rate = of
+        wrong = _misread(posterior, seen, every, rest, misjudged, rate)
         found += [Doubt("look", animal, place, chance) for place, chance in enumerate(wrong)]
     for pairs in dose.mix_ups.values():
         found += [Doubt("mix-up", first, second, chance) for first, second, chance in pairs]
@@ -96,11 +99,12 @@ def looks_of_another(
     The arguments are those of `doubts`. It is one slip: of the chance that `doubts` gives each of
     the looks it is the part that they share, and the rest is that this one was misread.
     """
+    weighed = list(_looked_at(pedigree, dose, looks, mixed_up))
+    rows = [as_seen(looks[animal]) for animal, _, _ in weighed]
+    chances = chances_of_rows(rows, misjudged=misjudged, curves=curves)
     return {
-        animal: another_animal(
-            posterior, looks[animal], misjudged=misjudged, mixed_up=rate, curves=curves
-        )
-        for animal, posterior, rate in _looked_at(pedigree, dose, looks, mixed_up)
+        animal: _another(posterior, seen, whole, rate)
+        for (animal, posterior, rate), seen, whole in zip(weighed, rows, chances, strict=True)
     }
 
 
@@ -142,7 +146,8 @@ def misread_looks(
     `posterior` (3,): the dose of the animal that they are written of, or of the littermate that
     was taken for it, by all records, these looks with them. Given the dose d the
     looks depend on nothing else. Let L be the chance of all looks, without mix-ups, and N that of
-    all but the one in question; R that of all but it and of showing the stage that was written, in
+    all but the one in question, whatever it found: the sum over the four stages that it may have;
+    R that of all but it and of showing the stage that was written, in
     the weather that it was made in: an animal that heat has paled is not misread. Then
 
         L = (1 - m) R + (m / 3) (N - R),  so  R = (L - N m / 3) / (1 - 4 m / 3),
@@ -153,18 +158,47 @@ def misread_looks(
     the mean over `posterior` of ((1 - x) D (m / 3) (N - R) + x mean D L) / M. Raises ValueError
     for a misjudged rate that is not above 0 and below 3 / 4, where a look says nothing.
     """
+    seen = as_seen(looks)
+    whole, rests = _with_and_without([seen], misjudged, curves)
+    return _misread(posterior, seen, whole[0], rests[0], misjudged, mixed_up)
+
+
+def _with_and_without(
+    rows: Sequence[list[SeenLook]], misjudged: float, curves: Curves
+) -> tuple[Table, list[Table]]:
+    """Of the looks at each of many animals, the chance (n, 3) of all, and (looks, 3) of all but
+    each."""
     if not 0 < misjudged < 3 / 4:
         raise ValueError(f"a rate of misjudged looks lies from 0 to 3/4, and is not {misjudged}")
-    whole = chance_of_looks(looks, misjudged=misjudged, curves=curves)
-    details, other, mixed = _mixed(whole, looks, mixed_up)
-    chances = []
-    for place in range(len(looks)):
-        others = [*looks[:place], *looks[place + 1 :]]
-        rest = chance_of_looks(others, misjudged=misjudged, curves=curves)
-        right = (whole - rest * misjudged / 3) / (1 - 4 * misjudged / 3)
-        misread = np.maximum(misjudged / 3 * (rest - right), 0)
-        share = ((1 - mixed_up) * details * misread + other) / np.where(mixed > 0, mixed, 1)
-        chances.append(min(float(posterior @ share), 1.0))
+    asked = [
+        *rows,
+        *(
+            [*row[:place], replace(row[place], stage=stage), *row[place + 1 :]]
+            for row in rows
+            for place in range(len(row))
+            for stage in STAGES
+        ),
+    ]
+    chances = chances_of_rows(asked, misjudged=misjudged, curves=curves)
+    rests = chances[len(rows) :].reshape(-1, len(STAGES), 3).sum(axis=1)
+    ends = np.cumsum([len(row) for row in rows], dtype=np.int64)
+    return chances[: len(rows)], np.split(rests, ends)[:-1]
+
+
+def _misread(
+    posterior: Table,
+    seen: list[SeenLook],
+    whole: Table,
+    rests: Table,
+    misjudged: float,
+    mixed_up: float,
+) -> list[float]:
+    """As `misread_looks` says, by the chances of all looks and of all but each."""
+    details, other, mixed = _mixed(whole, seen, mixed_up)
+    right = (whole - rests * misjudged / 3) / (1 - 4 * misjudged / 3)
+    misread = np.maximum(misjudged / 3 * (rests - right), 0)
+    shares = ((1 - mixed_up) * details * misread + other) / np.where(mixed > 0, mixed, 1)
+    chances: list[float] = np.minimum(shares @ posterior, 1.0).tolist()
     return chances
 
 
@@ -178,15 +212,19 @@ def another_animal(
 ) -> float:
     """The chance that all of an animal's looks were made at another: the mean over `posterior` of
     x mean D L / M, in the words of `misread_looks`."""
-    whole = chance_of_looks(looks, misjudged=misjudged, curves=curves)
-    _, other, mixed = _mixed(whole, looks, mixed_up)
+    whole = chances_of_rows([as_seen(looks)], misjudged=misjudged, curves=curves)[0]
+    return _another(posterior, as_seen(looks), whole, mixed_up)
+
+
+def _another(posterior: Table, seen: list[SeenLook], whole: Table, mixed_up: float) -> float:
+    _, other, mixed = _mixed(whole, seen, mixed_up)
     return min(float(posterior @ (other / np.where(mixed > 0, mixed, 1))), 1.0)
 
 
-def _mixed(whole: Table, looks: Sequence[Seen], mixed_up: float) -> tuple[Table, float, Table]:
+def _mixed(whole: Table, seen: list[SeenLook], mixed_up: float) -> tuple[Table, float, Table]:
     """The chance of the details (3,), that of all looks at another animal, and of all looks (3,)
     at whichever animal."""
-    details = details_likelihood(as_seen(looks))
+    details = details_likelihood(seen)
     other = float(mixed_up * (details * whole).mean())
     return details, other, (1 - mixed_up) * details * whole + other
 

@@ -7,7 +7,9 @@ each pace that it may have, and not multiplied as if they were several animals.
 Hair keeps the warmth that it grew in: what an animal shows after hot or cold weeks is not always
 the stage that it has reached. `SHIFTS` says how often, as a table of the stage reached against
 the stage shown for each warmth; where nobody noted the warmth, the tables are mixed by the share
-of such weeks in a year. A self shows nothing in any weather.
+of such weeks in a year. A self shows nothing in any weather. Looks of one warmth within
+`SPELL_DAYS` are one spell, and what the weather did to the animal is the same at each of them, but
+for a look in so many that has turned.
 
 Every figure in the tables and rates below is common practice, no source, put into numbers by us:
 breeders say that pups are born with no points, that points take three to five months to come
@@ -57,6 +59,12 @@ SHIFTS = (
 )
 # After cold weeks points begin to come a little sooner: as at an age so many times its own.
 AHEAD = {"cold": 1.10, "mild": 1.0, "hot": 1.0}  # common practice, no source
+# Looks of one warmth so near to the first of them are of one spell, and see the same hair: what
+# the weather did to it is drawn once for all of them.
+SPELL_DAYS = 28  # common practice, no source: hair that shows now grew in the weeks before
+# How often a look sees otherwise than the rest of its spell, by what is noted of the warmth: the
+# hair has grown on, or the weather turned. Common practice, no source.
+TURNS = {"cold": 0.1, "mild": 0.1, "hot": 0.1, "": 0.25}
 # The share of looks after such weeks, where nobody noted the warmth.
 WEEKS = {"cold": 0.25, "mild": 0.63, "hot": 0.12}  # common practice, no source
 
@@ -105,16 +113,31 @@ def looks_likelihood(
     Raises ValueError for a look or a rate that cannot be, and where no dose explains the looks,
     which can be only if no mistakes are allowed for.
     """
+    rows = [as_seen(looks)]
+    scaled: Likelihood = likelihood_of_rows(
+        rows, misjudged=misjudged, mixed_up=mixed_up, curves=curves
+    )[0]
+    return scaled
+
+
+def likelihood_of_rows(
+    rows: Sequence[Sequence[SeenLook]],
+    *,
+    misjudged: float = MISJUDGED,
+    mixed_up: float = MIXED_UP,
+    curves: Curves = CURVES,
+) -> Likelihood:
+    """The same (n, 3) of the looks at each of many animals."""
     if not 0 <= mixed_up <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
-    seen = as_seen(looks)
-    logs = log_stage_chances(seen, misjudged=misjudged, curves=curves)
-    logs += np.log(details_likelihood(seen))
-    if logs.max() == -np.inf:
+    logs = log_chances_of_rows(rows, misjudged=misjudged, curves=curves)
+    logs += np.log([details_likelihood(row) for row in rows]).reshape(-1, 3)
+    largest = logs.max(axis=1, keepdims=True)
+    if (largest == -np.inf).any():
         raise ValueError("no dose explains these looks, if none is a mistake")
-    likelihood = np.exp(logs - logs.max())
-    likelihood = (1 - mixed_up) * likelihood + mixed_up * likelihood.mean()
-    scaled: Likelihood = likelihood / likelihood.max()
+    likelihood = np.exp(logs - largest)
+    likelihood = (1 - mixed_up) * likelihood + mixed_up * likelihood.mean(axis=1, keepdims=True)
+    scaled: Likelihood = likelihood / likelihood.max(axis=1, keepdims=True)
     return scaled
 
 
@@ -124,19 +147,32 @@ def log_stage_chances(
     """Logarithm (3,) of the chance at each dose that looks at these ages find these stages.
 
     By the formula of `genetics.core.onset`, with m = `misjudged`, each look misread evenly as one
-    of the other three stages. The weather of looks whose warmth nobody noted is drawn for each of
-    them alone. Raises ValueError for a rate that cannot be.
+    of the other three stages, and the weather drawn once for each spell. Raises ValueError for a
+    rate that cannot be.
     """
+    logs: Likelihood = log_chances_of_rows([looks], misjudged=misjudged, curves=curves)[0]
+    return logs
+
+
+def log_chances_of_rows(
+    rows: Sequence[Sequence[SeenLook]], *, misjudged: float, curves: Curves = CURVES
+) -> Likelihood:
+    """The same (n, 3) of the looks at each of many animals."""
     if not 0 <= misjudged <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
-    table = look_table([looks])
-    return np.array([table.log_chances(dose, curves, misjudged)[0] for dose in range(3)])
+    table = look_table(rows)
+    return np.column_stack([table.log_chances(dose, curves, misjudged) for dose in range(3)])
 
 
 def look_table(looks: Sequence[Sequence[SeenLook]]) -> LookTable:
     """The looks at each of many animals, to be weighed with the weather of the tables here."""
+    return LookTable(looks, _weather())
+
+
+@cache
+def _weather() -> Weather:
     shown = np.array([shown_by(warmth) for warmth in WARMTHS])
-    return LookTable(looks, Weather(WEEKS, AHEAD, shown))
+    return Weather(WEEKS, AHEAD, shown, SPELL_DAYS, TURNS)
 
 
 def founder_shares(bought_as: str) -> Likelihood:

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.curves import CURVES, Curves
-from genetics.core.evidence import log_stage_chances
-from genetics.core.seen import Seen, as_seen
+from genetics.core.evidence import log_chances_of_rows
+from genetics.core.seen import Seen, SeenLook, as_seen
 
 
 def chance_of_looks(
@@ -25,10 +25,19 @@ def chance_of_looks(
     `log_stage_chances` does, for a rate that is not above 0 and below 1, and for looks whose chance
     cannot be told from none.
     """
+    rows = [as_seen(looks)]
+    chances: NDArray[np.float64] = chances_of_rows(rows, misjudged=misjudged, curves=curves)[0]
+    return chances
+
+
+def chances_of_rows(
+    rows: Sequence[Sequence[SeenLook]], *, misjudged: float, curves: Curves = CURVES
+) -> NDArray[np.float64]:
+    """The same (n, 3) of the looks at each of many animals."""
     if not 0 < misjudged < 1:
         raise ValueError(f"a rate of misjudged looks lies between 0 and 1, and is not {misjudged}")
-    logs = log_stage_chances(as_seen(looks), misjudged=misjudged, curves=curves)
+    logs = log_chances_of_rows(rows, misjudged=misjudged, curves=curves)
     chances: NDArray[np.float64] = np.exp(logs)
-    if chances.max() == 0:
+    if (chances.max(axis=1) == 0).any():
         raise ValueError("so many looks that contradict each other that their chance is lost")
     return chances

@@ -47,7 +47,9 @@ from genetics.core import (
 # 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
 # littermate may have been taken for any other animal too; 4: herds exact that were refined;
 # 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts;
-# 8: a white pup of two roans that nobody saw grown does not weigh possible sires by its white
+# 7: nameless pups counted hold in a dear family too, where nothing is known of the others;
+# 8: a white pup of two roans that nobody saw grown does not weigh possible sires by its white,
+# looks of one spell share what the weather did, and milestones keep but loosely to the pace
 METHOD = 8
 TABLES = (
     approximation,

@@ -9,7 +9,7 @@ import numpy as np
 
 from genetics.core.dose import reckon_dose
 from genetics.core.doubt import doubts
-from genetics.core.evidence import looks_likelihood
+from genetics.core.evidence import likelihood_of_rows
 from genetics.core.littermates import MixUp
 from genetics.core.pedigree import Pedigree
 from genetics.core.seen import STAGES, SeenLook
@@ -85,7 +85,7 @@ def doubted(herds, seed, rate=0.2):
         mixed = list(exchanges(herd, rate, random))
         herd = _turned(herd, mixed)
         looks, pedigree = as_seen(herd), allowing_for_mix_ups(herd, rate)
-        likelihood = np.array([looks_likelihood(row) for row in looks])
+        likelihood = likelihood_of_rows(looks)
         dose = reckon_dose(pedigree, likelihood, frequency=FREQUENCY, errors=ERRORS)
         for kind, one, other, chance in doubts(pedigree, dose, looks):
             if kind == "mix-up":
@@ -123,7 +123,7 @@ def _together(seen):
 
 
 def said(pedigree, looks: list[list[SeenLook]], **rates):
-    rows = np.array([looks_likelihood(row, **rates) for row in looks])
+    rows = likelihood_of_rows(looks, **rates)
     return reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=ERRORS).chances
 
 

@@ -3,7 +3,8 @@
 import numpy as np
 
 from genetics.core.dose import reckon_dose
-from genetics.core.evidence import looks_likelihood
+from genetics.core.doubt import doubts
+from genetics.core.evidence import founder_shares, likelihood_of_rows
 from genetics.core.pedigree import Litter, Pedigree
 from genetics.core.seen import SeenLook
 
@@ -16,19 +17,22 @@ ERRORS = 0.01
 def as_pedigree(herd: Herd) -> Pedigree:
     """The litters as written."""
     ids = tuple(str(row) for row in range(len(herd.doses)))
-    litters = tuple(Litter(pups, sires=(sire,), dams=(dam,)) for pups, sire, dam in herd.litters)
+    litters = tuple(Litter(pups, sires=sires, dams=(dam,)) for pups, sires, dam in herd.litters)
     return Pedigree(ids, litters)
 
 
 def as_seen(herd: Herd) -> list[list[SeenLook]]:
-    """The looks of each animal: the weather of a simulated herd is mild all year."""
-    return [[SeenLook(stage, age, "mild") for stage, age in looks] for looks in herd.looks]
+    """The looks of each animal."""
+    return [[SeenLook(*look) for look in looks] for looks in herd.looks]
 
 
 def reckon(herd: Herd, frequency: float = FREQUENCY, errors: float = ERRORS):
     """The doses of a herd, with the rates that the book takes for granted."""
-    likelihood = np.array([looks_likelihood(looks) for looks in as_seen(herd)])
-    return reckon_dose(as_pedigree(herd), likelihood, frequency=frequency, errors=errors)
+    likelihood = likelihood_of_rows(as_seen(herd))
+    bought = np.array([founder_shares(word or "unknown") for word in herd.bought_as])
+    return reckon_dose(
+        as_pedigree(herd), likelihood, frequency=frequency, errors=errors, founder_prior=bought
+    )
 
 
 def scored(habits: Habits, herds: int, seed: int):
@@ -43,3 +47,17 @@ def scored(habits: Habits, herds: int, seed: int):
         left_out += int((~made).sum())
         pairs.append((chances[made], np.array(herd.doses)[made]))
     return pairs, left_out
+
+
+def doubted(habits: Habits, herds: int, seed: int, errors: float = ERRORS):
+    """Of every sire and every look: whether it is a sire, the chance said that it is wrong, whether
+    it was, and the herd's number (n, 4)."""
+    random = np.random.default_rng(seed)
+    rows = []
+    for number in range(herds):
+        herd = make_herd(habits, random)
+        dose = reckon(herd, errors=errors)
+        for kind, of, look, chance in doubts(as_pedigree(herd), dose, as_seen(herd)):
+            wrong = herd.sire_wrong[of] if kind == "sire" else herd.misread[of][look]
+            rows.append((kind == "sire", chance, wrong, number))
+    return np.array(rows, float)

@@ -69,7 +69,7 @@ def test_too_much_confidence_is_found_out(as_assumed):
 
 
 def test_a_broken_assumption_is_seen_in_the_score():
-    pairs, _ = scored(Habits(animals=40, misread=0.1, delayer=0.4), 20, seed=7)
+    pairs, _ = scored(Habits(animals=40, misread=0.1, delayer=0.4), 80, seed=7)
     score, hoped, error = brier(pairs)
     assert score - hoped > ROOM * error
 
@@ -88,12 +88,12 @@ def test_the_simulator_keeps_to_mendel_and_to_its_ages():
     herds = [make_herd(habits, random) for _ in range(40)]
     young = {}
     for herd in herds:
-        for pups, sire, dam in herd.litters:
+        for pups, (sire,), dam in herd.litters:
             pair = tuple(sorted((herd.doses[sire], herd.doses[dam])))
             young.setdefault(pair, []).extend(herd.doses[pup] for pup in pups)
             for pup in pups:
                 grown = ("none", "full", "overmarked")[herd.doses[pup]]
-                assert herd.looks[pup] == [("none", 1), (grown, GROWN)]
+                assert herd.looks[pup] == [("none", 1, "mild"), (grown, GROWN, "mild")]
     for (one, other), doses in young.items():
         mean, variance = (one + other) / 2, ((one == 1) + (other == 1)) / 4
         assert abs(np.mean(doses) - mean) <= ROOM * np.sqrt(variance / len(doses))

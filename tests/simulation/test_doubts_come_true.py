@@ -3,30 +3,21 @@
 import numpy as np
 import pytest
 
-from genetics.core.doubt import doubts
-
-from .herd import Habits, make_herd
-from .reckoned import as_pedigree, as_seen, reckon
+from .herd import Habits
+from .reckoned import doubted
 
 pytestmark = pytest.mark.slow
 
 ROOM = 4
 HERDS = 40
+OFTEN = (21, 35, 42, 49, 56, 63, 90, 120, 150, 200)
 
 
 @pytest.fixture(scope="module")
 def told():
-    """Rows of (sire or look, chance, whether it was wrong, herd)."""
-    random = np.random.default_rng(11)
-    rows = []
     # A sire in ten is wrong, and the reckoning knows it: at one in a hundred too few would be.
-    for number in range(HERDS):
-        herd = make_herd(Habits(animals=40, looked_at=0.8, wrong_sires=0.1), random)
-        dose = reckon(herd, errors=0.1)
-        for kind, of, look, chance in doubts(as_pedigree(herd), dose, as_seen(herd)):
-            wrong = herd.sire_wrong[of] if kind == "sire" else herd.misread[of][look]
-            rows.append((kind == "sire", chance, wrong, number))
-    return np.array(rows, float)
+    habits = Habits(animals=40, looked_at=0.8, wrong_sires=0.1)
+    return doubted(habits, HERDS, seed=11, errors=0.1)
 
 
 def gap(rows):
@@ -49,3 +40,14 @@ def test_the_doubtful_are_wrong_far_more_often_than_the_rest(told):
     doubtful = looks[:, 1] > 0.5
     assert looks[doubtful, 2].mean() > 0.6
     assert looks[~doubtful, 2].mean() < 0.02
+
+
+def test_ordinary_animals_are_not_accused():
+    """Looked at ten times, with milestones that are looser, or stricter, than is reckoned with."""
+    for looser in ({"noise": 0.5, "own": 0.0}, {"own": 0.0}):
+        rows = doubted(Habits(animals=60, looks=OFTEN, looked_at=1.0, **looser), 12, seed=11)
+        looks = rows[rows[:, 0] == 0]
+        accused = looks[:, 1] > 0.5
+        assert looks[accused, 2].mean() > 0.8
+        # and slips are found all the same
+        assert looks[accused, 2].sum() > 0.7 * looks[:, 2].sum()

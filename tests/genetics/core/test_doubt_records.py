@@ -179,3 +179,15 @@ def test_of_several_candidates_one_that_fits_is_enough():
 def test_it_refuses_a_rate_at_which_a_look_says_nothing():
     with pytest.raises(ValueError, match="3/4"):
         misread_looks(np.array([0.2, 0.5, 0.3]), [("none", 100)], misjudged=0.8)
+
+
+def test_an_animal_that_starts_early_and_ends_late_is_not_accused():
+    """Two doses, by its young: coming at three weeks, full at seven, overmarked at nine. Of another
+    that shows nothing at twelve weeks the look that found points at nine is still doubted."""
+    looks = [("coming", 22), ("full", 49), ("overmarked", 63)]
+    assert max(misread_looks(np.array([0.0, 0.001, 0.999]), looks)) < 0.05
+    looks = [("none", 30), ("coming", 66), ("none", 84), ("none", 150), ("none", 330)]
+    posterior = np.array([0.6, 0.35, 0.05]) * looks_likelihood(looks)
+    wrong = misread_looks(posterior / posterior.sum(), looks)
+    assert wrong[1] > 0.9
+    assert max(wrong[0], *wrong[2:]) < 0.02

@@ -59,7 +59,7 @@ def test_it_works():
         assert abs(fitted.median_days - true.median_days) < 3 * error
         assert 0 < spread_error < 0.16  # that of the prior alone is 1 / sqrt(40)
         assert abs(math.log(fitted.spread / true.spread)) < 3 * spread_error
-    assert found.founders >= 17
+    assert found.founders >= 15  # some have no young that were seen
     assert min(found.looks) > 5
 
 

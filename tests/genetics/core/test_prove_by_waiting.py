@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from genetics.core.curves import CURVES
 from genetics.core.evidence import looks_likelihood
 from genetics.core.looks import chance_of_looks
 from genetics.core.waiting import weeks_unmarked, when_to_stop
@@ -32,7 +33,16 @@ def test_it_works():
 
 def test_without_slips_it_is_the_curve_itself():
     weeks = follow(coming=(30, 60), warmth="mild", misjudged=1e-12, mixed_up=0.0)
-    late = [1 - NormalDist(log(42), 0.40).cdf(log(age)) for age in (30, 60)]
+    apart = CURVES.apart(1)
+    late = [
+        np.mean([1 - NormalDist(log(days), apart.spreads[0]).cdf(log(age)) for days in medians])
+        for age in (30, 60)
+        for medians in [apart.medians[:, 0]]
+    ]
+    # which is as good as the table's own curve
+    assert late == pytest.approx(
+        [1 - NormalDist(log(42), 0.40).cdf(log(a)) for a in (30, 60)], 0.02
+    )
     np.testing.assert_allclose(weeks.still_unmarked[1:], [(1 + p) / 2 for p in late], rtol=1e-9)
     np.testing.assert_allclose(weeks.chances[1:, 0], [1 / (1 + p) for p in late], rtol=1e-9)
 
@@ -56,7 +66,7 @@ stages = ("none", "coming", "full", "overmarked")
 
 @given(st.lists(st.tuples(st.sampled_from(stages), st.integers(0, 300)), max_size=4), st.integers())
 def test_the_chances_of_all_that_a_look_may_find_add_up(looks, day):
-    age = day % 300
+    age = day % 300 + max((age for _, age in looks), default=0)
     before = chance_of_looks(looks, misjudged=0.03)
     after = sum(chance_of_looks([*looks, (stage, age)], misjudged=0.03) for stage in stages)
     np.testing.assert_allclose(after, before, rtol=1e-9)
