@@ -220,6 +220,7 @@ def test_without_errors_a_look_is_right_too():
     assert 0 < slips["P"][0] < 0.01
 
 
+@pytest.mark.slow
 def test_without_errors_looks_that_contradict_each_other_are_refused(run):
     """Two selfs have no young that shows points."""
     text = "id,sire,dam,born,points,seen,like0,like1,like2\n" + (

@@ -109,6 +109,7 @@ def test_counts_and_looks_at_one_pup_share_its_pace():
     assert dose.chances == pytest.approx(by_definition(rows, seen, 2), abs=1e-12)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("nameless", [(1, 2), (2, 1)])
 def test_of_pups_without_a_name_more_may_be_there_at_one_count_than_at_another(nameless):
     # one with a line, and one or two without: whoever was there once is one of those there twice

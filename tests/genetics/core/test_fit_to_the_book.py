@@ -310,6 +310,7 @@ def test_what_was_bought_for_its_looks_says_nothing_of_the_frequency(together):
     assert found.parameters.frequency == pytest.approx(0.25, abs=1e-6)
 
 
+@pytest.mark.slow
 def test_the_order_of_rows_is_irrelevant():
     pedigree, looks = simulated(3, animals=25)
     order = np.random.default_rng(1).permutation(len(looks))

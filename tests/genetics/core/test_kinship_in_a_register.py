@@ -146,6 +146,7 @@ def test_a_long_line_of_full_sibs_nears_complete_inbreeding():
     assert found == pytest.approx(expected, abs=1e-12)
 
 
+@pytest.mark.slow
 def test_a_simulated_register_by_both_ways():
     register = bred(np.random.default_rng(20), 3_000, 12, 4)
     parentage = Parentage.from_parents(register.sires, register.dams, register.litters)

@@ -110,6 +110,7 @@ def test_a_herd_with_loops_as_the_plain_engine_has_it(plain, monkeypatch, seed, 
         assert one == pytest.approx(other, abs=1e-12)
 
 
+@pytest.mark.slow
 def test_what_needs_too_much_room_is_reckoned_in_turns(plain, monkeypatch):
     monkeypatch.setattr(dear, "SPREAD", 20)  # whose room is the same in every turn
     bred_so = herd(0, 40, doubtful=0.2)

@@ -190,6 +190,7 @@ def test_weather_that_nobody_noted_is_a_share_of_each(stage, age_days):
     np.testing.assert_allclose(unknown, mixed, rtol=1e-12)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=60)
 @given(st.lists(looks_of_youth, min_size=1, max_size=5), st.sampled_from([0.0, 0.1]))
 def test_looks_in_any_weather_agree_with_a_sum_over_paces_and_shifts(seen, misjudged):
