@@ -6,11 +6,10 @@ a register of many is reckoned as a job, and the page shows the old figures unti
 
 from __future__ import annotations
 
-import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import Path
+from functools import cache
 
 import numpy as np
 from django.db import transaction
@@ -132,14 +131,14 @@ def _who_is_open(reading: Reading, number: int) -> bool:
 
 
 def engine() -> str:
-    """A mark of the reckoning's own source and settings, and of the parameters in force: others
-    make old figures stale."""
+    """The mark of the engine and of the parameters in force: others make old figures stale."""
     return _mark(in_force())
 
 
-def said_by() -> str:
-    """The mark that what is said of each animal is frozen with: the engine's, and how the book is
-    read, whose rates and tables stand with the reading and with the days of conception."""
+@cache
+def engine_mark() -> str:
+    """The one mark of the engine: of its method and tables, and of how the book is read. Worked
+    out once a process."""
     gestation = (
         limits.GESTATION_SHORTEST_DAYS,
         limits.GESTATION_USUAL_DAYS,
@@ -150,7 +149,7 @@ def said_by() -> str:
 
 
 def _mark(current: InForce) -> str:
-    return f"{_source_mark()}-{current.fit or 'table'}"
+    return f"{engine_mark()}-{current.fit or 'table'}"
 
 
 def _reckon(reading: Reading, revision: int) -> Reckoned:
@@ -292,7 +291,7 @@ def _store(reckoned: Reckoned, revision: int) -> None:
         ],
         batch_size=500,
     )
-    freeze(figures, said_by(), reckoned.in_force.fit)
+    freeze(figures, engine_mark(), reckoned.in_force.fit)
     made.revision = revision
     made.engine = _mark(reckoned.in_force)
     made.made_at = timezone.now()
@@ -308,11 +307,3 @@ def _store(reckoned: Reckoned, revision: int) -> None:
 
 def _reckoning() -> Reckoning:
     return Reckoning.objects.filter(pk=1).first() or Reckoning(pk=1, engine="none yet")
-
-
-def _source_mark() -> str:
-    digest = hashlib.sha256(f"{FREQUENCY} {ERRORS}".encode())
-    for file in sorted(Path(__file__).parent.rglob("*")):
-        if file.suffix in (".py", ".toml") and "migrations" not in file.parts:
-            digest.update(file.read_bytes())
-    return digest.hexdigest()[:16]

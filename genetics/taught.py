@@ -16,8 +16,7 @@ from genetics import jobs
 from genetics.core.fitting import MOST_ROUNDS, Prior, fit
 from genetics.core.fitting import Fit as Fitted
 from genetics.core.fitting_evidence import Parameters
-from genetics.core.version import engine_version
-from genetics.figures import ERRORS, book_revision, doses_of
+from genetics.figures import ERRORS, book_revision, doses_of, engine_mark
 from genetics.freezing import MOVED
 from genetics.in_force import FREQUENCY, TABLE, in_force
 from genetics.models import Fit, FitUse, Job
@@ -30,11 +29,6 @@ JOB = "learn from the book"
 _FITTING = 0.8
 # Most books settle in so few rounds; the way is shown as if all did.
 _USUAL_ROUNDS = 8
-
-
-def engine() -> str:
-    """Which engine works out what the book teaches now, and from which tables it starts."""
-    return engine_version(FREQUENCY, ERRORS)
 
 
 def may_use(user: Any) -> bool:
@@ -81,7 +75,7 @@ def learn(user: Any = None, job: Job | None = None) -> Fit:
         made_at=timezone.now(),
         user=user,
         revision=revision,
-        engine=engine(),
+        engine=engine_mark(),
         frequency=fitted.parameters.frequency,
         medians=[one.median_days for one in fitted.parameters.curves.milestones],
         spreads=[one.spread for one in fitted.parameters.curves.milestones],

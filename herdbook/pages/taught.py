@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods
 from genetics import taught
 from genetics.core.curves import Milestone
 from genetics.core.fitting_evidence import Parameters
-from genetics.figures import book_revision, bring_up_to_date
+from genetics.figures import book_revision, bring_up_to_date, engine_mark
 from genetics.in_force import InForce, in_force
 from genetics.models import Fit, FitUse
 from herdbook.book.models import Animal
@@ -64,7 +64,7 @@ def show_what_was_taught(request: HttpRequest) -> HttpResponse:
             "lines": fit_lines(newest, current.parameters),
             "is_used": current.fit == newest.pk,
             "is_old": newest.revision != book_revision(),
-            "is_otherwise": newest.engine != taught.engine(),
+            "is_otherwise": newest.engine != engine_mark(),
             "moves": moves(newest, request.user) if _stands(newest, current) else "",
         }
     return render(request, "taught.html", context)

@@ -5,8 +5,8 @@ import datetime
 import pytest
 
 from genetics import conception, freezing, reading
-from genetics.figures import bring_up_to_date, reckon_book, said_by
-from genetics.models import Figure, Said
+from genetics.figures import bring_up_to_date, engine_mark, reckon_book
+from genetics.models import Figure, Reckoning, Said
 from herdbook.book.desk.observations import record_look
 from herdbook.book.entries import LookEntry
 from herdbook.book.models import Book, GivenEvidence
@@ -30,7 +30,7 @@ def test_it_works(cast, today):
     figure = Figure.objects.get(animal=cast.rook)
     assert said.chances == figure.chances
     assert (said.method, said.error) == (figure.method, figure.error)
-    assert said.engine == said_by()
+    assert said.engine == engine_mark()
     assert said.said_at.date() == TODAY
 
 
@@ -80,9 +80,21 @@ def test_the_same_chance_by_another_method_is_said_anew(cast):
 
 @pytest.mark.parametrize(("module", "name"), [(conception, "SPREAD_DAYS"), (reading, "GROWN_DAYS")])
 def test_how_the_book_is_read_moves_the_mark(module, name, monkeypatch):
-    before = said_by()
+    before = engine_mark.__wrapped__()
     monkeypatch.setattr(module, name, getattr(module, name) + 1)
-    assert said_by() != before
+    assert engine_mark.__wrapped__() != before
+
+
+def test_another_mark_alone_says_nothing_anew(cast):
+    """As after an update that renames a module, or whose tables do not move this herd."""
+    bring_up_to_date()
+    Said.objects.update(engine="8-0123abcd")
+    Reckoning.objects.update(engine="0123456789abcdef-table")
+
+    assert bring_up_to_date().fresh
+
+    assert set(Said.objects.values_list("engine", flat=True)) == {"8-0123abcd"}
+    assert Reckoning.objects.get().engine == f"{engine_mark()}-table"
 
 
 def test_where_there_is_no_figure_nothing_was_said(cast):

@@ -183,7 +183,7 @@ def test_figures_of_a_former_revision_have_no_say(family):
 
 def test_figures_made_by_other_means_have_no_say(family, monkeypatch):
     family.brothers_dose(alder=2, birch=0)
-    monkeypatch.setattr(figures, "_source_mark", lambda: "another")
+    monkeypatch.setattr(figures, "engine_mark", lambda: "another")
     assert standing_shares(read_book()) == {}
 
 
