@@ -9,7 +9,7 @@ from pathlib import Path
 from herdbook.bootstrap import PROJECT
 
 from .locks import PLATFORMS, DoesNotResolve, faults_of_locks, resolve_on
-from .machine import find_browser, find_postgresql
+from .machine import fault_of_playwright, find_browser, find_postgresql
 from .postgresql import private_cluster
 from .report import Report
 
@@ -47,6 +47,9 @@ def run_tests_in_browser(report: Report) -> None:
     step = "tests in a browser"
     if find_browser() is None:
         report.could_not_run.append(f"{step} (no Chrome, Chromium or Edge is installed here)")
+        return
+    if fault := fault_of_playwright():
+        report.could_not_run.append(f"{step} (Playwright does not start: {fault})")
         return
     report.run_tests(step, "-m", "browser")
 

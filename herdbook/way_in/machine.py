@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import subprocess
 import sys
 from pathlib import Path
 
@@ -19,6 +20,10 @@ WINDOWS_BROWSERS = [
     "Chromium/Application/chrome.exe",
     "Microsoft/Edge/Application/msedge.exe",
 ]
+# What starts the program that drives the browser; its wheel brings no libraries of the system.
+DRIVER = [sys.executable, "-m", "playwright", "--version"]
+# The Debian package of each library that the driver is linked with and a bare Debian lacks.
+LIBRARIES = {"libatomic.so.1": "libatomic1"}
 
 
 def find_browser() -> str | None:
@@ -50,8 +55,22 @@ def find_postgresql() -> Path | None:
     return found.parent if found else None
 
 
-def install_what_is_missing() -> None:
-    """On Debian and its kin, as root, by apt; elsewhere what is missing is told by who needs it."""
+def fault_of_playwright() -> str:
+    """The first line of what its driver says where it does not start; empty where it starts."""
+    outcome = subprocess.run(DRIVER, check=False, capture_output=True, text=True)
+    if outcome.returncode == 0:
+        return ""
+    return (outcome.stderr.strip() or f"exit status {outcome.returncode}").splitlines()[0]
+
+
+def libraries_for_playwright() -> list[str]:
+    """The Debian packages of the libraries that its driver asks for and does not find."""
+    fault = fault_of_playwright()
+    return [package for library, package in LIBRARIES.items() if library in fault]
+
+
+def missing_packages() -> list[str]:
+    """The Debian packages that this machine lacks for the tests."""
     wanted = {
         "chromium": find_browser(),
         "postgresql": find_postgresql(),
@@ -60,6 +79,15 @@ def install_what_is_missing() -> None:
     packages = [name for name, found in wanted.items() if not found]
     if "chromium" in packages:
         packages.append("fonts-dejavu-core")  # a bare machine has no letters to draw
-    if packages and is_root() and shutil.which("apt-get"):
+    return packages + libraries_for_playwright()
+
+
+def install_what_is_missing() -> None:
+    """Installs by apt, as root on Debian and its relatives; elsewhere the report names what is
+    missing."""
+    if not is_root() or not shutil.which("apt-get"):
+        return
+    packages = missing_packages()
+    if packages:
         print(f"Installing {', '.join(packages)} by apt …", file=sys.stderr, flush=True)
         apt_install(*packages)
