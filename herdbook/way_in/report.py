@@ -44,10 +44,9 @@ class Report:
             self.counts["failed"] += failed
             self.counts["skipped"] += number["skipped"]
             self.counts["passed"] += number["tests"] - number["skipped"] - failed
-        for case in xml.etree.ElementTree.parse(told).iter("testcase"):
-            for skipped in case.iter("skipped"):
-                name = f"{step}: {case.get('classname')}.{case.get('name')}"
-                self.could_not_run.append(f"{name} ({skipped.get('message')})")
+        for reason, tests in skipped_tests(told).items():
+            first = f"{len(tests)} tests, the first {tests[0]}" if len(tests) > 1 else tests[0]
+            self.could_not_run.append(f"{step}: {first} ({reason})")
 
     def close(self) -> int:
         """Prints what it came to, what could not run last of all; returns the exit status.
@@ -64,3 +63,13 @@ class Report:
         print("{passed} passed, {failed} failed, {skipped} skipped".format_map(self.counts))
         in_ci = os.environ.get("CI") == "true"
         return 1 if self.failed or (in_ci and self.could_not_run) else 0
+
+
+def skipped_tests(told: Path) -> dict[str, list[str]]:
+    """The names of the tests that pytest skipped, under the reason that they gave."""
+    names: dict[str, list[str]] = {}
+    for case in xml.etree.ElementTree.parse(told).iter("testcase"):
+        for skipped in case.iter("skipped"):
+            name = f"{case.get('classname')}.{case.get('name')}"
+            names.setdefault(str(skipped.get("message")), []).append(name)
+    return names

@@ -8,7 +8,7 @@ import pytest
 from herdbook.charts import MOST_PATHS, Animal, Route, Sex, TooLarge, relationship_chart
 from herdbook.charts import engine as graphviz_engine
 from herdbook.charts.relationship import STROKES
-from tests.charts.conftest import ENGINES, SVG, animal
+from tests.charts.conftest import SVG, animal
 
 LITTER = Animal(key="litter", name="The litter", look="inbreeding 25.0%")
 ANIMALS = {
@@ -103,10 +103,8 @@ def test_the_litter_stands_at_the_top_and_the_sire_left_of_the_dam(engine, pictu
     assert frames["Rook"][0] < frames["The litter"][1] < frames["Sorrel"][1]
 
 
-def test_both_engines_place_the_boxes_alike(picture):
-    if not all(ENGINES.values()):
-        pytest.skip("only one engine is installed")
-    first, second = (drawn(path, picture)[1].frames() for path in ENGINES.values())
+def test_both_engines_place_the_boxes_alike(engines, picture):
+    first, second = (drawn(path, picture)[1].frames() for path in engines)
     assert first.keys() == second.keys()
     for name, here in first.items():
         assert here == pytest.approx(second[name], abs=1)

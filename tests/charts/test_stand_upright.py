@@ -7,7 +7,7 @@ import pytest
 
 from herdbook.charts import Ancestor, Sex, ancestors_chart
 
-from .conftest import ENGINES, SVG, Picture, animal, frame_of, overlap
+from .conftest import SVG, Picture, animal, frame_of, overlap
 
 PAGE, PHONE = 1086, 324
 
@@ -97,10 +97,8 @@ def test_a_doubtful_sire_has_a_line_for_each_name_and_a_dashed_one_to_him(engine
     assert len(parts) == 1
 
 
-def test_both_engines_place_the_boxes_alike(family):
-    if not all(ENGINES.values()):
-        pytest.skip("only one engine is installed")
-    first, second = (upright(family["hazel"], 4, path).boxes() for path in ENGINES.values())
+def test_both_engines_place_the_boxes_alike(engines, family):
+    first, second = (upright(family["hazel"], 4, path).boxes() for path in engines)
     for here, there in zip(first, second, strict=True):
         assert frame_of(here) == pytest.approx(frame_of(there), abs=1)
 
