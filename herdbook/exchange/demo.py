@@ -17,8 +17,8 @@ from herdbook.book.dates import PartialDate
 from herdbook.book.desk.animals import correct_animal
 from herdbook.book.desk.counts import record_count
 from herdbook.book.desk.litters import correct_litter, entry_of, record_litter
-from herdbook.book.desk.observations import record_look
-from herdbook.book.desk.writing import Change, change
+from herdbook.book.desk.observations import record_observations
+from herdbook.book.desk.writing import Change, Submission, change
 from herdbook.book.entries import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
 from herdbook.book.models import (
     Animal,
@@ -71,11 +71,11 @@ class _Loading:
             setattr(self.herd, name, value)
         self.herd.full_clean()
         self.herd.save()
-        with self._change() as writing:
+        with change(self._at_the_desk(), self.herd, "load the demo herd") as writing:
             self._write_family(writing, self._litters(at_the_desk=False))
         for row in self._litters(at_the_desk=True):
             self._record_litter(row)
-        with self._change() as writing:
+        with change(self._at_the_desk(), self.herd, "load the demo herd") as writing:
             writing.add_all([self._weighing(row) for row in self.told["weighings"]])
             plain = [row for row in self.told["looks"] if "at_the_desk" not in row]
             writing.add_all([self._look(row) for row in plain])
@@ -91,9 +91,6 @@ class _Loading:
         for row in self.told["animals"]:
             if "first_written" in row:
                 self._put_right(row)
-
-    def _change(self):
-        return change(user=self.user, herd=self.herd, action="load the demo herd")
 
     def _litters(self, *, at_the_desk: bool) -> list[dict]:
         return [row for row in self.told["litters"] if ("at_the_desk" in row) == at_the_desk]
@@ -151,17 +148,14 @@ class _Loading:
             pups=tuple(pups),
             **columns,
         )
-        litter = self.litters[row["key"]] = record_litter(**self._at_the_desk(row), entry=entry)
+        litter = self.litters[row["key"]] = record_litter(
+            self._at_the_desk(row["at_the_desk"]), herd=self.herd, entry=entry
+        )
         by_number = {pup.number: pup for pup in litter.pups.all()}
         self.animals |= {pup["key"]: by_number[pup["number"]] for pup in told}
 
-    def _at_the_desk(self, row: dict) -> dict:
-        return {
-            "user": self.user,
-            "herd": self.herd,
-            "today": self.today,
-            "answered": row.get("at_the_desk", ()),
-        }
+    def _at_the_desk(self, answered: Iterable[str] = (), version: int = 0) -> Submission:
+        return Submission(self.user, self.today, answered=answered, version=version)
 
     def _weighing(self, row: dict) -> Weighing:
         return Weighing(herd=self.herd, **self._observation(row))
@@ -180,18 +174,16 @@ class _Loading:
         """A look that the book asks about, taken as at the desk."""
         values = self._observation(row)
         own = {name: values.pop(name) for name in ("animal", "on", "stage")}
-        record_look(**self._at_the_desk(row), entry=LookEntry(**own, values=values))
+        entry = LookEntry(**own, values=values)
+        record_observations(self._at_the_desk(row["at_the_desk"]), entries=[entry])
 
     def _put_litter_right(self, row: dict) -> None:
         """Write over what was written wrong of a litter at first, and answer what the book asks."""
         litter = Litter.objects.get(pk=self.litters[row["key"]].pk)
         self.litters[row["key"]] = correct_litter(
-            user=self.user,
+            self._at_the_desk(row["answered"], litter.version),
             litter=litter,
             entry=replace(entry_of(litter), **{n: row[n] for n in row["first_written"]}),
-            version=litter.version,
-            today=self.today,
-            answered=row["answered"],
         )
 
     def _record_count(self, row: dict) -> None:
@@ -205,18 +197,16 @@ class _Loading:
             warmth=row["warmth"],
             remarks=row.get("remarks", ""),
         )
-        record_count(user=self.user, entry=entry, today=self.today)
+        record_count(self._at_the_desk(), entry=entry)
 
     def _put_right(self, row: dict) -> None:
         """Write over what was written wrong at first, so that history keeps it."""
         animal = Animal.objects.get(pk=self.animals[row["key"]].pk)
         values = {name: row[name] for name in row["first_written"]}
         correct_animal(
-            user=self.user,
+            self._at_the_desk(version=animal.version),
             animal=animal,
             entry=AnimalEntry(values=values, parents=entry_of(animal.litter)),
-            version=animal.version,
-            today=self.today,
         )
 
     def _columns(self, row: dict, besides: Iterable[str]) -> dict:

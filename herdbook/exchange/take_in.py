@@ -4,7 +4,7 @@
 rules as the desk; :func:`take_in` writes such a plan in one change-set.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 
 from herdbook.book.coat_type import as_coat_type
 from herdbook.book.dates import PartialDate
-from herdbook.book.desk.writing import Change, change, hear, keep_answers
+from herdbook.book.desk.writing import Change, Submission, change
 from herdbook.book.findings import REFUSE, Finding
 from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Herd, Litter, Look
 from herdbook.book.models.animal import Coat, EyeColour, PointColour, State
@@ -153,27 +153,17 @@ def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: dat
     return Plan(**{**_parts(plan), "questions": tuple(questions)})
 
 
-def take_in(
-    *,
-    user,
-    herd: Herd,
-    data: bytes,
-    choices: Choices,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> Plan:
+def take_in(submission: Submission, *, herd: Herd, data: bytes, choices: Choices) -> Plan:
     """Write a pedigree file into a herd, in one change-set: every row or none.
 
-    Raises FaultyFile, Asked (with the questions whose codes are not in ``answered``) or
+    Raises FaultyFile, Asked (with the questions not answered) or
     AlreadyWritten; then nothing is written.
     """
-    with change(user=user, herd=herd, action=ACTION, submission_key=submission_key) as writing:
+    with change(submission, herd, ACTION) as writing:
         file = read_pedigree_file(data)
-        plan = plan_take_in(file, herd=herd, choices=choices, today=today)
-        asked = hear(plan.questions, answered)
+        plan = plan_take_in(file, herd=herd, choices=choices, today=submission.today)
+        writing.hear(plan.questions)
         _write(writing, plan)
-        keep_answers(writing, asked)
     return plan
 
 

@@ -1,4 +1,4 @@
-"""What every form that writes has in common, and the one way from a form to the desk.
+"""What every form and every page that writes have in common: the one way from a form to the desk.
 
 A form carries a submission key (so that a double tap writes once), the version of the row it was
 opened on, and the questions that its keeper has answered. :func:`submit` calls the desk and turns
@@ -7,21 +7,34 @@ what it says into the form's own errors and questions, so that the page comes ba
 
 import hashlib
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest
+from django.contrib.auth.mixins import LoginRequiredMixin
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.functional import cached_property
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.views import View
 
 from herdbook.book.dates import PartialDate
-from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile
+from herdbook.book.desk.observations import REMOVE
+from herdbook.book.desk.writing import (
+    AlreadyWritten,
+    ChangedMeanwhile,
+    Submission,
+    taken_before,
+)
 from herdbook.book.findings import ASK, Asked, Finding, Refused
 from herdbook.book.models import ChangeSet
 
 from .plain_words import PlainForm
+from .who import herd_of, own_or_404
 
 
 @dataclass(frozen=True)
@@ -63,11 +76,6 @@ class DeskForm(PlainForm):
         """Codes of the questions whose box is ticked."""
         return set(self.data.getlist("answered")) if self.is_bound else set()
 
-    @property
-    def opened_on(self) -> int:
-        """The version of the row that the form was opened on; 0, which none has, without one."""
-        return self.cleaned_data["version"] or 0
-
     def take(self, findings: tuple[Finding, ...]) -> None:
         """Show refusals at their fields and questions in a list of their own."""
         for finding in findings:
@@ -107,25 +115,24 @@ def _as_shown(field: forms.Field, value: Any) -> Any:
     return "–" if words in (None, "") else words
 
 
+def written_of(row: Any, names: Iterable[str]) -> dict[str, Any]:
+    """What a form that corrects a row starts from: its version, and these columns as they are."""
+    return {name: getattr(row, name) for name in ("version", *names)}
+
+
 def public_id_of(written: Any) -> uuid.UUID:
     """The public id of what :func:`submit` gave: the row, or the subject of the earlier change."""
     return written.subject if isinstance(written, ChangeSet) else written.public_id
 
 
-def say_saved(request: HttpRequest) -> None:
-    """Have the next page say that what was written is in the book."""
-    messages.success(request, _("Saved."))
-
-
-def submit(request: HttpRequest, form: DeskForm, write: Callable[..., Any], **said: Any) -> Any:
-    """Hand a valid form to the desk: who sends it, its key, and what was ``said``.
+def submit(request: HttpRequest, form: DeskForm, write: Callable[[Submission], Any]) -> Any:
+    """Hand a valid form to the desk.
 
     Gives what ``write`` wrote, or None when the form must be shown again. A form that was taken
     before gives its change-set, whose ``subject`` is what it wrote.
     """
-    key = form.cleaned_data["submission_key"]
     try:
-        return write(user=request.user, submission_key=key, **said)
+        return write(submission_of(request, form))
     except AlreadyWritten as again:
         return again.change_set
     except (Refused, Asked) as found:
@@ -133,3 +140,95 @@ def submit(request: HttpRequest, form: DeskForm, write: Callable[..., Any], **sa
     except ChangedMeanwhile as changed:
         form.show_differences(changed)
     return None
+
+
+def submission_of(request: HttpRequest, form: DeskForm) -> Submission:
+    """Who sends a valid form, when, and what came with it."""
+    return Submission(
+        user=request.user,
+        key=form.cleaned_data["submission_key"],
+        answered=form.answered,
+        version=form.cleaned_data["version"] or 0,
+    )
+
+
+class WriteView(LoginRequiredMixin, View):
+    """A page that writes: who may, fetch, form, desk call, redirect.
+
+    A subclass names its ``form_class`` and ``template_name``, hands the valid form to the desk in
+    ``write``, and says in ``next_page`` where that leads.
+    """
+
+    form_class: type[DeskForm] = DeskForm
+    template_name: str
+    #: Of these rows the address names one; without them the page is about the keeper's herd.
+    rows: QuerySet | None = None
+    #: What the next page says.
+    done = _lazy("Saved.")
+
+    def get(self, request: HttpRequest, **address: Any) -> HttpResponse:
+        return self.show(self.make_form())
+
+    def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
+        form = self.make_form(data=request.POST, files=request.FILES)
+        written = submit(request, form, self._write(form)) if form.is_valid() else None
+        if not written:
+            return self.show(form)
+        page = self.next_page(written)
+        self.say_done(page)
+        return redirect(page)
+
+    @cached_property
+    def row(self) -> Any:
+        """What the page is about; raises Http404 where the user keeps no such row."""
+        if self.rows is None:
+            return herd_of(self.request)
+        return own_or_404(self.request, self.rows, self.kwargs["public_id"])
+
+    def make_form(self, **sent: Any) -> DeskForm:
+        return self.form_class(**sent, **self.form_arguments())
+
+    def form_arguments(self) -> dict[str, Any]:
+        """What the form is made of besides what was sent."""
+        return {}
+
+    def write(self, submission: Submission, form: DeskForm) -> Any:
+        """Hand a valid form to the desk; gives the row that was written."""
+        raise NotImplementedError
+
+    def next_page(self, written: Any) -> Any:
+        """Where to go then: an address, its name, or a row with a page of its own."""
+        return self.row
+
+    def say_done(self, page: Any) -> None:
+        """Have the next page say that what was written is in the book."""
+        messages.success(self.request, self.done)
+
+    def context(self) -> dict[str, Any]:
+        """What the template needs besides the form."""
+        return {}
+
+    def show(self, form: DeskForm) -> HttpResponse:
+        return render(self.request, self.template_name, {"form": form, **self.context()})
+
+    def _write(self, form: DeskForm) -> Callable[[Submission], Any]:
+        return lambda submission: self.write(submission, form)
+
+
+class RemoveView(WriteView):
+    """A page that takes a row out: asked first, then done. A second tap is led on."""
+
+    form_class = DeskForm
+    done = _lazy("Taken out.")
+    #: The page of what the row was of, by its name.
+    back: str
+
+    def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
+        form = DeskForm(request.POST)
+        again = form.is_valid() and taken_before(
+            submission_of(request, form), herd_of(request), REMOVE
+        )
+        return redirect(self.back, again.subject) if again else super().post(request, **address)
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"initial": {"version": self.row.version}}

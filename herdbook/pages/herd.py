@@ -1,16 +1,16 @@
 """The page of the herd itself: what sheets say of it, and the prefix that pups are given."""
 
+from typing import Any
+
 from django import forms
-from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
 from django.urls import path
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.desk.herds import describe_herd
+from herdbook.book.desk.writing import Submission
+from herdbook.book.models import Herd
 
-from .desk_form import DeskForm, say_saved, submit
-from .who import herd_of
+from .desk_form import DeskForm, WriteView, written_of
 
 COLUMNS = ("name", "stud_prefix", "keeper", "address")
 
@@ -36,26 +36,21 @@ class HerdForm(DeskForm):
     )
 
 
-@login_required
-def describe(request: HttpRequest) -> HttpResponse:
+class DescribeHerd(WriteView):
     """Say whose herd this is."""
-    herd = herd_of(request)
-    initial = {"version": herd.version, **{name: getattr(herd, name) for name in COLUMNS}}
-    form = HerdForm(request.POST or None, initial=initial)
-    if form.is_valid():
+
+    form_class = HerdForm
+    template_name = "herd.html"
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"initial": written_of(self.row, COLUMNS)}
+
+    def write(self, submission: Submission, form: HerdForm) -> Herd:
         values = {name: form.cleaned_data[name] for name in COLUMNS}
-        written = submit(
-            request,
-            form,
-            describe_herd,
-            herd=herd,
-            values=values,
-            version=form.opened_on,
-        )
-        if written:
-            say_saved(request)
-            return redirect("home")
-    return render(request, "herd.html", {"form": form})
+        return describe_herd(submission, herd=self.row, values=values)
+
+    def next_page(self, written: Any) -> str:
+        return "home"
 
 
-urls = [path("herd/", describe, name="herd")]
+urls = [path("herd/", DescribeHerd.as_view(), name="herd")]

@@ -2,23 +2,24 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django import forms
-from django.contrib.auth.decorators import login_required
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import render
 from django.urls import path
+from django.utils.functional import cached_property
 from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.desk.settings import set_limits
-from herdbook.book.models import Herd, Limits
+from herdbook.book.desk.writing import Submission
+from herdbook.book.models import Limits
 from herdbook.book.models.limits import LIMITS
 
-from .desk_form import DeskForm, say_saved, submit
-from .who import herd_of
+from .desk_form import DeskForm, WriteView
 
 _SHOWS = _("Common practice, no source. Countries and clubs differ: yours decides.")
 
@@ -91,6 +92,10 @@ _GROUPS = (
 )
 
 
+#: What the book starts from.
+_DEFAULTS = {name: Limits._meta.get_field(name).default for name in LIMITS}
+
+
 @dataclass(frozen=True)
 class Limit:
     """One limit on the page: its field, what sources hold, and what the book starts from."""
@@ -116,24 +121,33 @@ class LimitsForm(DeskForm):
         ]
 
 
-@login_required
-def show_limits(request: HttpRequest) -> HttpResponse:
+class SetLimits(WriteView):
     """Show the limits, set them, or put back those that the book starts from."""
-    herd = herd_of(request)
-    limits = Limits.of(herd)
-    initial = {"version": limits.version, **{name: _bare(getattr(limits, name)) for name in LIMITS}}
-    form = LimitsForm(request.POST or None, initial=initial)
-    to_defaults = DeskForm(request.POST if "defaults" in request.POST else None)
-    if to_defaults.is_bound:
-        defaults = {name: Limits._meta.get_field(name).default for name in LIMITS}
-        written = to_defaults.is_valid() and _write(request, herd, to_defaults, defaults)
-    else:
-        written = form.is_valid() and _write(request, herd, form, _values(form))
-    if written:
-        say_saved(request)
-        return redirect("limits")
-    shown = to_defaults if to_defaults.is_bound else form
-    return render(request, "limits.html", {"form": form, "shown": shown, "limits": limits})
+
+    template_name = "limits.html"
+
+    @cached_property
+    def limits(self) -> Limits:
+        return Limits.of(self.row)
+
+    def make_form(self, **sent: Any) -> DeskForm:
+        if "defaults" in sent.get("data", ()):
+            return DeskForm(**sent)
+        values = {name: _bare(getattr(self.limits, name)) for name in LIMITS}
+        return LimitsForm(**sent, initial={"version": self.limits.version, **values})
+
+    def write(self, submission: Submission, form: DeskForm) -> Limits:
+        values = form.cleaned_data if isinstance(form, LimitsForm) else _DEFAULTS
+        values = {name: values[name] for name in LIMITS}
+        return set_limits(submission, herd=self.row, values=values)
+
+    def next_page(self, written: Any) -> str:
+        return "limits"
+
+    def show(self, form: DeskForm) -> HttpResponse:
+        limits_form = form if isinstance(form, LimitsForm) else self.make_form()
+        context = {"form": limits_form, "shown": form, "limits": self.limits}
+        return render(self.request, self.template_name, context)
 
 
 def beyond_sources(limits: Limits) -> str:
@@ -142,21 +156,6 @@ def beyond_sources(limits: Limits) -> str:
         f"{Limits._meta.get_field(name).verbose_name}: {_bare(getattr(limits, name))}"
         for name in limits.beyond_sources
     )
-
-
-def _write(request: HttpRequest, herd: Herd, form: DeskForm, values: dict):
-    return submit(
-        request,
-        form,
-        set_limits,
-        herd=herd,
-        values=values,
-        version=form.opened_on,
-    )
-
-
-def _values(form: LimitsForm) -> dict:
-    return {name: form.cleaned_data[name] for name in LIMITS}
 
 
 def _form_field(field: models.Field) -> forms.Field:
@@ -189,4 +188,4 @@ def _usual(name: str) -> str:
     return dict(field.flatchoices).get(field.default, _bare(field.default))
 
 
-urls = [path("herd/limits/", show_limits, name="limits")]
+urls = [path("herd/limits/", SetLimits.as_view(), name="limits")]

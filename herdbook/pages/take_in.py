@@ -112,35 +112,23 @@ class TakeInForm(DeskForm):
 def take_in_file(request: HttpRequest) -> HttpResponse:
     """Choose a file, see what it would come to, and write it."""
     herd = herd_of(request)
-    today = timezone.localdate()
     form = TakeInForm(request.POST or None, request.FILES or None)
     context: dict[str, Any] = {"form": form, "herd": herd}
     if form.is_valid():
         try:
-            if request.POST.get("step") == "write":
-                written = _write(request, form, herd, today)
-                if written:
-                    return _done(request, written)
-            context |= _dry_run(form, herd, today)
+            written = request.POST.get("step") == "write" and _write(request, form, herd)
+            if written:
+                return _done(request, written)
+            context |= _dry_run(form, herd, timezone.localdate())
         except FaultyFile as faulty:
             context["faults"] = faulty.faults[:FAULTS_SHOWN]
             context["more_faults"] = max(len(faulty.faults) - FAULTS_SHOWN, 0)
     return render(request, "take_in/take_in.html", context)
 
 
-def _write(
-    request: HttpRequest, form: TakeInForm, herd: Herd, today: date
-) -> Plan | ChangeSet | None:
-    written = submit(
-        request,
-        form,
-        take_in,
-        herd=herd,
-        data=form.bytes,
-        choices=form.choices(),
-        today=today,
-        answered=form.answered,
-    )
+def _write(request: HttpRequest, form: TakeInForm, herd: Herd) -> Plan | ChangeSet | None:
+    said = {"herd": herd, "data": form.bytes, "choices": form.choices()}
+    written = submit(request, form, lambda submission: take_in(submission, **said))
     if form.questions:
         form.add_error("so", _now("Say that all this is so, or put it right in the file."))
         form.questions = []  # the dry run shows them, with one box for all

@@ -6,6 +6,7 @@ import pytest
 
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.animals import correct_animal, move_animal, record_animal
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import AnimalEntry, ParentsEntry
 from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Animal, Litter
@@ -16,10 +17,9 @@ TODAY = datetime.date(2026, 11, 25)
 
 def write(cast, parents=None, **values):
     return record_animal(
-        user=cast.owner,
+        Submission(cast.owner, TODAY),
         herd=cast.herd,
         entry=AnimalEntry({"name": "Teasel", "sex": "sow", **values}, parents or ParentsEntry()),
-        today=TODAY,
     )
 
 
@@ -33,11 +33,9 @@ def refused(cast, parents=None, **values):
 
 def correct(cast, animal, values, parents=None, version=1):
     return correct_animal(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, version=version),
         animal=animal,
         entry=AnimalEntry(values, parents or ParentsEntry()),
-        version=version,
-        today=TODAY,
     )
 
 
@@ -97,12 +95,10 @@ def test_leaving_is_held_against_the_day_it_came_though_that_is_not_written_agai
     animal = write(cast, came_on=PartialDate(2026, 5))
     with pytest.raises(Refused) as found:
         move_animal(
-            user=cast.owner,
+            Submission(cast.owner, TODAY, version=1),
             animal=animal,
             state="sold",
             on=PartialDate(2026, 4),
-            version=1,
-            today=TODAY,
         )
     assert [finding.code for finding in found.value.findings] == ["left-before-came"]
 
@@ -151,17 +147,15 @@ def test_it_refuses_an_animal_among_its_own_ancestors(cast):
 
 def test_an_animal_is_sold_and_comes_back(cast):
     animal = move_animal(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, version=1),
         animal=cast.rook,
         state="sold",
         on=PartialDate(2026, 11, 1),
         went_to="a friend",
-        version=1,
-        today=TODAY,
     )
     assert (animal.state, animal.went_to) == ("sold", "a friend")
     animal = move_animal(
-        user=cast.owner, animal=animal, state="in_herd", on=None, version=2, today=TODAY
+        Submission(cast.owner, TODAY, version=2), animal=animal, state="in_herd", on=None
     )
     assert animal.left_on is None
     assert [was.state for was in animal.history.all()] == ["in_herd", "sold", "in_herd"]

@@ -7,6 +7,7 @@ import pytest
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.animals import correct_animal
 from herdbook.book.desk.litters import correct_litter, entry_of
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import AnimalEntry, ParentsEntry
 from herdbook.book.findings import Refused
 from tests.conftest import TODAY
@@ -15,11 +16,9 @@ from tests.factories import LookFactory, WeighingFactory
 
 def born_on(cast, animal, day):
     return correct_animal(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, version=animal.version),
         animal=animal,
         entry=AnimalEntry({"name": animal.name}, ParentsEntry(born=day)),
-        version=animal.version,
-        today=TODAY,
     )
 
 
@@ -58,11 +57,9 @@ def test_it_refuses_a_litter_moved_past_a_weighing_of_a_pup(cast):
 
     with pytest.raises(Refused) as refused:
         correct_litter(
-            user=cast.owner,
+            Submission(cast.owner, TODAY, version=cast.march_litter.version),
             litter=cast.march_litter,
             entry=later,
-            version=cast.march_litter.version,
-            today=TODAY,
         )
 
     assert "seen-before-birth" in codes(refused)

@@ -8,11 +8,11 @@ import pytest
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.litters import correct_litter, record_litter
 from herdbook.book.desk.observations import (
-    correct_weighing,
-    record_weighings,
+    correct_observation,
+    record_observations,
     remove_observation,
 )
-from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile
+from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile, Submission
 from herdbook.book.entries import LitterEntry, PupEntry, WeighingEntry
 from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Answer, Book, ChangeSet, Litter, Weighing
@@ -34,23 +34,16 @@ def write_litter(cast, *, key="", answered=(), **values):
         **values,
     }
     return record_litter(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, key=key, answered=answered),
         herd=cast.herd,
         entry=LitterEntry(**values),
-        today=TODAY,
-        answered=answered,
-        submission_key=key,
     )
 
 
 def weigh(cast, grams=950, *, key="", answered=(), on=DAY):
-    (weighing,) = record_weighings(
-        user=cast.owner,
-        herd=cast.herd,
+    (weighing,) = record_observations(
+        Submission(cast.owner, TODAY, key=key, answered=answered),
         entries=[WeighingEntry(cast.rook, on, grams)],
-        today=TODAY,
-        answered=answered,
-        submission_key=key,
     )
     return weighing
 
@@ -111,8 +104,8 @@ def test_a_row_counts_its_versions(cast):
     weighing = weigh(cast)
     assert weighing.version == 1
     entry = WeighingEntry(cast.rook, DAY, 960)
-    weighing = correct_weighing(
-        user=cast.owner, weighing=weighing, entry=entry, version=1, today=TODAY
+    weighing = correct_observation(
+        Submission(cast.owner, TODAY, version=1), row=weighing, entry=entry
     )
     assert weighing.version == 2
     assert [was.weight_g for was in weighing.history.all()] == [960, 950]
@@ -120,21 +113,17 @@ def test_a_row_counts_its_versions(cast):
 
 def test_a_second_save_of_an_old_page_is_shown_what_changed_and_only_that(cast):
     weighing = weigh(cast)
-    correct_weighing(
-        user=cast.owner,
-        weighing=weighing,
+    correct_observation(
+        Submission(cast.owner, TODAY, version=1),
+        row=weighing,
         entry=WeighingEntry(cast.rook, DAY, 960),
-        version=1,
-        today=TODAY,
     )
     before = revision()
     with pytest.raises(ChangedMeanwhile) as changed:
-        correct_weighing(
-            user=cast.owner,
-            weighing=weighing,
+        correct_observation(
+            Submission(cast.owner, TODAY, version=1),
+            row=weighing,
             entry=WeighingEntry(cast.rook, DAY, 970, remarks="mine"),
-            version=1,
-            today=TODAY,
         )
     # The remark is new on this page; it did not change in the book.
     assert changed.value.differences == {"weight_g": 960}
@@ -144,21 +133,19 @@ def test_a_second_save_of_an_old_page_is_shown_what_changed_and_only_that(cast):
 
 def test_a_row_taken_out_meanwhile_is_refused_in_words(cast):
     weighing = weigh(cast)
-    remove_observation(user=cast.owner, row=Weighing.objects.get(), version=1)
+    remove_observation(Submission(cast.owner, version=1), row=Weighing.objects.get())
     with pytest.raises(Refused) as refused:
-        correct_weighing(
-            user=cast.owner,
-            weighing=weighing,
+        correct_observation(
+            Submission(cast.owner, TODAY, version=1),
+            row=weighing,
             entry=WeighingEntry(cast.rook, DAY, 960),
-            version=1,
-            today=TODAY,
         )
     assert [finding.code for finding in refused.value.findings] == ["gone"]
 
 
 def test_what_is_taken_out_stays_in_history(cast):
     weighing = weigh(cast)
-    remove_observation(user=cast.owner, row=weighing, version=1)
+    remove_observation(Submission(cast.owner, version=1), row=weighing)
     assert not Weighing.objects.exists()
     last = Weighing.history.filter(public_id=weighing.public_id).latest("history_id")
     assert (last.history_type, last.weight_g, last.history_user) == ("-", 950, cast.owner)
@@ -166,24 +153,20 @@ def test_what_is_taken_out_stays_in_history(cast):
 
 def test_a_stale_page_does_not_take_a_row_out(cast):
     weighing = weigh(cast)
-    correct_weighing(
-        user=cast.owner,
-        weighing=weighing,
+    correct_observation(
+        Submission(cast.owner, TODAY, version=1),
+        row=weighing,
         entry=WeighingEntry(cast.rook, DAY, 960),
-        version=1,
-        today=TODAY,
     )
     with pytest.raises(ChangedMeanwhile):
-        remove_observation(user=cast.owner, row=weighing, version=1)
+        remove_observation(Submission(cast.owner, version=1), row=weighing)
     assert Weighing.objects.get().weight_g == 960
 
 
 def test_many_rows_carry_the_same_change_set(cast):
-    rows = record_weighings(
-        user=cast.owner,
-        herd=cast.herd,
+    rows = record_observations(
+        Submission(cast.owner, TODAY),
         entries=[WeighingEntry(cast.rook, DAY, 900), WeighingEntry(cast.sorrel, DAY, 850)],
-        today=TODAY,
     )
     reasons = {row.history.get().history_change_reason for row in rows}
     assert reasons == {str(ChangeSet.objects.get().pk)}
@@ -203,7 +186,7 @@ def test_a_correction_does_not_ask_again_what_was_answered(cast):
     entry = LitterEntry(
         dam=cast.wren, boars=(cast.bramble,), born_alive=2, remarks="at night", **strange
     )
-    litter = correct_litter(user=cast.owner, litter=litter, entry=entry, version=1, today=TODAY)
+    litter = correct_litter(Submission(cast.owner, TODAY, version=1), litter=litter, entry=entry)
     assert litter.remarks == "at night"
     assert Answer.objects.count() == 1
 
@@ -212,7 +195,7 @@ def test_a_correction_asks_what_has_become_strange(cast):
     litter = write_litter(cast)
     with pytest.raises(Asked):
         correct_litter(
-            user=cast.owner,
+            Submission(cast.owner, TODAY, version=1),
             litter=litter,
             entry=LitterEntry(
                 dam=cast.wren,
@@ -221,6 +204,4 @@ def test_a_correction_asks_what_has_become_strange(cast):
                 boar_in=PartialDate(2026, 11, 1),
                 born_alive=2,
             ),
-            version=1,
-            today=TODAY,
         )

@@ -12,7 +12,7 @@ from herdbook.book.desk.litters import (
     entry_of,
     exchange_records,
 )
-from herdbook.book.desk.writing import ChangedMeanwhile
+from herdbook.book.desk.writing import ChangedMeanwhile, Submission
 from herdbook.book.entries import PupEntry
 from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Book, CandidateSire
@@ -26,12 +26,9 @@ LATER = datetime.date(2026, 6, 1)
 
 def correct(cast, *, version=1, answered=(), **values):
     return correct_litter(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, answered=answered, version=version),
         litter=cast.march_litter,
         entry=replace(entry_of(cast.march_litter), **values),
-        version=version,
-        today=TODAY,
-        answered=answered,
     )
 
 
@@ -61,17 +58,17 @@ def test_a_save_of_an_old_page_is_told_of_the_sires_too(cast):
     old = replace(entry_of(cast.march_litter), remarks="mine")
     correct(cast, boars=(cast.flint,), weights=())
     with pytest.raises(ChangedMeanwhile) as changed:
-        correct_litter(user=cast.owner, litter=cast.march_litter, entry=old, version=1, today=TODAY)
+        correct_litter(
+            Submission(cast.owner, TODAY, version=1), litter=cast.march_litter, entry=old
+        )
     assert changed.value.differences == {"boars": [cast.flint]}
 
 
 def test_a_pup_that_was_overlooked_is_added(cast):
     litter = add_pups(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, version=1),
         litter=cast.march_litter,
         pups=(PupEntry(sex="sow", birth_weight_g=90),),
-        version=1,
-        today=TODAY,
     )
     assert litter.born_alive == 3
     assert litter.pups.count() == 3
@@ -83,11 +80,9 @@ def test_a_pup_born_alive_without_a_line_gets_one(cast):
     cast.march_litter.born_alive = 4
     cast.march_litter.save()
     litter = add_pups(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, version=1),
         litter=cast.march_litter,
         pups=(PupEntry(), PupEntry()),
-        version=1,
-        today=TODAY,
     )
     assert (litter.born_alive, litter.pups.count()) == (4, 4)
 
@@ -96,7 +91,7 @@ def test_pups_left_without_a_line_before_are_not_asked_about_again(cast):
     cast.march_litter.born_alive = 4
     cast.march_litter.save()
     litter = add_pups(
-        user=cast.owner, litter=cast.march_litter, pups=(PupEntry(),), version=1, today=TODAY
+        Submission(cast.owner, TODAY, version=1), litter=cast.march_litter, pups=(PupEntry(),)
     )
     assert (litter.born_alive, litter.pups.count()) == (4, 3)
     with pytest.raises(Asked) as asked:
@@ -107,11 +102,9 @@ def test_pups_left_without_a_line_before_are_not_asked_about_again(cast):
 def test_an_added_pup_is_asked_about_at_its_own_line(cast):
     with pytest.raises(Asked) as asked:
         add_pups(
-            user=cast.owner,
+            Submission(cast.owner, TODAY, version=1),
             litter=cast.march_litter,
             pups=(PupEntry(birth_weight_g=400),),
-            version=1,
-            today=TODAY,
         )
     (finding,) = asked.value.findings
     assert finding.field == "pups-0-birth_weight_g"
@@ -128,12 +121,10 @@ def test_a_pup_asked_about_at_birth_is_not_asked_about_again(cast):
 
 def swap(cast, since=SINCE, first=None, second=None, answered=()):
     exchange_records(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, answered=answered),
         first=first or cast.rook,
         second=second or cast.sorrel,
         since=since,
-        today=TODAY,
-        answered=answered,
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.counts import correct_count, record_count, remove_count
 from herdbook.book.desk.litters import correct_litter, entry_of
-from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile
+from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile, Submission
 from herdbook.book.entries import CountEntry
 from herdbook.book.examine import examine
 from herdbook.book.findings import Asked, Refused
@@ -36,11 +36,7 @@ def entry(litter, *, on=SEVEN_WEEKS, pups=None, nameless=0, warmth="", **counted
 
 def count(cast, entry, *, answered=(), submission_key=""):
     return record_count(
-        user=cast.owner,
-        entry=entry,
-        today=TODAY,
-        answered=answered,
-        submission_key=submission_key,
+        Submission(cast.owner, TODAY, key=submission_key, answered=answered), entry=entry
     )
 
 
@@ -137,43 +133,41 @@ def test_it_asks_about_points_that_come_early(cast, litter):
 def test_a_count_is_corrected_and_its_history_stays(cast, litter):
     row = count(cast, entry(litter, coming=2, none=1))
     told = entry(litter, coming=2, pups=(cast.rook, cast.sorrel))
-    told_again = correct_count(user=cast.owner, count=row, entry=told, version=1, today=TODAY)
+    told_again = correct_count(Submission(cast.owner, TODAY, version=1), count=row, entry=told)
     assert (told_again.counted, told_again.version) == ((0, 2, 0, 0), 2)
     again = LitterCount.objects.get()
     assert set(again.pups) == {cast.rook, cast.sorrel}
     assert [one.none for one in again.history.all()] == [0, 1]
     assert sorted(CountedPup.history.values_list("history_type", flat=True)) == ["+"] * 3 + ["-"]
     with pytest.raises(ChangedMeanwhile):
-        correct_count(user=cast.owner, count=row, entry=told, version=1, today=TODAY)
+        correct_count(Submission(cast.owner, TODAY, version=1), count=row, entry=told)
 
 
 def test_a_pup_is_put_into_a_count(cast, litter):
     row = count(cast, entry(litter, coming=2, pups=(cast.rook, cast.sorrel)))
     whole = entry(litter, coming=2, none=1)
-    correct_count(user=cast.owner, count=row, entry=whole, version=1, today=TODAY)
+    correct_count(Submission(cast.owner, TODAY, version=1), count=row, entry=whole)
     assert len(LitterCount.objects.get().pups) == 3
 
 
 def test_a_count_that_never_was_is_taken_out_and_its_history_stays(cast, litter):
     row = count(cast, entry(litter, coming=3))
-    remove_count(user=cast.owner, count=row, version=1)
+    remove_count(Submission(cast.owner, version=1), count=row)
     assert not LitterCount.objects.exists()
     assert not CountedPup.objects.exists()
     assert LitterCount.history.filter(history_type="-").count() == 1
     assert CountedPup.history.filter(history_type="-").count() == 3
     with pytest.raises(Refused):
-        remove_count(user=cast.owner, count=row, version=1)
+        remove_count(Submission(cast.owner, version=1), count=row)
 
 
 def test_a_litter_is_not_born_after_its_pups_were_counted(cast, litter):
     count(cast, entry(litter, coming=3))
     with pytest.raises(Refused) as found:
         correct_litter(
-            user=cast.owner,
+            Submission(cast.owner, TODAY, version=litter.version),
             litter=litter,
             entry=replace(entry_of(litter), born=PartialDate(2026, 6, 1)),
-            version=litter.version,
-            today=TODAY,
         )
     assert any(code.startswith("counted-before-birth") for code, _ in codes(found))
 

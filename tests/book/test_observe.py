@@ -5,14 +5,12 @@ import datetime
 import pytest
 
 from herdbook.book.desk.observations import (
-    correct_look,
-    correct_weighing,
-    record_look,
-    record_looks,
-    record_weighings,
+    correct_observation,
+    record_observations,
     remove_observation,
 )
 from herdbook.book.desk.photos import keep_photo
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import LookEntry, WeighingEntry
 from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Animal, ChangeSet, Look, Weighing
@@ -28,19 +26,14 @@ def days_old(days):
 
 
 def weigh(cast, *entries, answered=()):
-    return record_weighings(
-        user=cast.owner, herd=cast.herd, entries=entries, today=TODAY, answered=answered
-    )
+    return record_observations(Submission(cast.owner, TODAY, answered=answered), entries=entries)
 
 
 def look(cast, stage, on=TODAY, *, animal=None, answered=(), **values):
-    return record_look(
-        user=cast.owner,
-        herd=cast.herd,
-        entry=LookEntry(animal or cast.rook, on, stage, values),
-        today=TODAY,
-        answered=answered,
-    )
+    return record_observations(
+        Submission(cast.owner, TODAY, answered=answered),
+        entries=[LookEntry(animal or cast.rook, on, stage, values)],
+    )[0]
 
 
 def codes(found):
@@ -61,20 +54,18 @@ def test_a_look_keeps_its_photo(cast):
     seen = look(cast, "full", photo=photo)
     assert seen.photo == photo
     entry = LookEntry(cast.rook, TODAY, "coming", {"photo": None})
-    corrected = correct_look(user=cast.owner, look=seen, entry=entry, version=1, today=TODAY)
+    corrected = correct_observation(Submission(cast.owner, TODAY, version=1), row=seen, entry=entry)
     assert corrected.photo is None
     assert [was.photo_id for was in corrected.history.all()] == [None, photo.pk]
 
 
 def test_a_whole_litter_is_looked_at_in_one_change(cast):
-    looks = record_looks(
-        user=cast.owner,
-        herd=cast.herd,
+    looks = record_observations(
+        Submission(cast.owner, TODAY),
         entries=[
             LookEntry(cast.rook, TODAY, "full"),
             LookEntry(cast.sorrel, TODAY, "none"),
         ],
-        today=TODAY,
     )
     assert {seen.animal: seen.stage for seen in looks} == {cast.rook: "full", cast.sorrel: "none"}
     assert ChangeSet.objects.count() == 1
@@ -184,12 +175,10 @@ def test_several_weighings_are_asked_about_each_for_itself(cast):
 
 def test_a_weighing_moved_to_another_day_is_not_held_against_itself(cast):
     weighing = WeighingFactory(animal=cast.rook, on=days_old(30), weight_g=95)
-    corrected = correct_weighing(
-        user=cast.owner,
-        weighing=weighing,
+    corrected = correct_observation(
+        Submission(cast.owner, TODAY, version=1),
+        row=weighing,
         entry=WeighingEntry(cast.rook, days_old(31), 350),
-        version=1,
-        today=TODAY,
     )
     assert corrected.weight_g == 350
 
@@ -244,12 +233,10 @@ def test_it_asks_of_points_that_are_gone(cast):
 
 def test_a_look_corrected_to_none_is_not_held_against_itself(cast):
     seen = LookFactory(animal=cast.rook, on=days_old(120), stage="full")
-    corrected = correct_look(
-        user=cast.owner,
-        look=seen,
+    corrected = correct_observation(
+        Submission(cast.owner, TODAY, version=1),
+        row=seen,
         entry=LookEntry(cast.rook, days_old(121), "none"),
-        version=1,
-        today=TODAY,
     )
     assert corrected.stage == "none"
 
@@ -269,6 +256,6 @@ def test_it_refuses_smut_spread_over_a_face_without_smut(cast):
 
 def test_a_look_taken_out_leads_back_to_its_animal(cast):
     seen = look(cast, "full")
-    remove_observation(user=cast.owner, row=seen, version=1)
+    remove_observation(Submission(cast.owner, version=1), row=seen)
     assert not Look.objects.exists()
     assert ChangeSet.objects.first().subject == cast.rook.public_id

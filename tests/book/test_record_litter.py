@@ -6,6 +6,7 @@ import pytest
 
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.litters import correct_litter, next_numbers, record_litter
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import LitterEntry, PupEntry
 from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Animal, Litter
@@ -32,11 +33,9 @@ def write(cast, *, answered=(), **values):
         **values,
     }
     return record_litter(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, answered=answered),
         herd=cast.herd,
         entry=LitterEntry(**values),
-        today=TODAY,
-        answered=answered,
     )
 
 
@@ -232,11 +231,9 @@ def test_it_refuses_an_animal_as_its_own_ancestor(cast):
         descendant.litter.save()
         with pytest.raises(Refused) as found:
             correct_litter(
-                user=cast.owner,
+                Submission(cast.owner, TODAY, version=1),
                 litter=cast.march_litter,
                 entry=LitterEntry(dam=descendant, born=day("2026-03-14"), born_alive=2),
-                version=1,
-                today=TODAY,
             )
         codes = [finding.code.split(":")[0] for finding in found.value.findings]
         assert "own-ancestor" in codes

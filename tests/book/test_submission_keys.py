@@ -2,21 +2,20 @@
 
 import pytest
 
-from herdbook.book.desk.observations import record_weighings
-from herdbook.book.desk.writing import AlreadyWritten
+from herdbook.book.desk.observations import record_observations
+from herdbook.book.desk.settings import set_limits
+from herdbook.book.desk.writing import AlreadyWritten, Submission
 from herdbook.book.entries import WeighingEntry
-from herdbook.book.models import Weighing
+from herdbook.book.models import Limits, Weighing
 from tests.conftest import TODAY
-from tests.factories import AnimalFactory
+from tests.factories import AnimalFactory, MembershipFactory
 
 KEY = "one and the same"
 
 
 def weigh(user, animal):
     entry = WeighingEntry(animal, TODAY, 900)
-    return record_weighings(
-        user=user, herd=animal.herd, entries=[entry], today=TODAY, submission_key=KEY
-    )
+    return record_observations(Submission(user, TODAY, key=KEY), entries=[entry])
 
 
 def test_a_double_tap_writes_once(cast):
@@ -41,3 +40,11 @@ def test_another_keepers_form_is_written(cast, other_herd):
     weigh(user, AnimalFactory(herd=herd))
 
     assert Weighing.objects.count() == 2
+
+
+def test_a_form_of_another_herd_of_the_same_keeper_is_written(cast):
+    herds = (cast.herd, MembershipFactory(user=cast.owner, herd__name="Second").herd)
+    for herd in herds:
+        set_limits(Submission(cast.owner, TODAY, key=KEY), herd=herd, values={"sow_rests_days": 30})
+
+    assert {limits.herd for limits in Limits.objects.all()} == set(herds)

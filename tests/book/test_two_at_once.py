@@ -18,7 +18,7 @@ from django.db import connection
 call_command("migrate", verbosity=0)
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.litters import record_litter
-from herdbook.book.desk.writing import AlreadyWritten
+from herdbook.book.desk.writing import AlreadyWritten, Submission
 from herdbook.book.entries import LitterEntry, PupEntry
 from herdbook.book.models import Book, Litter
 from tests.cast import make_cast
@@ -35,8 +35,8 @@ def send(key):
     together.wait()
     try:
         litter = record_litter(
-            user=cast.owner, herd=cast.herd, entry=entry, today=datetime.date(2026, 11, 25),
-            submission_key=key, answered=ANSWERED,
+            Submission(cast.owner, datetime.date(2026, 11, 25), key=key, answered=ANSWERED),
+            herd=cast.herd, entry=entry,
         )
         outcomes.append(("written", str(litter.public_id), litter.pups.get().number))
     except AlreadyWritten as again:

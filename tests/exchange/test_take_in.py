@@ -11,6 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from genetics.figures import bring_up_to_date
+from herdbook.book.desk.writing import Submission
 from herdbook.book.findings import Asked
 from herdbook.book.models import (
     Animal,
@@ -50,14 +51,12 @@ def membership(db, today):
 def taking(membership):
     """`taking(text, answered)` takes a file into an empty herd."""
 
-    def take(text, choices=None, **words):
+    def take(text, choices=None, answered=()):
         return take_in(
-            user=membership.user,
+            Submission(membership.user, TODAY, answered=answered),
             herd=membership.herd,
             data=text.encode(),
             choices=choices or Choices(),
-            today=TODAY,
-            **words,
         )
 
     return take

@@ -9,7 +9,8 @@ from genetics.figures import bring_up_to_date
 from genetics.in_force import FREQUENCY
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
-from herdbook.book.desk.observations import record_look
+from herdbook.book.desk.observations import record_observations
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import LookEntry
 from herdbook.book.models import Animal, GivenEvidence
 from tests.conftest import TODAY
@@ -21,12 +22,9 @@ def chances(animal):
 
 
 def look(cast, animal, stage, on=TODAY):
-    record_look(
-        user=cast.owner,
-        herd=cast.herd,
-        entry=LookEntry(animal=animal, on=on, stage=stage),
-        today=TODAY,
-        answered={"points-early"},
+    record_observations(
+        Submission(cast.owner, TODAY, answered={"points-early"}),
+        entries=[LookEntry(animal=animal, on=on, stage=stage)],
     )
 
 

@@ -7,19 +7,17 @@ import pytest
 from genetics import conception, freezing, reading
 from genetics.figures import bring_up_to_date, engine_mark, reckon_book
 from genetics.models import Figure, Reckoning, Said
-from herdbook.book.desk.observations import record_look
+from herdbook.book.desk.observations import record_observations
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import LookEntry
 from herdbook.book.models import Book, GivenEvidence
 from tests.conftest import TODAY
 
 
 def look(cast, animal, stage):
-    record_look(
-        user=cast.owner,
-        herd=cast.herd,
-        entry=LookEntry(animal=animal, on=TODAY, stage=stage),
-        today=TODAY,
-        answered={"points-early"},
+    record_observations(
+        Submission(cast.owner, TODAY, answered={"points-early"}),
+        entries=[LookEntry(animal=animal, on=TODAY, stage=stage)],
     )
 
 

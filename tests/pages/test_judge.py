@@ -6,8 +6,9 @@ import uuid
 
 import pytest
 
-from herdbook.book.desk.judgements import record_judgement
 from herdbook.book.desk.litters import exchange_records
+from herdbook.book.desk.observations import record_observations
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import JudgementEntry
 from herdbook.book.models import Animal, Judgement
 from herdbook.pages.changes import changes_of
@@ -78,7 +79,7 @@ def test_one_that_died_before_is_asked_about(owner_client, cast, rooks):
 
 def test_it_is_corrected_and_the_change_is_told(owner_client, cast, rooks):
     entry = JudgementEntry(cast.rook, TODAY, "pet")
-    judgement = record_judgement(user=cast.owner, herd=cast.herd, entry=entry, today=TODAY)
+    judgement = record_observations(Submission(cast.owner, TODAY), entries=[entry])[0]
     address = f"/judgements/{judgement.public_id}/correct/"
     sent = key(verdict="showable", on="2026-11-25", version="1")
     assert owner_client.post(address, sent)["Location"] == rooks
@@ -115,10 +116,9 @@ def test_it_goes_over_where_two_littermates_were_mixed_up(cast):
     brother = AnimalFactory(herd=cast.herd, litter=cast.march_litter, sex="boar")
     JudgementFactory(animal=cast.rook, on="2026-09-01", verdict="showable")
     exchange_records(
-        user=cast.owner,
+        Submission(cast.owner, TODAY),
         first=cast.rook,
         second=brother,
         since=datetime.date(2026, 8, 1),
-        today=TODAY,
     )
     assert Judgement.objects.get().animal == brother

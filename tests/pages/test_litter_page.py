@@ -9,6 +9,7 @@ import pytest
 from genetics.models import Figure
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.litters import correct_litter, entry_of
+from herdbook.book.desk.writing import Submission
 from herdbook.book.models import Animal, Litter, Look, Weighing
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 
@@ -90,13 +91,11 @@ def test_each_pup_shows_its_expected_dose(owner_client, cast, address):
 
 def test_history_says_who_when_and_what(owner_client, cast, address):
     correct_litter(
-        user=cast.owner,
+        Submission(cast.owner, TODAY, version=1),
         litter=cast.march_litter,
         entry=entry_of(cast.march_litter).__class__(
             **{**entry_of(cast.march_litter).__dict__, "boars": (cast.flint,), "weights": ()}
         ),
-        version=1,
-        today=TODAY,
     )
     shown = words(owner_client.get(address))
     assert "Litter corrected 25 November 2026" in shown

@@ -78,7 +78,12 @@ def test_every_form_of_ours_does_so():
 
 
 def test_an_empty_form_says_it_at_every_field(cast):
-    for form in (WeighingForm({}), LookForm({}, herd=cast.herd), MoveForm({}, animal=cast.rook)):
+    herd = cast.herd
+    for form in (
+        WeighingForm({}, herd=herd),
+        LookForm({}, herd=herd),
+        MoveForm({}, animal=cast.rook),
+    ):
         said = [words for errors in form.errors.values() for words in errors]
         assert said
         assert not [words for words in said if FOREIGN.search(words)]

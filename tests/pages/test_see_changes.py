@@ -9,7 +9,12 @@ from django.urls import reverse
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.animals import correct_animal, move_animal
 from herdbook.book.desk.litters import correct_litter, exchange_records, record_litter
-from herdbook.book.desk.observations import correct_weighing, record_weighings, remove_observation
+from herdbook.book.desk.observations import (
+    correct_observation,
+    record_observations,
+    remove_observation,
+)
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import AnimalEntry, LitterEntry, PupEntry, WeighingEntry
 from herdbook.pages.changes import changes_of
 
@@ -18,7 +23,7 @@ from herdbook.pages.changes import changes_of
 def pup(cast, today):
     """A pup of Tansy by Bramble, written at the desk."""
     litter = record_litter(
-        user=cast.owner,
+        Submission(cast.owner, today),
         herd=cast.herd,
         entry=LitterEntry(
             dam=cast.tansy,
@@ -26,7 +31,6 @@ def pup(cast, today):
             born=PartialDate(2026, 9, 1),
             pups=(PupEntry(sex="sow"), PupEntry(sex="sow")),
         ),
-        today=today,
     )
     return litter.pups.order_by("pk").first()
 
@@ -40,7 +44,7 @@ def told(animal):
 
 def test_it_works(owner_client, cast, pup, today):
     entry = AnimalEntry(values={"name": "Fern", "coat": "cream", "photo": None})
-    correct_animal(user=cast.owner, animal=pup, entry=entry, version=1, today=today)
+    correct_animal(Submission(cast.owner, today, version=1), animal=pup, entry=entry)
     assert told(pup) == [
         ("Animal corrected", [("Name", "–", "Fern"), ("Body colour", "not known", "cream")]),
         ("Litter written down", [("Sire or possible sire", "–", "Thornmoor Bramble (1)")]),
@@ -53,14 +57,11 @@ def test_it_works(owner_client, cast, pup, today):
 
 def test_its_litters_changes_are_told_too(cast, pup, today):
     correct_litter(
-        user=cast.owner,
+        Submission(cast.owner, today, answered={"sire-gone"}, version=1),
         litter=pup.litter,
         entry=LitterEntry(
             dam=cast.wren, boars=(cast.flint,), born=PartialDate(2026, 9, 3), born_alive=2
         ),
-        version=1,
-        today=today,
-        answered={"sire-gone"},
     )
     action, lines = told(pup)[0]
     assert action == "Litter corrected"
@@ -74,13 +75,11 @@ def test_its_litters_changes_are_told_too(cast, pup, today):
 
 def test_a_move_is_told_in_words(cast, pup, today):
     move_animal(
-        user=cast.owner,
+        Submission(cast.owner, today, version=1),
         animal=pup,
         state="sold",
         on=PartialDate(2026, 11),
         went_to="Northmoor",
-        version=1,
-        today=today,
     )
     assert told(pup)[0][1] == [
         ("Where it is", "in the herd", "sold"),
@@ -91,27 +90,21 @@ def test_a_move_is_told_in_words(cast, pup, today):
 
 def test_a_weighing_is_told_of_when_it_was_put_right_or_taken_out(cast, pup, today):
     entry = WeighingEntry(pup, today, 600)
-    [weighing] = record_weighings(user=cast.owner, herd=cast.herd, entries=[entry], today=today)
+    [weighing] = record_observations(Submission(cast.owner, today), entries=[entry])
     assert len(told(pup)) == 1
-    weighing = correct_weighing(
-        user=cast.owner,
-        weighing=weighing,
-        entry=WeighingEntry(pup, today, 620),
-        version=1,
-        today=today,
+    weighing = correct_observation(
+        Submission(cast.owner, today, version=1), row=weighing, entry=WeighingEntry(pup, today, 620)
     )
     of = "Weighing of 25 November 2026"
     assert told(pup)[0] == ("Weighing corrected", [(f"{of}: Weight (g)", "600", "620")])
-    remove_observation(user=cast.owner, row=weighing, version=2)
+    remove_observation(Submission(cast.owner, version=2), row=weighing)
     assert told(pup)[0] == ("Taken out", [(of, "620 g", "–")])
 
 
 def test_a_mix_up_put_right_is_told_of_both(cast, pup, today):
     other = pup.litter.pups.exclude(pk=pup.pk).get()
-    record_weighings(
-        user=cast.owner, herd=cast.herd, entries=[WeighingEntry(pup, today, 600)], today=today
-    )
-    exchange_records(user=cast.owner, first=pup, second=other, since=today, today=today)
+    record_observations(Submission(cast.owner, today), entries=[WeighingEntry(pup, today, 600)])
+    exchange_records(Submission(cast.owner, today), first=pup, second=other, since=today)
     for one in (pup, other):
         action, lines = told(one)[0]
         assert action == "Mix-up of littermates put right"

@@ -16,43 +16,28 @@ from ..rules.counts import named_findings
 from ..rules.litters import litter_findings
 from ..rules.mix_ups import mix_up_findings
 from .counts import name_counted
-from .writing import Change, ChangedMeanwhile, change, hear, keep_answers
+from .writing import Change, ChangedMeanwhile, Submission, change
 
 
-def record_litter(
-    *,
-    user,
-    herd: Herd,
-    entry: LitterEntry,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> Litter:
+def record_litter(submission: Submission, *, herd: Herd, entry: LitterEntry) -> Litter:
     """Write a litter and its pups in one go.
 
-    Raises Refused, Asked (with the questions not in ``answered``) or AlreadyWritten; then nothing
+    Raises Refused, Asked (with the questions not answered) or AlreadyWritten; then nothing
     is written.
     """
-    with change(
-        user=user, herd=herd, action="record litter", submission_key=submission_key
-    ) as writing:
-        asked = hear(litter_findings(entry, herd=herd, today=today), answered)
+    with change(submission, herd, "record litter") as writing:
+        writing.hear(litter_findings(entry, herd=herd, today=submission.today))
         litter = add_litter(writing, herd, entry, Source.HOME)
         writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)
-        keep_answers(writing, asked)
     return litter
 
 
 def correct_litter(
+    submission: Submission,
     *,
-    user,
     litter: Litter,
     entry: LitterEntry,
-    version: int,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
     counted: Collection[LitterCount] = (),
 ) -> Litter:
     """Write over a litter's own facts and its candidate sires, and add the pups in ``entry``.
@@ -62,28 +47,21 @@ def correct_litter(
     were among the nameless. What stood before stays in history. Raises Refused, Asked,
     AlreadyWritten or ChangedMeanwhile.
     """
-    with change(
-        user=user, herd=litter.herd, action="correct litter", submission_key=submission_key
-    ) as writing:
-        found = litter_findings(entry, herd=litter.herd, today=today, litter=litter)
+    with change(submission, litter.herd, "correct litter") as writing:
+        found = litter_findings(entry, herd=litter.herd, today=submission.today, litter=litter)
         found += named_findings(counted, len(entry.pups))
-        asked = hear(found, answered, subject=litter.public_id)
-        litter = update_litter(writing, litter, entry, version)
+        writing.hear(found, subject=litter.public_id)
+        litter = update_litter(writing, litter, entry, submission.version)
         name_counted(writing, counted, writing.add_all(_pups(litter, entry.pups)))
         writing.about(litter.public_id)
-        keep_answers(writing, asked)
     return litter
 
 
 def add_pups(
+    submission: Submission,
     *,
-    user,
     litter: Litter,
     pups: Iterable[PupEntry],
-    version: int,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
     counted: Collection[LitterCount] = (),
 ) -> Litter:
     """Write pups that were overlooked; the count of those born alive grows where it must.
@@ -97,16 +75,8 @@ def add_pups(
     )
     written = litter.pups.count() + len(pups) + max(nameless, default=0)
     entry = entry_of(litter)
-    return correct_litter(
-        user=user,
-        litter=litter,
-        entry=replace(entry, pups=pups, born_alive=max(entry.born_alive or 0, written)),
-        version=version,
-        today=today,
-        answered=answered,
-        submission_key=submission_key,
-        counted=counted,
-    )
+    entry = replace(entry, pups=pups, born_alive=max(entry.born_alive or 0, written))
+    return correct_litter(submission, litter=litter, entry=entry, counted=counted)
 
 
 def entry_of(litter: Litter) -> LitterEntry:
@@ -126,14 +96,7 @@ def entry_of(litter: Litter) -> LitterEntry:
 
 
 def exchange_records(
-    *,
-    user,
-    first: Animal,
-    second: Animal,
-    since: date,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
+    submission: Submission, *, first: Animal, second: Animal, since: date
 ) -> Litter:
     """Put a mix-up of two littermates right.
 
@@ -141,10 +104,8 @@ def exchange_records(
     and the other way round. Each moved row keeps its history. Gives their litter. Raises
     Refused, Asked or AlreadyWritten.
     """
-    with change(
-        user=user, herd=first.herd, action="exchange records", submission_key=submission_key
-    ) as writing:
-        asked = hear(mix_up_findings(first, second, since=since, today=today), answered)
+    with change(submission, first.herd, "exchange records") as writing:
+        writing.hear(mix_up_findings(first, second, since=since, today=submission.today))
         moved = [
             (row, now)
             for was, now in ((first, second), (second, first))
@@ -154,7 +115,6 @@ def exchange_records(
         for row, now in moved:
             writing.update(row, {"animal": now}, version=None)
         writing.about(first.litter.public_id)
-        keep_answers(writing, asked)
     return first.litter
 
 

@@ -1,195 +1,119 @@
-"""Weighings and looks at the desk."""
+"""Weighings, looks and judgements at the desk: each written, put right and taken out alike."""
 
-from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
-from ..entries import LookEntry, WeighingEntry
+from ..entries import JudgementEntry, LookEntry, WeighingEntry
 from ..findings import Finding
-from ..models import Animal, Herd, Judgement, Look, Weighing
-from ..rules.observations import look_findings, weighing_findings
-from .writing import Change, change, hear, keep_answers
+from ..models import Animal, Judgement, Look, Weighing
+from ..rules.observations import judgement_findings, look_findings, weighing_findings
+from .writing import Change, Submission, change
 
 REMOVE = "remove observation"
 
+Entry = WeighingEntry | LookEntry | JudgementEntry
+Observation = Weighing | Look | Judgement
 
-def record_weighings(
-    *,
-    user,
-    herd: Herd,
-    entries: Sequence[WeighingEntry],
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> list[Weighing]:
-    """Write one or more weighings at once: a whole litter on the scales.
+
+@dataclass(frozen=True)
+class _Kind:
+    """One kind of observation: its rows, its columns, and what its rules find.
+
+    ``findings`` takes an entry, the day, and the row that is corrected, or None.
+    """
+
+    name: str
+    model: type[Observation]
+    columns: Callable[[Any], dict]
+    findings: Callable[[Any, date, Any], Iterable[Finding]]
+
+
+_KINDS = {
+    WeighingEntry: _Kind(
+        "weighing",
+        Weighing,
+        lambda entry: {"weight_g": entry.weight_g, "remarks": entry.remarks},
+        lambda entry, today, row: weighing_findings(entry, today=today, weighing=row),
+    ),
+    LookEntry: _Kind(
+        "look",
+        Look,
+        lambda entry: {"stage": entry.stage, **entry.values},
+        lambda entry, today, row: look_findings(entry, today=today, look=row),
+    ),
+    JudgementEntry: _Kind(
+        "judgement",
+        Judgement,
+        lambda entry: {"verdict": entry.verdict, "by": entry.by, "remarks": entry.remarks},
+        lambda entry, today, row: judgement_findings(entry, today=today),
+    ),
+}
+
+
+def record_observations(submission: Submission, *, entries: Sequence[Entry]) -> list[Observation]:
+    """Write one or more observations of one kind: of an animal, or of a whole litter at once.
 
     With several, a finding's code ends in ``:`` and the animal's key, its field in ``-`` and the
     animal's public id. Raises Refused, Asked or AlreadyWritten; then nothing is written.
     """
-    with change(
-        user=user,
-        herd=herd,
-        action="record weighing",
-        submission_key=_for_these(entries, submission_key),
-    ) as writing:
-        asked = hear(_found(entries, weighing_findings, today), answered)
+    kind, herd = _KINDS[type(entries[0])], entries[0].animal.herd
+    animals = [entry.animal for entry in entries]
+    with change(submission, herd, f"record {kind.name}", of=animals) as writing:
+        writing.hear(_found(entries, kind, submission.today))
         rows = writing.add_all(
-            [Weighing(herd=herd, animal=entry.animal, **_weighing(entry)) for entry in entries]
+            [
+                kind.model(herd=herd, animal=entry.animal, on=entry.on, **kind.columns(entry))
+                for entry in entries
+            ]
         )
-        _about(writing, entries)
-        keep_answers(writing, asked)
+        _about(writing, animals)
     return rows
 
 
-def record_look(
-    *,
-    user,
-    herd: Herd,
-    entry: LookEntry,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> Look:
-    """Write a look at an animal's points, as :func:`record_looks` writes several."""
-    (look,) = record_looks(
-        user=user,
-        herd=herd,
-        entries=[entry],
-        today=today,
-        answered=answered,
-        submission_key=submission_key,
-    )
-    return look
-
-
-def record_looks(
-    *,
-    user,
-    herd: Herd,
-    entries: Sequence[LookEntry],
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> list[Look]:
-    """Write one or more looks at once: a whole litter on the table.
-
-    Codes and fields of findings are as in :func:`record_weighings`. Raises Refused, Asked or
-    AlreadyWritten; then nothing is written.
-    """
-    with change(
-        user=user,
-        herd=herd,
-        action="record look",
-        submission_key=_for_these(entries, submission_key),
-    ) as writing:
-        asked = hear(_found(entries, look_findings, today), answered)
-        rows = writing.add_all(
-            [Look(herd=herd, animal=entry.animal, **_look(entry)) for entry in entries]
-        )
-        _about(writing, entries)
-        keep_answers(writing, asked)
-    return rows
-
-
-def correct_weighing(
-    *,
-    user,
-    weighing: Weighing,
-    entry: WeighingEntry,
-    version: int,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> Weighing:
-    """Write over a weighing; what stood before stays in history.
+def correct_observation(submission: Submission, *, row: Observation, entry: Entry) -> Observation:
+    """Write over an observation; what stood before stays in history.
 
     Raises Refused, Asked, AlreadyWritten or ChangedMeanwhile.
     """
-    with change(
-        user=user, herd=weighing.herd, action="correct weighing", submission_key=submission_key
-    ) as writing:
-        found = weighing_findings(entry, today=today, weighing=weighing)
-        asked = hear(found, answered, subject=weighing.animal.public_id)
-        weighing = writing.update(weighing, _weighing(entry), version=version)
-        writing.about(weighing.animal.public_id)
-        keep_answers(writing, asked)
-    return weighing
+    kind, animal = _KINDS[type(entry)], row.animal
+    with change(submission, row.herd, f"correct {kind.name}") as writing:
+        writing.hear(kind.findings(entry, submission.today, row), subject=animal.public_id)
+        values = {"on": entry.on, **kind.columns(entry)}
+        row = writing.update(row, values, version=submission.version)
+        writing.about(animal.public_id)
+    return row
 
 
-def correct_look(
-    *,
-    user,
-    look: Look,
-    entry: LookEntry,
-    version: int,
-    today: date,
-    answered: Collection[str] = (),
-    submission_key: str = "",
-) -> Look:
-    """Write over a look at the points; what stood before stays in history.
-
-    Raises Refused, Asked, AlreadyWritten or ChangedMeanwhile.
-    """
-    with change(
-        user=user, herd=look.herd, action="correct look", submission_key=submission_key
-    ) as writing:
-        found = look_findings(entry, today=today, look=look)
-        asked = hear(found, answered, subject=look.animal.public_id)
-        look = writing.update(look, _look(entry), version=version)
-        writing.about(look.animal.public_id)
-        keep_answers(writing, asked)
-    return look
-
-
-def remove_observation(
-    *, user, row: Look | Weighing | Judgement, version: int, submission_key: str = ""
-) -> Animal:
-    """Take out a look, a weighing or a judgement that never was, of the animal that it gives; its
-    history stays.
+def remove_observation(submission: Submission, *, row: Observation) -> Animal:
+    """Take out an observation that never was, of the animal that it gives; its history stays.
 
     Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
     """
-    with change(user=user, herd=row.herd, action=REMOVE, submission_key=submission_key) as writing:
-        writing.remove(row, version=version)
+    with change(submission, row.herd, REMOVE) as writing:
+        writing.remove(row, version=submission.version)
         writing.about(row.animal.public_id)
     return row.animal
 
 
-def _weighing(entry: WeighingEntry) -> dict:
-    return {"on": entry.on, "weight_g": entry.weight_g, "remarks": entry.remarks}
-
-
-def _look(entry: LookEntry) -> dict:
-    return {"on": entry.on, "stage": entry.stage, **entry.values}
-
-
-def _about(writing: Change, entries: Sequence[WeighingEntry | LookEntry]) -> None:
+def _about(writing: Change, animals: Sequence[Animal]) -> None:
     """The change is about the animal, or about the litter where it was seen whole."""
-    animal = entries[0].animal
-    writing.about(animal.public_id if len(entries) == 1 else animal.litter.public_id)
+    one = animals[0]
+    writing.about(one.public_id if len(animals) == 1 else one.litter.public_id)
 
 
-def _found(
-    entries: Sequence, findings: Callable[..., Iterable[Finding]], today: date
-) -> list[Finding]:
-    found: list[Finding] = []
-    for entry in entries:
-        own = list(findings(entry, today=today))
-        found += own if len(entries) == 1 else [_of_animal(entry, finding) for finding in own]
-    return found
+def _found(entries: Sequence[Entry], kind: _Kind, today: date) -> list[Finding]:
+    found = [(entry, finding) for entry in entries for finding in kind.findings(entry, today, None)]
+    if len(entries) == 1:
+        return [finding for _entry, finding in found]
+    return [_of_animal(entry.animal, finding) for entry, finding in found]
 
 
-def _of_animal(entry: WeighingEntry | LookEntry, finding: Finding) -> Finding:
+def _of_animal(animal: Animal, finding: Finding) -> Finding:
     """The finding under a code and a field of the animal's own."""
     return replace(
         finding,
-        code=f"{finding.code}:{entry.animal.pk}",
-        field=f"{finding.field}-{entry.animal.public_id}",
+        code=f"{finding.code}:{animal.pk}",
+        field=f"{finding.field}-{animal.public_id}",
     )
-
-
-def _for_these(entries: Sequence[WeighingEntry | LookEntry], submission_key: str) -> str:
-    """The key of a form that says the same of other animals is another key."""
-    animals = ",".join(str(entry.animal.pk) for entry in entries)
-    return submission_key and f"{submission_key} {animals}"

@@ -6,16 +6,35 @@ revision moves once a change; each row keeps its version; each history row names
 
 import hashlib
 import uuid
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models, transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from simple_history.utils import bulk_create_with_history
 
 from ..findings import ASK, REFUSE, Asked, Finding, Refused, refuse
-from ..models import Answer, Book, ChangeSet
+from ..models import Answer, Book, ChangeSet, Herd, User
+
+
+@dataclass(frozen=True)
+class Submission:
+    """Who hands something in, on which day, and what came with the form.
+
+    ``key`` marks the form, so that a double tap writes once; ``answered`` holds the codes of the
+    questions that were answered; ``version`` is that of the row that the form was opened on, and
+    0, which no row has, where there was none.
+    """
+
+    user: User | None
+    today: date = field(default_factory=timezone.localdate)
+    key: str = ""
+    answered: Collection[str] = ()
+    version: int = 0
 
 
 class AlreadyWritten(Exception):
@@ -42,9 +61,32 @@ class ChangedMeanwhile(Exception):
 class Change:
     """An open change-set: the only way that rows of a herd are saved."""
 
-    def __init__(self, change_set: ChangeSet):
+    def __init__(self, change_set: ChangeSet, submission: Submission):
         self.change_set = change_set
+        self._answered = submission.answered
         self._reason = str(change_set.pk)
+
+    def hear(self, findings: Iterable[Finding], *, subject: uuid.UUID | None = None) -> None:
+        """Raise Refused or Asked unless every question is answered; keep the answers given now.
+
+        A question about ``subject`` that was answered before, in the same words, is not asked
+        again.
+        """
+        findings = _without_answered_before(findings, subject)
+        if any(finding.kind == REFUSE for finding in findings):
+            raise Refused(findings)
+        asked = [finding for finding in findings if finding.kind == ASK]
+        if any(finding.code not in self._answered for finding in asked):
+            raise Asked(asked)
+        Answer.objects.bulk_create(
+            Answer(
+                change_set=self.change_set,
+                code=finding.code,
+                question=finding.message,
+                answer=_("It is so."),
+            )
+            for finding in asked
+        )
 
     def about(self, public_id: uuid.UUID) -> None:
         """Say which row the change is about, so that a replay can be led there."""
@@ -102,64 +144,56 @@ class Change:
 
 
 @contextmanager
-def change(*, user, herd, action: str, submission_key: str = "") -> Iterator[Change]:
+def change(
+    submission: Submission, herd: Herd, action: str, *, of: Iterable[models.Model] = ()
+) -> Iterator[Change]:
     """Open a change-set in a transaction.
 
-    Raises AlreadyWritten when the form with this submission key has been taken before.
+    ``of`` are the rows that a form may say the same of: its key is another for each. Raises
+    AlreadyWritten when this form has been taken before.
     """
     with transaction.atomic():
-        yield _open(user, herd, action, submission_key)
+        yield _open(submission, herd, action, of)
 
 
-def _open(user, herd, action: str, submission_key: str) -> Change:
+def _open(submission: Submission, herd: Herd, action: str, of: Iterable[models.Model]) -> Change:
     """Take the book's lock, so that changes come one after another, and move its revision."""
     Book.objects.get_or_create(pk=1)
     book = Book.objects.select_for_update().get(pk=1)
-    earlier = taken_before(user, herd, action, submission_key)
+    key = _key_of(submission, herd, action, of)
+    earlier = _with_key(key)
     if earlier:
         raise AlreadyWritten(earlier)
     book.revision += 1
     book.save(update_fields=["revision"])
-    return Change(
-        ChangeSet.objects.create(
-            user=user,
-            herd=herd,
-            action=action,
-            revision=book.revision,
-            submission_key=_key_of(user, herd, action, submission_key),
-        )
+    change_set = ChangeSet.objects.create(
+        user=submission.user,
+        herd=herd,
+        action=action,
+        revision=book.revision,
+        submission_key=key,
     )
+    return Change(change_set, submission)
 
 
-def taken_before(user, herd, action: str, submission_key: str) -> ChangeSet | None:
+def taken_before(submission: Submission, herd: Herd, action: str) -> ChangeSet | None:
     """What this very form wrote when it was taken before, if it was."""
-    key = _key_of(user, herd, action, submission_key)
+    return _with_key(_key_of(submission, herd, action))
+
+
+def _with_key(key: str | None) -> ChangeSet | None:
     return None if key is None else ChangeSet.objects.filter(submission_key=key).first()
 
 
-def _key_of(user, herd, action: str, submission_key: str) -> str | None:
+def _key_of(
+    submission: Submission, herd: Herd, action: str, of: Iterable[models.Model] = ()
+) -> str | None:
     """A form's key as it is kept: another keeper's, or another page's, is never taken for it."""
-    if not submission_key:
+    if not submission.key:
         return None
-    whole = f"{getattr(user, 'pk', None)} {herd.pk} {action} {submission_key}"
+    rows = ",".join(str(row.pk) for row in of)
+    whole = f"{getattr(submission.user, 'pk', None)} {herd.pk} {action} {submission.key} {rows}"
     return hashlib.sha256(whole.encode()).hexdigest()
-
-
-def hear(
-    findings: Iterable[Finding], answered: Iterable[str], *, subject: uuid.UUID | None = None
-) -> list[Finding]:
-    """Raise Refused or Asked unless every question is answered; gives those answered just now.
-
-    A question about ``subject`` that was answered before, in the same words, is not asked again.
-    """
-    findings = _without_answered_before(findings, subject)
-    if any(finding.kind == REFUSE for finding in findings):
-        raise Refused(findings)
-    answered = set(answered)
-    asked = [finding for finding in findings if finding.kind == ASK]
-    if any(finding.code not in answered for finding in asked):
-        raise Asked(asked)
-    return asked
 
 
 def _without_answered_before(
@@ -175,19 +209,6 @@ def _without_answered_before(
         for finding in findings
         if finding.kind == REFUSE or (finding.code, finding.message) not in before
     ]
-
-
-def keep_answers(change: Change, asked: Iterable[Finding]) -> None:
-    """Keep each question that was asked, with the answer that let the record in."""
-    Answer.objects.bulk_create(
-        Answer(
-            change_set=change.change_set,
-            code=finding.code,
-            question=finding.message,
-            answer=_("It is so."),
-        )
-        for finding in asked
-    )
 
 
 def _make_ready(row: models.Model, *, alone: bool = True) -> None:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
@@ -12,7 +13,7 @@ from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter import Source
 
-from ..desk_form import DeskForm
+from ..desk_form import DeskForm, written_of
 from ..fields import AnimalField, CoatTypeField, PartialDateFormField
 from ..photos import PhotoFields
 
@@ -187,6 +188,7 @@ class MoveForm(DeskForm):
     )
 
     def __init__(self, *args: Any, animal: Animal, **kwargs: Any):
+        kwargs["initial"] = {"version": animal.version, "on": timezone.localdate().isoformat()}
         super().__init__(*args, **kwargs)
         self.fields["state"].choices = _moves_from(animal)
 
@@ -215,7 +217,7 @@ def _moves_from(animal: Animal) -> list[tuple[str, str]]:
 def _written(animal: Animal | None) -> dict:
     if animal is None:
         return {}
-    return {"version": animal.version, **{name: getattr(animal, name) for name in COLUMNS}}
+    return written_of(animal, COLUMNS)
 
 
 def _widgets() -> dict[str, forms.Widget]:

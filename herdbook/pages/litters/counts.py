@@ -4,21 +4,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
-from uuid import UUID
 
 from django import forms
-from django.contrib import messages
-from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
 from herdbook.book.desk.counts import correct_count, record_count, remove_count
-from herdbook.book.desk.observations import REMOVE
-from herdbook.book.desk.writing import taken_before
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import CountEntry
 from herdbook.book.models import Animal, Litter, LitterCount
 from herdbook.book.models.animal import State
@@ -26,12 +20,12 @@ from herdbook.book.models.litter_count import COUNTED
 from herdbook.book.models.look import Warmth
 from herdbook.book.rules.counts import without_a_line
 
-from ..desk_form import DeskForm, say_saved, submit
+from ..desk_form import DeskForm, RemoveView, WriteView, written_of
 from ..fields import SomeOffered
 from ..observations.forms import DayField
-from ..who import herd_of, own_or_404
 from ..wording import counted_words, span
 from .forms import count_field
+from .together import LitterView
 
 _HERE = (State.IN_HERD, State.ON_LOAN)
 
@@ -132,66 +126,54 @@ def _of(count: LitterCount) -> str:
     return ", ".join(named)
 
 
-@login_required
-def record(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class RecordCount(LitterView):
     """Write how many pups showed what, where nobody can tell which."""
-    litter = own_or_404(request, Litter.objects.with_family(), public_id)
-    today = timezone.localdate()
-    form = CountForm(request.POST or None, litter=litter, initial=_usual(litter, today))
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            record_count,
-            entry=form.entry(),
-            today=today,
-            answered=form.answered,
-        )
-        if written:
-            say_saved(request)
-            return redirect("litter", litter.public_id)
-    return render(request, "litters/together.html", {"form": form, "litter": litter})
+
+    form_class = CountForm
+    template_name = "litters/together.html"
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"litter": self.row, "initial": _usual(self.row, timezone.localdate())}
+
+    def write(self, submission: Submission, form: CountForm) -> LitterCount:
+        return record_count(submission, entry=form.entry())
 
 
-@login_required
-def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class CorrectCount(WriteView):
     """Put a count right; what was written before stays in history."""
-    count = own_or_404(request, LitterCount.objects.with_pups(), public_id)
-    form = CountForm(request.POST or None, litter=count.litter, initial=_written(count))
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            correct_count,
-            count=count,
-            entry=form.entry(),
-            version=form.opened_on,
-            today=timezone.localdate(),
-            answered=form.answered,
-        )
-        if written:
-            say_saved(request)
-            return redirect("litter", count.litter.public_id)
-    context = {"form": form, "litter": count.litter, "count": count}
-    return render(request, "litters/together.html", context)
+
+    rows = LitterCount.objects.with_pups()
+    form_class = CountForm
+    template_name = "litters/together.html"
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"litter": self.row.litter, "initial": _written(self.row)}
+
+    def write(self, submission: Submission, form: CountForm) -> LitterCount:
+        return correct_count(submission, count=self.row, entry=form.entry())
+
+    def next_page(self, written: Any) -> Litter:
+        return self.row.litter
+
+    def context(self) -> dict[str, Any]:
+        return {"litter": self.row.litter, "count": self.row}
 
 
-@login_required
-def remove(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    """Take out a count that never was: asked first, then done."""
-    form = DeskForm(request.POST or None)
-    if form.is_valid():  # a second tap: its row is gone already
-        key = form.cleaned_data["submission_key"]
-        again = taken_before(request.user, herd_of(request), REMOVE, key)
-        if again:
-            return redirect("litter", again.subject)
-    count = own_or_404(request, LitterCount.objects.with_pups(), public_id)
-    form = DeskForm(request.POST or None, initial={"version": count.version})
-    if form.is_valid() and submit(request, form, remove_count, count=count, version=form.opened_on):
-        messages.success(request, _("Taken out."))
-        return redirect("litter", count.litter.public_id)
-    context = {"form": form, "count": count, "counted": counted_words(count), "of": _of(count)}
-    return render(request, "litters/remove_count.html", context)
+class RemoveCount(RemoveView):
+    """Take out a count that never was."""
+
+    rows = LitterCount.objects.with_pups()
+    template_name = "litters/remove_count.html"
+    back = "litter"
+
+    def write(self, submission: Submission, form: DeskForm) -> Litter:
+        return remove_count(submission, count=self.row)
+
+    def next_page(self, written: Any) -> Litter:
+        return self.row.litter
+
+    def context(self) -> dict[str, Any]:
+        return {"count": self.row, "counted": counted_words(self.row), "of": _of(self.row)}
 
 
 def _usual(litter: Litter, today: date) -> dict:
@@ -203,7 +185,7 @@ def _usual(litter: Litter, today: date) -> dict:
 
 def _written(count: LitterCount) -> dict:
     return {
-        **{name: getattr(count, name) for name in ("on", "version", "warmth", "remarks")},
+        **written_of(count, ("on", "warmth", "remarks")),
         **{name: getattr(count, name) or None for name in (*COUNTED, "nameless")},
         "pups": [pup.public_id for pup in count.pups],
     }

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.functional import cached_property
 from django.utils.translation import gettext as _now
@@ -71,12 +72,11 @@ class LitterForm(DeskForm):
         self,
         *args: Any,
         herd: Herd,
-        today: date,
         litter: Litter | None = None,
         dam: Animal | None = None,
         **kwargs: Any,
     ):
-        self.herd, self.litter = herd, litter
+        self.herd, self.litter, today = herd, litter, timezone.localdate()
         kwargs["initial"] = {**_written(litter, dam, today), **(kwargs.get("initial") or {})}
         super().__init__(*args, **kwargs)
         animals = Animal.objects.filter(herd=herd).select_related("litter")

@@ -1,29 +1,24 @@
 """A whole litter at once: on the scales, on the table, and a mix-up put right."""
 
-from collections.abc import Callable
 from typing import Any
-from uuid import UUID
 
 from django import forms
-from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.desk.litters import exchange_records
-from herdbook.book.desk.observations import record_looks, record_weighings
+from herdbook.book.desk.observations import Observation, record_observations
+from herdbook.book.desk.writing import Submission
 from herdbook.book.entries import LookEntry, WeighingEntry
 from herdbook.book.findings import Finding
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.look import Stage, Warmth
 
-from ..desk_form import DeskForm, say_saved, submit
+from ..desk_form import DeskForm, WriteView
 from ..fields import OneOffered
 from ..observations.forms import DayField, weight_field
-from ..who import own_or_404
 
 _HERE = (State.IN_HERD, State.ON_LOAN)
 
@@ -34,7 +29,7 @@ class TogetherForm(DeskForm):
     A subclass gives ``stem`` and ``field_of(pup)``.
     """
 
-    on = DayField(label=_("Date"))
+    on = DayField(label=_("Date"), initial=timezone.localdate)
     #: What a pup's field is called before its id, as the desk's findings call it.
     stem: str
 
@@ -117,7 +112,7 @@ class MixUpForm(DeskForm):
 
     first = OneOffered(label=_("This pup"), queryset=Animal.objects.none())
     second = OneOffered(label=_("and this one"), queryset=Animal.objects.none())
-    since = DayField(label=_("Mixed up since"), initial=None)
+    since = DayField(label=_("Mixed up since"))
 
     def __init__(self, *args: Any, litter: Litter, **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -127,61 +122,45 @@ class MixUpForm(DeskForm):
             self.fields[name].label_from_instance = lambda pup: pup.label
 
 
-@login_required
-def weigh(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class LitterView(WriteView):
+    """A page that writes of a whole litter."""
+
+    rows = Litter.objects.with_family()
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"litter": self.row}
+
+    def context(self) -> dict[str, Any]:
+        return {"litter": self.row}
+
+
+class TogetherView(LitterView):
+    """Something of all pups in one save."""
+
+    def write(self, submission: Submission, form: TogetherForm) -> list[Observation]:
+        return record_observations(submission, entries=form.entries())
+
+
+class WeighLitter(TogetherView):
     """Weights of all pups in one save."""
-    return _together(request, public_id, WeighLitterForm, record_weighings, "litters/weigh.html")
+
+    form_class = WeighLitterForm
+    template_name = "litters/weigh.html"
 
 
-@login_required
-def look(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class LookAtLitter(TogetherView):
     """Points of all pups in one save."""
-    return _together(request, public_id, LookAtLitterForm, record_looks, "litters/look.html")
+
+    form_class = LookAtLitterForm
+    template_name = "litters/look.html"
 
 
-def _together(
-    request: HttpRequest,
-    public_id: UUID,
-    form_class: type[TogetherForm],
-    write: Callable,
-    template: str,
-) -> HttpResponse:
-    litter = own_or_404(request, Litter.objects.with_family(), public_id)
-    today = timezone.localdate()
-    form = form_class(request.POST or None, litter=litter, initial={"on": today})
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            write,
-            herd=litter.herd,
-            entries=form.entries(),
-            today=today,
-            answered=form.answered,
-        )
-        if written:
-            say_saved(request)
-            return redirect("litter", litter.public_id)
-    return render(request, template, {"form": form, "litter": litter})
-
-
-@login_required
-def exchange(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class ExchangeRecords(LitterView):
     """Two pups that were taken for each other: their looks and weights change places."""
-    litter = own_or_404(request, Litter.objects.with_family(), public_id)
-    form = MixUpForm(request.POST or None, litter=litter)
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            exchange_records,
-            first=form.cleaned_data["first"],
-            second=form.cleaned_data["second"],
-            since=form.cleaned_data["since"],
-            today=timezone.localdate(),
-            answered=form.answered,
-        )
-        if written:
-            say_saved(request)
-            return redirect("litter", litter.public_id)
-    return render(request, "litters/exchange.html", {"form": form, "litter": litter})
+
+    form_class = MixUpForm
+    template_name = "litters/exchange.html"
+
+    def write(self, submission: Submission, form: MixUpForm) -> Litter:
+        said = {name: form.cleaned_data[name] for name in ("first", "second", "since")}
+        return exchange_records(submission, **said)

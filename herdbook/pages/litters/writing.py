@@ -4,117 +4,96 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
-from django.utils import timezone
+from django.utils.functional import cached_property
 from django.utils.translation import ngettext
 
 from herdbook.book.desk.litters import add_pups, correct_litter, record_litter
+from herdbook.book.desk.writing import Submission
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.litter import Source
 
-from ..desk_form import public_id_of, say_saved, submit
-from ..who import herd_of, own_or_404
+from ..desk_form import WriteView, public_id_of
+from ..who import own_or_404
 from .forms import LitterForm, MorePupsForm, NewLitterForm, with_more_lines
 
-HOME_LITTERS = Litter.objects.filter(source=Source.HOME)
+
+class WritePups(WriteView):
+    """A page with lines for pups, and a button for more lines."""
+
+    def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
+        if "more" in request.POST:
+            return self.show(self.make_form(**with_more_lines(request.POST)))
+        return super().post(request, **address)
+
+    def next_page(self, written: Any) -> Litter:
+        return own_or_404(self.request, Litter.objects.all(), public_id_of(written))
+
+    def say_done(self, litter: Litter) -> None:
+        count = litter.pups.count()
+        words = ngettext(
+            "Saved: a litter of %(count)d pup in the book.",
+            "Saved: a litter of %(count)d pups in the book.",
+            count,
+        )
+        messages.success(self.request, words % {"count": count})
 
 
-@login_required
-def record(request: HttpRequest) -> HttpResponse:
+class RecordLitter(WritePups):
     """A litter at birth: one page, one save."""
-    herd, today = herd_of(request), timezone.localdate()
-    dam = None
-    if "dam" in request.GET:
-        dam = own_or_404(request, Animal.objects.all(), _public_id(request.GET["dam"]))
-    form = NewLitterForm(*_sent(request), herd=herd, dam=dam, today=today, **_more(request))
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            record_litter,
-            herd=herd,
-            entry=form.entry(),
-            today=today,
-            answered=form.answered,
-        )
-        if written:
-            return _to_litter(request, written)
-    return render(request, "litters/record.html", {"form": form, "dam": dam})
+
+    form_class = NewLitterForm
+    template_name = "litters/record.html"
+
+    @cached_property
+    def dam(self) -> Animal | None:
+        """The sow whom the address names, if it names one."""
+        if "dam" not in self.request.GET:
+            return None
+        return own_or_404(self.request, Animal.objects.all(), _public_id(self.request.GET["dam"]))
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"herd": self.row, "dam": self.dam}
+
+    def write(self, submission: Submission, form: NewLitterForm) -> Litter:
+        return record_litter(submission, herd=self.row, entry=form.entry())
+
+    def context(self) -> dict[str, Any]:
+        return {"dam": self.dam}
 
 
-@login_required
-def correct(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class CorrectLitter(WriteView):
     """A litter's own facts put right, for all its pups at once."""
-    litter = own_or_404(request, Litter.objects.kept_as_born_here().with_family(), public_id)
-    today = timezone.localdate()
-    form = LitterForm(request.POST or None, herd=litter.herd, litter=litter, today=today)
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            correct_litter,
-            litter=litter,
-            entry=form.entry(),
-            version=form.opened_on,
-            today=today,
-            answered=form.answered,
-        )
-        if written:
-            say_saved(request)
-            return redirect("litter", public_id_of(written))
-    taken_in = litter.source == Source.PAPER
-    context = {"form": form, "litter": litter, "taken_in": taken_in}
-    return render(request, "litters/correct.html", context)
+
+    rows = Litter.objects.kept_as_born_here().with_family()
+    form_class = LitterForm
+    template_name = "litters/correct.html"
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"herd": self.row.herd, "litter": self.row}
+
+    def write(self, submission: Submission, form: LitterForm) -> Litter:
+        return correct_litter(submission, litter=self.row, entry=form.entry())
+
+    def context(self) -> dict[str, Any]:
+        return {"litter": self.row, "taken_in": self.row.source == Source.PAPER}
 
 
-@login_required
-def add(request: HttpRequest, public_id: UUID) -> HttpResponse:
+class AddPups(WritePups):
     """Pups that were overlooked when the litter was written."""
-    litter = own_or_404(request, HOME_LITTERS.with_family(), public_id)
-    form = MorePupsForm(*_sent(request), litter=litter, **_more(request))
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            add_pups,
-            litter=litter,
-            pups=form.entries,
-            counted=form.counted,
-            version=form.opened_on,
-            today=timezone.localdate(),
-            answered=form.answered,
-        )
-        if written:
-            return _to_litter(request, written)
-    return render(request, "litters/add.html", {"form": form, "litter": litter})
 
+    rows = Litter.objects.filter(source=Source.HOME).with_family()
+    form_class = MorePupsForm
+    template_name = "litters/add.html"
 
-def _sent(request: HttpRequest) -> tuple:
-    """The form's data and files where it was sent to be judged."""
-    if request.method != "POST" or "more" in request.POST:
-        return (None,)
-    return (request.POST,)
+    def form_arguments(self) -> dict[str, Any]:
+        return {"litter": self.row}
 
+    def write(self, submission: Submission, form: MorePupsForm) -> Litter:
+        return add_pups(submission, litter=self.row, pups=form.entries, counted=form.counted)
 
-def _more(request: HttpRequest) -> dict[str, Any]:
-    """What else the form takes: its files, or the typed values where more lines were wanted."""
-    if request.method == "POST" and "more" in request.POST:
-        return with_more_lines(request.POST)
-    return {"files": request.FILES or None}
-
-
-def _to_litter(request: HttpRequest, written) -> HttpResponse:
-    litter = own_or_404(request, Litter.objects.all(), public_id_of(written))
-    count = litter.pups.count()
-    words = ngettext(
-        "Saved: a litter of %(count)d pup in the book.",
-        "Saved: a litter of %(count)d pups in the book.",
-        count,
-    )
-    messages.success(request, words % {"count": count})
-    return redirect("litter", litter.public_id)
+    def context(self) -> dict[str, Any]:
+        return {"litter": self.row}
 
 
 def _public_id(text: str) -> UUID | None:

@@ -7,5 +7,5 @@ from . import grid, page, weighing
 urls = [
     path("matings/", page.show_mating, name="mating"),
     path("matings/grid/", grid.show_grid, name="mating-grid"),
-    path("matings/weights/", weighing.keep_weights, name="ranking-weights"),
+    path("matings/weights/", weighing.KeepWeights.as_view(), name="ranking-weights"),
 ]

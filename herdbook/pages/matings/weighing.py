@@ -1,20 +1,20 @@
 """What weighs in a ranking: tried out in the address, kept for the herd when told to."""
 
+from typing import Any
+
 from django import forms
-from django.contrib.auth.decorators import login_required
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.text import capfirst
 
 from herdbook.book.desk.settings import set_ranking_weights
+from herdbook.book.desk.writing import Submission
 from herdbook.book.models import Herd, RankingWeights
 from herdbook.book.models.ranking_weights import WEIGHTS
 
-from ..desk_form import DeskForm, say_saved, submit
+from ..desk_form import DeskForm, WriteView, written_of
 from ..plain_words import PlainForm
-from ..who import herd_of
 
 
 def _field(name: str) -> forms.DecimalField:
@@ -77,30 +77,29 @@ class KeepForm(DeskForm):
             self.fields[name].widget = forms.HiddenInput()
 
 
-@login_required
-def keep_weights(request: HttpRequest) -> HttpResponse:
+class KeepWeights(WriteView):
     """Keep the weights for the herd's next rankings, and go back to the ranking."""
-    herd = herd_of(request)
-    kept = RankingWeights.of(herd)
-    form = KeepForm(
-        request.POST or None,
-        initial={"version": kept.version, **{name: getattr(kept, name) for name in WEIGHTS}},
-    )
-    if form.is_valid():
-        written = submit(
-            request,
-            form,
-            set_ranking_weights,
-            herd=herd,
-            values={name: form.cleaned_data[name] for name in WEIGHTS},
-            version=form.opened_on,
-        )
-        if written:
-            say_saved(request)
-            return redirect(_back(request))
-    for name in WEIGHTS:
-        form.fields[name].widget = _field(name).widget
-    return render(request, "matings/weights.html", {"form": form, "next": _back(request)})
+
+    form_class = KeepForm
+    template_name = "matings/weights.html"
+
+    def form_arguments(self) -> dict[str, Any]:
+        return {"initial": written_of(RankingWeights.of(self.row), WEIGHTS)}
+
+    def write(self, submission: Submission, form: KeepForm) -> RankingWeights:
+        values = {name: form.cleaned_data[name] for name in WEIGHTS}
+        return set_ranking_weights(submission, herd=self.row, values=values)
+
+    def next_page(self, written: Any) -> str:
+        return _back(self.request)
+
+    def show(self, form: KeepForm) -> HttpResponse:
+        for name in WEIGHTS:
+            form.fields[name].widget = _field(name).widget
+        return super().show(form)
+
+    def context(self) -> dict[str, Any]:
+        return {"next": _back(self.request)}
 
 
 def _back(request: HttpRequest) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
@@ -50,10 +51,19 @@ def weight_field(**kwargs: Any) -> forms.IntegerField:
     )
 
 
-class WeighingForm(DeskForm):
+class ObservationForm(DeskForm):
+    """An observation of an animal of ``herd``; ``written`` is the one that is corrected."""
+
+    on = DayField(label=_("Date"), initial=timezone.localdate)
+
+    def __init__(self, *args: Any, herd: Herd, written: Any = None, **kwargs: Any):
+        self.herd, self.written = herd, written
+        super().__init__(*args, **kwargs)
+
+
+class WeighingForm(ObservationForm):
     """One weighing."""
 
-    on = DayField(label=_("Date"))
     weight_g = weight_field()
     remarks = forms.CharField(label=_("Remarks"), max_length=200, required=False)
 
@@ -62,13 +72,16 @@ class WeighingForm(DeskForm):
         return WeighingEntry(animal, cleaned["on"], cleaned["weight_g"], cleaned["remarks"])
 
 
-class JudgementForm(DeskForm):
+class JudgementForm(ObservationForm):
     """What a person makes of an animal."""
 
     verdict = forms.ChoiceField(label=_("It is"), choices=Verdict.choices, widget=forms.RadioSelect)
-    on = DayField(label=_("Date"))
     by = forms.CharField(label=_("Judged by"), max_length=80, required=False)
     remarks = forms.CharField(label=_("Remarks"), max_length=200, required=False)
+
+    def __init__(self, *args: Any, herd: Herd, **kwargs: Any):
+        super().__init__(*args, herd=herd, **kwargs)
+        self.fields["by"].initial = herd.keeper
 
     def entry(self, animal: Animal) -> JudgementEntry:
         cleaned = self.cleaned_data
@@ -77,16 +90,14 @@ class JudgementForm(DeskForm):
         )
 
 
-class LookForm(PhotoFields, DeskForm):
+class LookForm(PhotoFields, ObservationForm):
     """One look at the points: the stage, and place by place if wanted."""
 
-    on = DayField(label=_("Date"))
     stage = forms.ChoiceField(
         label=_("Points, all in all"), choices=Stage.choices, widget=forms.RadioSelect
     )
 
-    def __init__(self, *args: Any, herd: Herd, written: Look | None = None, **kwargs: Any):
-        self.herd, self.written = herd, written
+    def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
         buttons = {name: forms.RadioSelect for name in COLUMNS if name != "remarks"}
         self.fields |= forms.fields_for_model(Look, fields=COLUMNS, widgets=buttons)

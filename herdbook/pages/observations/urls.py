@@ -2,16 +2,18 @@
 
 from django.urls import path
 
-from . import judgements, looks, weighings
+from .edit import JUDGEMENT, LOOK, WEIGHING, CorrectView, Kind, RecordView, RemoveObservationView
 
-urls = [
-    path("animals/<uuid:public_id>/weighings/new/", weighings.record, name="record-weighing"),
-    path("weighings/<uuid:public_id>/correct/", weighings.correct, name="correct-weighing"),
-    path("weighings/<uuid:public_id>/remove/", weighings.remove, name="remove-weighing"),
-    path("animals/<uuid:public_id>/judgements/new/", judgements.record, name="record-judgement"),
-    path("judgements/<uuid:public_id>/correct/", judgements.correct, name="correct-judgement"),
-    path("judgements/<uuid:public_id>/remove/", judgements.remove, name="remove-judgement"),
-    path("animals/<uuid:public_id>/looks/new/", looks.record, name="record-look"),
-    path("looks/<uuid:public_id>/correct/", looks.correct, name="correct-look"),
-    path("looks/<uuid:public_id>/remove/", looks.remove, name="remove-look"),
-]
+
+def _pages(of: str, kind: Kind) -> list:
+    """The three pages of a kind of observation, whose addresses begin with ``of``."""
+    row, name = f"{of}/<uuid:public_id>", kind.name
+    new = f"animals/<uuid:public_id>/{of}/new/"
+    return [
+        path(new, RecordView.as_view(kind=kind), name=f"record-{name}"),
+        path(f"{row}/correct/", CorrectView.as_view(kind=kind), name=f"correct-{name}"),
+        path(f"{row}/remove/", RemoveObservationView.as_view(kind=kind), name=f"remove-{name}"),
+    ]
+
+
+urls = [*_pages("weighings", WEIGHING), *_pages("judgements", JUDGEMENT), *_pages("looks", LOOK)]

@@ -9,6 +9,7 @@ from django.db import DatabaseError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from herdbook.book.desk.writing import Submission
 from herdbook.book.findings import Asked
 from herdbook.book.models import Herd, Membership, User
 from herdbook.book.models.animal import RED_SERIES, Coat, State
@@ -80,14 +81,9 @@ class Command(BaseCommand):
         if not options["write"]:
             self.stdout.write(_("Nothing is written yet: --write does it."))
             return
-        take_in(
-            user=_owner(herd),
-            herd=herd,
-            data=data,
-            choices=choices,
-            today=today,
-            answered=[finding.code for finding in plan.questions] if options["it_is_so"] else (),
-        )
+        answered = [finding.code for finding in plan.questions] if options["it_is_so"] else ()
+        submission = Submission(_owner(herd), today, answered=answered)
+        take_in(submission, herd=herd, data=data, choices=choices)
         self.stdout.write(_("Written into %(herd)s.") % {"herd": herd})
 
     def _say(self, plan: Plan, choices: Choices) -> None:
