@@ -37,6 +37,7 @@ SMALL = 16  # a group of tables so many times smaller than their clique is multi
 SHARED = 1e5  # entries summed from which on threads share the work
 THREADS = 2  # kernels let go of the interpreter's lock
 SPREAD = 2000  # entries: a smaller sum is made in two steps
+LEAST = 1e-290  # products of entries above zero that may lie below this are not trusted
 
 NOTHING: Floats = np.empty(0)
 
@@ -52,8 +53,9 @@ def dear_marginals(
     together: Sequence[Scope] = (),
 ) -> Marginals | None:
     """Marginals of a network of which the plan costs more than the budget, and of pairs that
-    share a factor, or None: where it stays too dear, where tables come near the smallest number
-    that a computer holds, where more than pairs are wanted, or where nothing can be compiled."""
+    share a factor, or None: where it stays too dear, where tables or some of their entries come
+    near the smallest number that a computer holds, where more than pairs are wanted, or where
+    nothing can be compiled."""
     most = DEARER * budget
     if plan.price > HOPEFUL * most or len(plan.order) < len(states) or not available():
         return None
@@ -137,7 +139,8 @@ class _Table:
     """A table of the arena: given, or the product of its parts, summed down to its scope.
 
     `scope` holds places in the order of elimination, ascending. `scale`: what makes its largest
-    entry 1. `receives`: whether what comes down the tree has to come to it.
+    entry 1. `least`: its smallest entry above zero, so scaled. `receives`: whether what comes down
+    the tree has to come to it.
     """
 
     scope: Scope
@@ -147,6 +150,7 @@ class _Table:
     parts: list[_Table]
     receives: bool
     scale: float = 1.0
+    least: float = 1.0
 
 
 class _Tree:
@@ -229,16 +233,17 @@ class _Tree:
         self.arena = np.empty(self.room)
         for table, values in self.given:
             self.arena[table.begin : table.begin + table.size] = values.ravel()
+            table.least = _least(values)
         made = [table for table in self.tables if table.parts]
         log_weight = 0.0
         for table in made:
-            top = self._contract(table.scope, table.begin, table.parts)
-            table.scale = 1 / top
+            top, least = self._contract(table.scope, table.begin, table.parts)
+            table.scale, table.least = 1 / top, least / top
             log_weight += math.log(top)
         shares: list[Floats] = [np.empty(0)] * len(self.order)
         for table in reversed(made):
             if not table.scope:
-                self.arena[table.begin], table.scale = 1.0, 1.0
+                self.arena[table.begin], table.scale, table.least = 1.0, 1.0, 1.0
             clique = self.place_of.get(table.number)
             for pair in (one for one, both in places.items() if min(both) == clique):
                 joint[pair] = self._of_pair(table, places[pair])
@@ -266,16 +271,16 @@ class _Tree:
             self._contract((first,), self.told.begin, [*table.parts, table])
             return self.arena[self.told.begin :][: self.states[first]].copy()
         weights = np.zeros(self.states[first])
-        aside, scales = self.aside.begin, []
+        aside, sizes = self.aside.begin, []
         for part in receivers:
             others = [one for one in table.parts if one is not part]
             last = part is receivers[-1]
             begin, told = (part.begin, weights) if last else (aside, NOTHING)
-            top = self._contract(part.scope, begin, [*others, table], told)
-            scales.append(1 / top)
+            sizes.append(self._contract(part.scope, begin, [*others, table], told))
             aside += part.size
         aside = self.aside.begin
-        for part, part.scale in zip(receivers, scales, strict=True):
+        for part, (top, least) in zip(receivers, sizes, strict=True):
+            part.scale, part.least = 1 / top, least / top
             if part is not receivers[-1]:
                 self.arena[part.begin : part.begin + part.size] = self.arena[aside:][: part.size]
                 aside += part.size
@@ -283,8 +288,11 @@ class _Tree:
 
     def _contract(
         self, scope: Scope, begin: int, parts: Sequence[_Table], weights: Floats = NOTHING
-    ) -> float:
-        """Write the product of tables, summed down to a scope; its largest entry. Raises Faint."""
+    ) -> tuple[float, float]:
+        """Write the product of tables, summed down to a scope; its largest entry and the smallest
+        above zero. Raises Faint."""
+        if math.prod(part.least for part in parts) < LEAST:
+            raise Faint
         size = self._size(scope)
         summed = [place for place in _union(parts) if place not in scope]
         if size < SPREAD < self._size(summed):
@@ -297,10 +305,11 @@ class _Tree:
             summed = [place for place in self.between.scope if place not in scope]
             parts = [self.between]
         self._run(scope, summed, begin, parts, weights)
-        top = float(self.arena[begin : begin + size].max())
+        values = self.arena[begin : begin + size]
+        top = float(values.max())
         if not FAINT <= top < math.inf:
             raise Faint
-        return top
+        return top, _least(values)
 
     def _run(
         self,
@@ -327,6 +336,12 @@ class _Tree:
         for job, own in zip(jobs, added, strict=True):
             job.result()
             weights += own
+
+
+def _least(values: Floats) -> float:
+    """The smallest entry above zero."""
+    least = float(values.min())
+    return least if least > 0 else float(values.min(where=values > 0, initial=math.inf))
 
 
 def _union(parts: Sequence[_Table]) -> Scope:

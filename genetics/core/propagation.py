@@ -5,8 +5,9 @@ to, which makes a tree (a junction tree with one clique for each variable). A se
 back down the tree gives every marginal, dividing out what a branch itself had sent: Jensen FV,
 Lauritzen SL, Olesen KG 1990, Bayesian updating in causal probabilistic networks by local
 computations, Comput Stat Q 4:269-282 (cited from memory). Messages are scaled to a maximum of 1.
-Should a table still come near the smallest number that a computer holds, the whole is done again
-in logarithms, so that nothing is lost.
+Should a table still come near the smallest number that a computer holds, or any entry that is not
+zero fall below it, the whole is done again in logarithms, so that nothing is lost: a state that
+looks hopeless half-way along a line may yet be the one that the rest of it speaks for.
 """
 
 from __future__ import annotations
@@ -41,6 +42,9 @@ class Arithmetic(Protocol):
 
 class Faint(Exception):
     """A table came near the smallest number that a computer holds."""
+
+
+LOST = (Faint, FloatingPointError)  # the latter of an entry, by `np.errstate(under="raise")`
 
 
 class Plain:
@@ -116,6 +120,9 @@ class Logs:
 class Possibility(Plain):
     """Only whether anything is above zero. Raises Contradiction."""
 
+    def load(self, table: Table) -> Table:
+        return (table > 0).astype(np.float64)
+
     def scale(self, table: Table) -> tuple[Table, float]:
         if not table.any():
             raise Contradiction
@@ -141,8 +148,9 @@ def marginals(
     """Marginals of variables 0..n-1, eliminated in `order`, and of those that share a factor.
     Raises Contradiction."""
     try:
-        return _Tree(states, order, factors, Plain()).marginals(together)
-    except Faint:
+        with np.errstate(under="raise"):
+            return _Tree(states, order, factors, Plain()).marginals(together)
+    except LOST:
         return _Tree(states, order, factors, Logs()).marginals(together)
 
 
@@ -159,8 +167,9 @@ def draw(
     joined to: forward filtering, backward sampling. Raises Contradiction.
     """
     try:
-        return _Tree(states, order, factors, Plain()).draw(draws, random)
-    except Faint:
+        with np.errstate(under="raise"):
+            return _Tree(states, order, factors, Plain()).draw(draws, random)
+    except LOST:
         return _Tree(states, order, factors, Logs()).draw(draws, random)
 
 

@@ -19,13 +19,14 @@ from genetics.core.case import BUDGET, Case
 from genetics.core.contraction import contract
 from genetics.core.dear import dear_marginals
 from genetics.core.dose import reckon_dose
+from genetics.core.elimination import Plan
 from genetics.core.factors import Contradiction, Factor, Network, settle
 from genetics.core.holding import best_to_hold
 from genetics.core.mendel import transmission
 from genetics.core.mixtures import mixture, with_mixtures
 from genetics.core.propagation import marginals
 from genetics.core.rotations import anneal
-from genetics.core.solving import components, solve
+from genetics.core.solving import Component, components, solve
 from tests.genetics.core.small_pedigrees import definition_of_dose
 from tests.genetics.core.test_against_pgmpy import as_network
 from tests.genetics.core.test_plan_elimination import definition_of_price, networks
@@ -309,6 +310,19 @@ def test_faint_tables_are_left_to_others(plain):
     assert marginals(part.states, part.plan.order, part.factors).log_weight < math.log(1e-99)
     network.factor((0,), np.array([1, 1e-160]))
     (part,) = components(network, settle(network), BUDGET)
+    assert dear_marginals(part.states, part.factors, part.plan, BUDGET) is None
+
+
+def test_entries_too_faint_are_left_to_others(plain):
+    """The largest entry of every table is near 1, and what is lost would turn the answer round."""
+    network = Network([2] * 30)
+    for one in range(30):
+        network.factor((one,), np.array([1, 1e-28] if one < 15 else [1e-28, 1]))
+    for one in range(29):
+        network.factor((one, one + 1), np.array([[1, 1e-300], [1e-300, 1]]))
+    part = Component(
+        list(range(30)), [(0, 1)] * 30, [2] * 30, network.factors, Plan(tuple(range(30)), 1e2)
+    )
     assert dear_marginals(part.states, part.factors, part.plan, BUDGET) is None
 
 

@@ -6,7 +6,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from genetics.core.dose import Impossible, joint_dose, joint_doses, reckon_dose
+from genetics.core.factors import Factor
 from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.propagation import possible
 from tests.genetics.core.small_pedigrees import definition_of_dose, evidence, pedigrees
 
 SELF, ONE, TWO, UNSEEN = (1, 0, 0), (0, 1, 0), (0, 0, 1), (1, 1, 1)
@@ -242,6 +244,35 @@ def test_evidence_fainter_than_a_computer_holds_is_still_weighed():
     assert dose.chances[0, 2] == pytest.approx(2**50 * 1e-308, rel=1e-6)
     by_hand = np.log(2 / 4 * 1e-292 / 2) + 50 * np.log((1 + 1e-12) / 2)
     assert dose.log_likelihood == pytest.approx(by_hand + np.log(1 / 4), rel=1e-12)
+
+
+def alike_along_a_line(steps, faint=1e-28):
+    """A boar, his son, his grandson ... by founders: none of one dose, so that all have as many.
+
+    The first half of the line speaks for none, the second for two, and each as much as the other
+    but for the last one, who is three times likelier of two: odds of 3 to 1 at even frequencies.
+    """
+    rows, litters = [(1, 0, faint)], []
+    for step in range(1, 2 * steps):
+        dam, young = len(rows), len(rows) + 1
+        rows += [(1, 0, 1), (1, 0, faint) if step < steps else (faint, 0, 1)]
+        litters.append(Litter((young,), sires=(max(0, dam - 1),), dams=(dam,)))
+    rows[-1] = (faint, 0, 3)
+    return Pedigree(tuple(map(str, range(len(rows)))), tuple(litters)), np.array(rows, float)
+
+
+@pytest.mark.parametrize("steps", [5, 11, 12, 30])
+def test_a_state_that_looks_hopeless_half_way_is_not_lost(steps):
+    # no table's largest entry is small, but from 12 steps on the state of two falls below 1e-308
+    pedigree, rows = alike_along_a_line(steps)
+    dose = reckon_dose(pedigree, rows, frequency=0.5)
+    assert set(dose.method) == {"exact"}
+    assert dose.chances == pytest.approx(np.tile([0.25, 0, 0.75], (len(rows), 1)), abs=1e-9)
+
+
+def test_what_is_fainter_than_a_computer_holds_is_possible():
+    factors = [Factor((0,), np.array([1e-200, 0])), Factor((0,), np.array([1e-200, 1]))]
+    assert possible([2], [0], factors)
 
 
 def tangle(boars=6, sows=6):
