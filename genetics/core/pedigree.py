@@ -299,50 +299,14 @@ def _parents_first(count: int, litters: tuple[Litter, ...], litter_of: Indices) 
 
 
 def _cycle(ids: tuple[str, ...], litters: tuple[Litter, ...]) -> Fault:
-    """The animals that are their own ancestors."""
-    young: list[list[int]] = [[] for _ in ids]
-    parents: list[list[int]] = [[] for _ in ids]
-    for litter in litters:
-        for pup in litter.pups:
-            parents[pup].extend(litter.candidates)
-            for parent in litter.candidates:
-                young[parent].append(pup)
-    own: list[int] = []
-    left = set(range(len(ids)))
-    for animal in reversed(_finished(young)):  # Kosaraju's strongly connected sets
-        if animal in left:
-            ring = _reached(animal, parents, left)
-            if len(ring) > 1 or animal in parents[animal]:
-                own.extend(ring)
-    return Fault("cycle", tuple(sorted(own)), f"its own ancestor: {_names(ids, sorted(own))}")
-
-
-def _finished(young: list[list[int]]) -> list[int]:
-    """All animals in the order in which a walk down the generations leaves them."""
-    done: list[int] = []
-    seen: set[int] = set()
-    for start in range(len(young)):
-        walk = [] if start in seen else [(start, iter(young[start]))]
-        seen.add(start)
-        while walk:
-            animal, rest = walk[-1]
-            pup = next((pup for pup in rest if pup not in seen), None)
-            if pup is None:
-                done.append(animal)
-                walk.pop()
-            else:
-                seen.add(pup)
-                walk.append((pup, iter(young[pup])))
-    return done
-
-
-def _reached(start: int, parents: list[list[int]], left: set[int]) -> list[int]:
-    """The animals in `left` that a walk up from `start` meets; takes them out of it."""
-    left.discard(start)
-    reached = [start]
-    for animal in reached:
-        for parent in parents[animal]:
-            if parent in left:
-                left.discard(parent)
-                reached.append(parent)
-    return reached
+    """The animals that are their own ancestors: the strongly connected sets of the pedigree."""
+    links = [
+        (pup, parent) for litter in litters for pup in litter.pups for parent in litter.candidates
+    ]
+    pups, parents = np.array(links).T
+    graph = coo_array((np.ones(len(links), dtype=np.int8), (pups, parents)), shape=(len(ids),) * 2)
+    label = connected_components(graph, connection="strong")[1]
+    several = np.bincount(label)[label] > 1
+    several[pups[pups == parents]] = True  # its own parent
+    own = tuple(np.flatnonzero(several).tolist())
+    return Fault("cycle", own, f"its own ancestor: {_names(ids, own)}")
