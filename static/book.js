@@ -16,6 +16,16 @@ window.addEventListener("pageshow", () => {
   for (const button of document.querySelectorAll("form button[disabled]")) button.disabled = false;
 });
 
+// The menu closes on Escape and on a press beside it.
+document.addEventListener("keydown", (event) => {
+  const menu = event.key === "Escape" && document.querySelector(".menu[open]");
+  if (menu) { menu.open = false; menu.querySelector("summary").focus(); }
+});
+document.addEventListener("click", (event) => {
+  const menu = document.querySelector(".menu[open]");
+  if (menu && !menu.contains(event.target)) menu.open = false;
+});
+
 // A chart wider than its place begins with the animal that it is of in the middle.
 function showSubjects(part) {
   for (const box of part.querySelectorAll(".scroll.chart")) {

@@ -16,6 +16,7 @@ from . import (
 )
 from .ahead.urls import urls as ahead
 from .animals.urls import urls as animals
+from .help.urls import urls as help_pages
 from .litters.urls import urls as litters
 from .matings.urls import urls as matings
 from .observations.urls import urls as observations
@@ -40,4 +41,5 @@ urlpatterns: list = [
     *ahead,
     *observations,
     *season,
+    *help_pages,
 ]

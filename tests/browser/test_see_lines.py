@@ -13,7 +13,8 @@ def screen(request, transactional_db, today):
 
 def test_a_line_about_to_be_lost_leads_to_a_mate(screen, live_server, cast):
     screen.goto(live_server.url)
-    screen.get_by_role("navigation", name="Main").get_by_role("link", name="Matings").click()
+    screen.get_by_text("Menu", exact=True).click()
+    screen.get_by_role("link", name="Try a mating").click()
     screen.get_by_role("navigation", name="Breeding").get_by_role("link", name="Lines").click()
     screen.get_by_role("heading", level=1, name="Lines").wait_for()
     assert screen.get_by_text("Founders in effect", exact=True).is_visible()

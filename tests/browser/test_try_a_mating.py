@@ -25,7 +25,8 @@ def choose(screen, name, typed, wanted):
 def test_a_pair_is_looked_up(screen, live_server, cast):
     WeighingFactory(animal=cast.sorrel, on="2026-09-04", weight_g=430)
     screen.goto(live_server.url)
-    screen.get_by_role("navigation", name="Main").get_by_role("link", name="Matings").click()
+    screen.get_by_text("Menu", exact=True).click()
+    screen.get_by_role("link", name="Try a mating").click()
     screen.get_by_role("heading", level=1, name="Try a mating").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)

@@ -19,6 +19,8 @@ from tests.factories import JudgementFactory, LookFactory, WeighingFactory
 
 # Who sees the page does not depend on whose herd it shows.
 OPEN = {"sign-in", "sign-out"}
+# The same for everybody who is signed in.
+HELP = {"glossary"}
 # Each shows the herd of whoever asks.
 OWN_HERD = {
     "home",
@@ -41,6 +43,8 @@ OWN_HERD = {
     "mating-grid",
     "ranking-weights",
 }
+# Leads on to the list of animals, or to the one that was found.
+LEADS_ON = {"find-animal"}
 # Each is about one row: another breeder must not learn that there is one.
 OF_AN_ANIMAL = {
     "animal",
@@ -140,10 +144,10 @@ def test_every_page_of_the_site_map_is_walked():
     names = [pattern.name for pattern in pages()]
     assert None not in names, "a page without a name is walked by no test"
     assert len(names) == len(set(names)), "two pages of one name"
-    assert set(names) == OPEN | OWN_HERD | OF_A_ROW
+    assert set(names) == OPEN | HELP | OWN_HERD | LEADS_ON | OF_A_ROW
 
 
-@pytest.mark.parametrize("name", sorted(OWN_HERD | OF_A_ROW))
+@pytest.mark.parametrize("name", sorted(HELP | OWN_HERD | OF_A_ROW))
 def test_the_owner_sees_it(name, owner_client, rows):
     assert owner_client.get(address(name, rows)).status_code == 200
 
@@ -169,7 +173,7 @@ def test_another_breeder_finds_nothing_of_the_herd_in_lists(name, client, other_
         assert secret not in page
 
 
-@pytest.mark.parametrize("name", sorted(OWN_HERD | OF_A_ROW))
+@pytest.mark.parametrize("name", sorted(HELP | OWN_HERD | LEADS_ON | OF_A_ROW))
 @pytest.mark.parametrize("method", ["get", "post"])
 def test_one_who_is_not_signed_in_is_asked_to(name, method, client, rows):
     where = address(name, rows)

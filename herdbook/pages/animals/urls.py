@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from . import listing, page, reasons, sheet, suggesting, writing
+from . import find, listing, page, reasons, sheet, suggesting, writing
 
 urls = [
     path("animals/", listing.list_animals, name="animals"),
+    path("animals/find/", find.find_animal, name="find-animal"),
     path("animals/suggestions/", suggesting.suggest_animals, name="suggest-animals"),
     path("animals/new/", writing.RecordAnimal.as_view(), name="record-animal"),
     path("animals/<uuid:public_id>/", page.show_animal, name="animal"),

@@ -5,6 +5,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from .. import wording
+from ..help.glossary import glossary
 
 register = template.Library()
 
@@ -62,3 +63,18 @@ def pups(number) -> str:
 def unlocalized(number) -> str:
     """A number as SVG wants it, whatever the language."""
     return f"{number:g}"
+
+
+@register.inclusion_tag("help/term.html", name="help")
+def explain(key: str) -> dict:
+    """`{% help "kinship" %}`: 'What is this?', which opens the term of the glossary.
+
+    It is a block, so it stands beside a paragraph or inside a `dd`, `dt`, `td` or `li`.
+    """
+    return {"term": glossary()[key], "summary": _("What is this?"), "named": True}
+
+
+@register.inclusion_tag("help/term.html")
+def no_source() -> dict:
+    """`{% no_source %}`: a small 'no source' mark, which opens what that means."""
+    return {"term": glossary()["no-source"], "summary": _("no source"), "named": False}

@@ -1,0 +1,1 @@
+"""Help: the glossary behind each figure, and the handbook."""
