@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
-from genetics.core.scoring import between, brier, reliability
+from genetics.core.estimation.calibration import between, brier, reliability
 from tests.simulation.herd import Habits
 from tests.simulation.not_told_apart import counted_together, taken_for_each_other
 from tests.simulation.reckoned import ERRORS, FREQUENCY, doubted, scored

@@ -33,11 +33,11 @@ import numpy as np
 from benchmarks import registers
 from benchmarks.herds import FREQUENCY, Habits, Herd, bred, looked_at
 from benchmarks.measuring import Row, beside, quickest_both, seconds
-from genetics.core.case import BUDGET, Case
-from genetics.core.dear import better_plan
-from genetics.core.dose import Dose, reckon_dose
-from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.register import Register
+from genetics.core.inference.large_exact import better_plan
+from genetics.core.large_pedigree.solver import Register
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.posterior.dose import Dose, reckon_dose
 
 PEER = "pgmpy"
 SEED = 1866
@@ -59,7 +59,7 @@ MEMORY = """
 import re
 from pathlib import Path
 from benchmarks.dose import herds, once
-from genetics.core.compiled import available
+from genetics.core.numerics.kernels import available
 def used():
     return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1]) / 1024
 assert available()

@@ -16,12 +16,12 @@ import sys
 import numpy as np
 
 from benchmarks.herds import FREQUENCY, Habits, Herd, bred
-from genetics.core.approximation import Approximation, approximate
-from genetics.core.case import BUDGET, Case
-from genetics.core.factors import Table, settle
-from genetics.core.propagation import marginals
-from genetics.core.register import Register
-from genetics.core.solving import Component, components
+from genetics.core.inference.approximate import Approximation, approximate
+from genetics.core.inference.exact import Component, components
+from genetics.core.inference.factor_graph import Table, settle
+from genetics.core.inference.junction_tree import marginals
+from genetics.core.large_pedigree.solver import Register
+from genetics.core.peeling.problem import BUDGET, Case
 
 DEAR = 3e4  # table entries; what costs less says little of large herds
 ASKED = 6

@@ -25,7 +25,7 @@ from benchmarks.errors import (
     write_tables,
 )
 from benchmarks.herds import bred, counted_together
-from genetics.core.case import BUDGET
+from genetics.core.peeling.problem import BUDGET
 
 SEED = 250_000  # the estimates were scaled on herds of other seeds
 COUNTED = (0.01, 0.05, 0.2, 0.5)  # shares of litters that were counted together, herd by herd

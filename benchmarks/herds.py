@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchmarks.registers import Register
-from genetics.core.evidence import MISJUDGED, log_stage_chances
-from genetics.core.factors import Table
-from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.seen import STAGES, SeenLook
-from genetics.core.tallies import SeenTogether, tally_of
+from genetics.core.inference.factor_graph import Table
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.penetrance.group_counts import SeenTogether, tally_of
+from genetics.core.penetrance.likelihood import MISJUDGED, log_stage_chances
+from genetics.core.penetrance.observation import STAGES, SeenLook
 
 FREQUENCY = 0.25
 LOOKS = np.array([[0.9, 0.25, 0.05], [0.08, 0.55, 0.3], [0.02, 0.2, 0.65]])  # stage given dose

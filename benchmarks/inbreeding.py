@@ -22,17 +22,17 @@ from numpy.typing import NDArray
 
 from benchmarks.measuring import Row, beside, quickest
 from benchmarks.registers import Register, bred
-from genetics.core.lineage import Lineage
-from genetics.core.parentage import Parentage
-from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.pedigree.arrays import Parentage
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.sparse_kinship import Lineage
 
 PEER = "sgkit"
 SEED = 67
 SOWS, BOARS = 200, 50
 START = """
 import time, numpy
-from genetics.core.lineage import Lineage
-from genetics.core.parentage import Parentage
+from genetics.core.pedigree.sparse_kinship import Lineage
+from genetics.core.pedigree.arrays import Parentage
 none = numpy.full(3000, -1, dtype=numpy.int32)
 parentage = Parentage.from_parents(none, none, none)
 begun = time.process_time()

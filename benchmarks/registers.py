@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from genetics.core.parentage import Numbers
+from genetics.core.pedigree.arrays import Numbers
 
 PUPS = np.array([1, 2, 3, 4, 5])
 CHANCES = np.array([0.1, 0.2, 0.4, 0.2, 0.1])

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from benchmarks.gibbs import sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred
-from genetics.core.dose import reckon_dose
+from genetics.core.posterior.dose import reckon_dose
 
 # The chains take long to forget where they began: after 60 sweeps some shares are 0.15 off.
 BURN_IN, SWEEPS, CHAINS = 1500, 500, 400

@@ -15,15 +15,23 @@ from pathlib import Path
 import numpy as np
 
 from benchmarks.herds import FREQUENCY, Habits, bred
-from genetics.core.dose import reckon_dose
-from genetics.core.kinship import kinship
-from genetics.core.litter_size import expected_size, herds_mean
-from genetics.core.mendel import transmission
-from genetics.core.pairs import forecast_pairs
-from genetics.core.season import Herd, Limits, NoPlan, Pairs, Plan, parents_used, plan_season
-from genetics.core.season_choices import costs, other_plans
-from genetics.core.season_coancestry import mean_coancestry
-from genetics.core.season_ties import least_related
+from genetics.core.estimation.litter_size import expected_size, herds_mean
+from genetics.core.inheritance.mendel import transmission
+from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
+from genetics.core.mate_allocation.planner import (
+    Herd,
+    Limits,
+    NoPlan,
+    Pairs,
+    Plan,
+    parents_used,
+    plan_season,
+)
+from genetics.core.mate_allocation.sensitivity import costs, other_plans
+from genetics.core.mate_allocation.tie_breaking import least_related
+from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.pair_forecast import forecast_pairs
+from genetics.core.relatedness.kinship import kinship
 
 SEED = 20261125
 ERRORS = 0.01

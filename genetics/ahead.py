@@ -14,20 +14,28 @@ import numpy as np
 from django.db import transaction
 
 from genetics import jobs
-from genetics.core.ahead import Plan, Start
-from genetics.core.case import BUDGET, Case
-from genetics.core.dose import Impossible
-from genetics.core.draws import Draws, draw_doses
-from genetics.core.kinship import kinship
-from genetics.core.lines import drop_genes
-from genetics.core.outlook import MEASURES, Outlook, Spread, joined, lines_left, look_ahead, spread
-from genetics.core.pedigree import Pedigree, PedigreeFault
-from genetics.core.policy import (
+from genetics.core.pedigree.pedigree import Pedigree, PedigreeFault
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.posterior.dose import Impossible
+from genetics.core.posterior.sampling import Draws, draw_doses
+from genetics.core.relatedness.founders import drop_genes
+from genetics.core.relatedness.kinship import kinship
+from genetics.core.simulation.breeding import Plan, Start
+from genetics.core.simulation.selection_rules import (
     CLOSEST_KIN,
     LEAST_KIN,
     ONE_DOSE_TO_SELF,
     OVERMARKED_TO_SELF,
     Policy,
+)
+from genetics.core.simulation.summary import (
+    MEASURES,
+    Outlook,
+    Spread,
+    joined,
+    lines_left,
+    look_ahead,
+    spread,
 )
 from genetics.expecting import LOST_WORTH, STILLBORN, Share
 from genetics.expecting import Outlook as Expected

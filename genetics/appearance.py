@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.loci import Gene, Words
+from genetics.core.inheritance.loci import Gene, Words
 from genetics.expecting import LOSS_DAYS
 from genetics.reading import Reading
 from herdbook.book.coat_type import CoatType

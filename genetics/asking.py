@@ -9,12 +9,12 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.case import BUDGET, Case
-from genetics.core.dose import Dose, Impossible, reckon_case, reckon_one
-from genetics.core.mendel import hardy_weinberg
-from genetics.core.pedigree import PedigreeFault
-from genetics.core.proof import Proof, Trial, judging, prove
-from genetics.core.waiting import WEEK_DAYS, Weeks, weeks_unmarked
+from genetics.core.decisions.progeny_test import Proof, Trial, judging, prove
+from genetics.core.decisions.waiting import WEEK_DAYS, Weeks, weeks_unmarked
+from genetics.core.inheritance.mendel import hardy_weinberg
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.posterior.dose import Dose, Impossible, reckon_case, reckon_one
 from genetics.figures import ERRORS
 from genetics.in_force import in_force
 from genetics.models import Figure

@@ -16,7 +16,7 @@ import numpy as np
 from django.utils import timezone
 
 from genetics.asking import JUDGED_SELF_DAYS
-from genetics.core.scoring import Band, Group, brier, reliability
+from genetics.core.estimation.calibration import Band, Group, brier, reliability
 from genetics.freezing import has_moved
 from genetics.models import Said
 from herdbook.book.models import Animal, CandidateSire, Herd, Look

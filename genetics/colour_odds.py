@@ -13,8 +13,8 @@ from collections.abc import Collection
 import numpy as np
 
 from genetics.appearance import appearance_likelihood, appearances
-from genetics.core.genotype import reckon_genotypes
-from genetics.core.loci import Gene, genes, merged
+from genetics.core.inheritance.loci import Gene, genes, merged
+from genetics.core.posterior.genotypes import reckon_genotypes
 from genetics.reading import ColourOdds, Reading
 
 

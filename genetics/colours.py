@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 
 from genetics import jobs
 from genetics.appearance import appearance_likelihood, appearances, words_of
-from genetics.core.dose import Dose
-from genetics.core.genotype import reckon_genotypes
-from genetics.core.loci import Gene, Words, genes, merged
-from genetics.core.pedigree import Litter as CoreLitter
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.inheritance.loci import Gene, Words, genes, merged
+from genetics.core.pedigree.pedigree import Litter as CoreLitter
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.posterior.dose import Dose
+from genetics.core.posterior.genotypes import reckon_genotypes
 from genetics.figures import ERRORS, book_revision, engine
 from genetics.models import Carried, Job
 from genetics.reading import Reading, read_book

@@ -17,12 +17,17 @@ from numpy.typing import NDArray
 
 from genetics import jobs
 from genetics.conception import boars_that_were_there
-from genetics.core.case import BUDGET, Case
-from genetics.core.dose import Dose, Impossible, reckon_case
-from genetics.core.doubt import Doubt, doubts, looks_of_another
-from genetics.core.pedigree import PedigreeFault
-from genetics.core.seen import SeenLook
-from genetics.core.suspects import Suspects, dam_suspects, sire_suspects, with_other_dams
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.penetrance.observation import SeenLook
+from genetics.core.posterior.dose import Dose, Impossible, reckon_case
+from genetics.core.record_errors.alternative_parents import (
+    Suspects,
+    dam_suspects,
+    sire_suspects,
+    with_other_dams,
+)
+from genetics.core.record_errors.error_posterior import Doubt, doubts, looks_of_another
 from genetics.doubting_colours import Shown, by_colours_too, reckon_shown, wrong_colours
 from genetics.doubts_kept import (
     CannotBe,

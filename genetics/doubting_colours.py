@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.appearance import appearance_likelihood, appearances
-from genetics.core.case import BUDGET, Case
-from genetics.core.contradicting import kin_against
-from genetics.core.dose import Dose, reckon_case
-from genetics.core.doubt import Doubt
-from genetics.core.loci import Gene, genes, merged
+from genetics.core.explanation.conflicting_relatives import kin_against
+from genetics.core.inheritance.loci import Gene, genes, merged
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.posterior.dose import Dose, reckon_case
+from genetics.core.record_errors.error_posterior import Doubt
 from genetics.doubts_kept import Speaking, WrongColour
 from genetics.reading import Reading
 from herdbook.book.models import Animal

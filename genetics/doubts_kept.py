@@ -50,7 +50,7 @@ class TakenForEachOther:
 @dataclass(frozen=True)
 class Speaking:
     """Kin that speak against what is written of an animal: ``kind`` is one of
-    `genetics.core.contradicting`."""
+    `genetics.core.explanation.conflicting_relatives`."""
 
     kind: str
     kin: tuple[Animal, ...]

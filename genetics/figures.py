@@ -19,10 +19,10 @@ from numpy.typing import NDArray
 from genetics import conception, jobs
 from genetics import reading as book_reading
 from genetics.colour_odds import colour_odds
-from genetics.core.case import BUDGET
-from genetics.core.dose import Dose, Impossible, reckon_dose
-from genetics.core.kinship import inbreeding, known_generations
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.peeling.problem import BUDGET
+from genetics.core.posterior.dose import Dose, Impossible, reckon_dose
+from genetics.core.relatedness.kinship import inbreeding, known_generations
 from genetics.core.version import engine_version
 from genetics.freezing import freeze
 from genetics.in_force import FREQUENCY, InForce, in_force

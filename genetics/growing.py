@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 
-from genetics.core.growth import Growth, fit_growth
+from genetics.core.estimation.growth_curve import Growth, fit_growth
 from herdbook.book.cautions import Lightest, TimeTogether
 from herdbook.book.models import Animal, Herd
 from herdbook.book.models.animal import Sex

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from genetics.core.curves import CURVES
-from genetics.core.fitting import STANDING
-from genetics.core.fitting_evidence import Parameters
+from genetics.core.estimation.ecm import STANDING
+from genetics.core.estimation.likelihood import Parameters
+from genetics.core.penetrance.onset_parameters import CURVES
 from genetics.models import Fit, FitUse
 
 # Share of the points allele among founders of whom nothing is said: an assumption of the trade's

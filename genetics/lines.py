@@ -13,14 +13,13 @@ from datetime import date, timedelta
 import numpy as np
 from django.db.models import Q
 
-from genetics.core.effective_size import (
+from genetics.core.relatedness.effective_size import (
     equivalent_generations,
     genome_equivalents,
     size_by_kinship,
     size_by_parents,
 )
-from genetics.core.kinship import kinship
-from genetics.core.lines import (
+from genetics.core.relatedness.founders import (
     Contributions,
     Kept,
     contributions,
@@ -28,6 +27,7 @@ from genetics.core.lines import (
     effective_founders,
     kept,
 )
+from genetics.core.relatedness.kinship import kinship
 from genetics.figures import book_revision, engine, standing_shares
 from genetics.models import KeptLines, Reckoning
 from genetics.possible_sires import Weighed, weigh

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from genetics.colours import Looks, read_looks
-from genetics.core.genotype import among_the_weaned, litter_to_be
-from genetics.core.loci import genes, merged
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.inheritance.loci import genes, merged
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.posterior.genotypes import among_the_weaned, litter_to_be
 from genetics.figures import ERRORS
 from herdbook.book.models import Animal
 

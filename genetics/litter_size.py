@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from django.db.models import Avg, Count
 
-from genetics.core.litter_size import expected_size, herds_mean
+from genetics.core.estimation.litter_size import expected_size, herds_mean
 from genetics.expecting import STILLBORN
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.litter import Source

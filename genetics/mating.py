@@ -12,16 +12,16 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.dose import joint_doses
-from genetics.core.forecast import at_least, litter_forecast
-from genetics.core.kinship import (
+from genetics.core.inheritance.litter_distribution import at_least, litter_forecast
+from genetics.core.posterior.dose import joint_doses
+from genetics.core.posterior.pair_forecast import TOLERANCE, forecast_pairs
+from genetics.core.relatedness.kinship import (
     kinship,
     kinship_between,
     known_generations,
     mean_kinship,
 )
-from genetics.core.pairs import TOLERANCE, forecast_pairs
-from genetics.core.paths import Related, recent, related
+from genetics.core.relatedness.path_coefficients import Related, recent, related
 from genetics.figures import AT_ONCE, GENERATIONS
 from genetics.litter_size import LitterSize, litter_sizes
 from genetics.parents import Parents, doubted, read_parents

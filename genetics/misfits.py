@@ -8,9 +8,9 @@ import numpy as np
 
 from genetics.appearance import words_of
 from genetics.asking import JUDGED_SELF_DAYS
-from genetics.core.doubt import misfits
-from genetics.core.loci import Gene, genes
-from genetics.core.seen import SeenLook
+from genetics.core.inheritance.loci import Gene, genes
+from genetics.core.penetrance.observation import SeenLook
+from genetics.core.record_errors.error_posterior import misfits
 from genetics.doubts_kept import CannotBe, Showed
 from genetics.reading import Reading
 from herdbook.book.models import Animal, Herd, Look

@@ -10,9 +10,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.dose import Dose
-from genetics.core.doubt import misread_looks
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.posterior.dose import Dose
+from genetics.core.record_errors.error_posterior import misread_looks
 from genetics.figures import ERRORS, reckon_doses, reckoned_again_at_once, standing_shares
 from genetics.models import Figure
 from genetics.possible_sires import Weighed, weigh

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.pedigree.pedigree import Litter, Pedigree
 from genetics.reading import Reading
 
 # By the key of a litter, then of a boar: None for one who is not among those that may be.

@@ -17,13 +17,13 @@ from django.db.models import QuerySet
 from numpy.typing import NDArray
 
 from genetics.conception import boars_that_were_there, weighed_by_dates, without_own_young
-from genetics.core.evidence import founder_shares, likelihood_of_rows
-from genetics.core.fitting_evidence import Parameters
-from genetics.core.littermates import MixUp, Tally
-from genetics.core.pedigree import Litter as CoreLitter
-from genetics.core.pedigree import Pedigree
-from genetics.core.seen import SeenLook
-from genetics.core.tallies import Counted, tallies_under
+from genetics.core.estimation.likelihood import Parameters
+from genetics.core.pedigree.pedigree import Litter as CoreLitter
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.peeling.unidentified_pups import MixUp, Tally
+from genetics.core.penetrance.group_counts import Counted, tallies_under
+from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
+from genetics.core.penetrance.observation import SeenLook
 from genetics.in_force import InForce, in_force
 from genetics.models import Reckoning
 from genetics.together import counted, likely_mix_ups

@@ -11,10 +11,10 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from genetics import jobs
-from genetics.core.season import NoPlan, Plan, Round, plan_season
-from genetics.core.season_choices import Cost, Trouble, costs, other_plans, troubles
-from genetics.core.season_coancestry import mean_coancestry
-from genetics.core.season_ties import least_related
+from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
+from genetics.core.mate_allocation.planner import NoPlan, Plan, Round, plan_season
+from genetics.core.mate_allocation.sensitivity import Cost, Trouble, costs, other_plans, troubles
+from genetics.core.mate_allocation.tie_breaking import least_related
 from genetics.figures import book_revision, bring_up_to_date
 from genetics.models import Job, SeasonPlan
 from genetics.season_care import costs_of_care
@@ -28,7 +28,7 @@ JOB = "season plan"
 # Seconds to look for the best plan, and for each other one; past that the bound is told.
 SECONDS, SECONDS_EACH = 7.5, 2.5
 # Plans whose worth differs by less than this share are as good: the chances of a pair may be off by
-# twice as much (`genetics.core.pairs.TOLERANCE`).
+# twice as much (`genetics.core.posterior.pair_forecast.TOLERANCE`).
 GIVEN_UP = 0.001
 # Seconds to choose among them.
 SECONDS_TIES = 1.5

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from genetics.core.season import Herd, Limits, Plan
-from genetics.core.season_choices import Tell, cost_of
+from genetics.core.mate_allocation.planner import Herd, Limits, Plan
+from genetics.core.mate_allocation.sensitivity import Tell, cost_of
 from genetics.season_stock import Codes, Stock
 from genetics.season_wishes import LETHAL, SATIN, Wishes
 

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.colours import read_looks
-from genetics.core.genotype import pairs_of_class
-from genetics.core.loci import genes, merged
+from genetics.core.inheritance.loci import genes, merged
+from genetics.core.posterior.genotypes import pairs_of_class
 from genetics.litter_colours import BODY, DARK, RED
 from genetics.season_wishes import Wishes
 from herdbook.book.models import Animal

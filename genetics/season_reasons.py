@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from genetics.core.season import Herd, Limits, Plan
-from genetics.core.season_rests import SAME, Rest, rests
+from genetics.core.mate_allocation.planner import Herd, Limits, Plan
+from genetics.core.mate_allocation.unmated_sows import SAME, Rest, rests
 from genetics.season_stock import Stock, Table
 from genetics.season_wishes import Wishes
 from herdbook.book.cautions import SHORT

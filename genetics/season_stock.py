@@ -11,10 +11,10 @@ import numpy as np
 from django.utils import timezone
 from numpy.typing import NDArray
 
-from genetics.core.kinship import kinship
-from genetics.core.pairs import forecast_pairs
-from genetics.core.season import Herd as CoreHerd
-from genetics.core.season import Limits as CoreLimits
+from genetics.core.mate_allocation.planner import Herd as CoreHerd
+from genetics.core.mate_allocation.planner import Limits as CoreLimits
+from genetics.core.posterior.pair_forecast import forecast_pairs
+from genetics.core.relatedness.kinship import kinship
 from genetics.expecting import Outlook, outlook_of
 from genetics.growing import growth_of_sows
 from genetics.litter_size import litter_sizes

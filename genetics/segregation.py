@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 
 from genetics.came_true import shown_doses
 from genetics.colours import Looks, read_looks
-from genetics.core.genotype import among_the_weaned
-from genetics.core.loci import Gene, genes
-from genetics.core.mendel import transmission
-from genetics.core.pedigree import PedigreeFault
-from genetics.core.segregation import Fit, fit, fit_where_one_showed
+from genetics.core.estimation.segregation_test import Fit, fit, fit_where_one_showed
+from genetics.core.inheritance.loci import Gene, genes
+from genetics.core.inheritance.mendel import transmission
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.posterior.genotypes import among_the_weaned
 from herdbook.book.models import Animal, Herd
 
 # Genes whose doubled class shows, with everything else in one class beside it.

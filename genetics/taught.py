@@ -13,9 +13,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from genetics import jobs
-from genetics.core.fitting import MOST_ROUNDS, Prior, fit
-from genetics.core.fitting import Fit as Fitted
-from genetics.core.fitting_evidence import Parameters
+from genetics.core.estimation.ecm import MOST_ROUNDS, Prior, fit
+from genetics.core.estimation.ecm import Fit as Fitted
+from genetics.core.estimation.likelihood import Parameters
 from genetics.figures import ERRORS, book_revision, doses_of, engine_mark
 from genetics.freezing import MOVED
 from genetics.in_force import FREQUENCY, TABLE, in_force

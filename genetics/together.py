@@ -13,9 +13,9 @@ from itertools import combinations
 
 from django.db.models import QuerySet
 
-from genetics.core.littermates import MixUp, exchange_chances
-from genetics.core.seen import SeenLook
-from genetics.core.tallies import Counted, SeenTogether, count_of_litter
+from genetics.core.peeling.unidentified_pups import MixUp, exchange_chances
+from genetics.core.penetrance.group_counts import Counted, SeenTogether, count_of_litter
+from genetics.core.penetrance.observation import SeenLook
 from herdbook.book.models import Animal, LitterCount
 from herdbook.book.models.animal import State, ToldApart
 from herdbook.book.models.base import Sureness

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from genetics.appearance import words_of
 from genetics.colours import AT_ONCE, Looks, hands_on, may_carry, read_looks
-from genetics.core.genotype import pairs_of_class
-from genetics.core.loci import Gene, genes, merged
+from genetics.core.inheritance.loci import Gene, genes, merged
+from genetics.core.posterior.genotypes import pairs_of_class
 from genetics.litter_colours import LitterColours
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import Coat

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from numpy.typing import NDArray
 
-from genetics.core import doors, reasons
-from genetics.core.case import BUDGET, Case
-from genetics.core.dose import Impossible
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.explanation import evidence_groups
+from genetics.core.explanation import evidence_weights as reasons
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.posterior.dose import Impossible
 from genetics.figures import ERRORS
 from genetics.models import Figure
 from genetics.reading import Reading, read_book
@@ -107,7 +108,7 @@ def bears_on(animal: Animal) -> dict[str, int]:
     prior = reading.founder_prior
     case = Case.of(reading.assumed, reading.likelihood, frequency, ERRORS, prior, BUDGET)
     found: dict[str, int] = {}
-    for (kind, _), group in doors.groups_of(case, row).items():
+    for (kind, _), group in evidence_groups.groups_of(case, row).items():
         if group.seen or group.tallies:
             found[kind] = found.get(kind, 0) + bool(group.tallies)
     return found

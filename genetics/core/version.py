@@ -16,7 +16,8 @@ from types import ModuleType
 
 import numpy as np
 
-from genetics.core import dose, evidence, genotype, tallies
+from genetics.core.penetrance import group_counts, likelihood
+from genetics.core.posterior import dose, genotypes
 
 # 2: pups counted together, and taken for each other; 3: a pup that may have been taken for a
 # littermate may have been taken for any other animal too; 4: herds exact that were refined;
@@ -25,7 +26,7 @@ from genetics.core import dose, evidence, genotype, tallies
 # 8: a white pup of two roans that nobody saw grown does not weigh possible sires by its white,
 # looks of one spell share what the weather did, and milestones keep but loosely to the pace
 METHOD = 8
-STARTING_POINTS = (dose, genotype, evidence, tallies)
+STARTING_POINTS = (dose, genotypes, likelihood, group_counts)
 
 
 def engine_version(*beside: object) -> str:

@@ -4,9 +4,9 @@ import numpy as np
 from django.utils.translation import gettext as _
 from numpy.typing import NDArray
 
-from genetics.core.evidence import MISJUDGED, MIXED_UP, looks_likelihood
-from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.seen import SeenLook
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, looks_likelihood
+from genetics.core.penetrance.observation import SeenLook
 from herdbook.exchange.faults import Fault, FaultyFile
 from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile
 

@@ -7,7 +7,7 @@ import unicodedata
 
 from django.utils.translation import gettext as _
 
-from genetics.core.seen import STAGES
+from genetics.core.penetrance.observation import STAGES
 from herdbook.exchange.faults import shown
 
 SEXES = ("boar", "sow")

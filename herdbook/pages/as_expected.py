@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
 
-from genetics.core.segregation import Fit
+from genetics.core.estimation.segregation_test import Fit
 from genetics.segregation import CARRIER, POINTS, SHOWS, Cross, crosses_of
 
 from .gene_words import CARRIED

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.came_true import ENOUGH, score_of
-from genetics.core.scoring import Band
+from genetics.core.estimation.calibration import Band
 from genetics.figures import bring_up_to_date
 
 from .who import herd_of

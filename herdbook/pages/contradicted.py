@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.core.contradicting import OF_DAM, OF_SIRE, PARENTS, SIBS
+from genetics.core.explanation.conflicting_relatives import OF_DAM, OF_SIRE, PARENTS, SIBS
 from genetics.doubts_kept import CannotBe, Showed, Speaking, WrongColour
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import BoughtAs, Sex

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.pedigree.pedigree import PedigreeFault
 from genetics.figures import bring_up_to_date
 from genetics.lines import DRAWS, FOLLOWED_FROM, Founder, Keeper, lines_of
 from herdbook.book.models import Animal, Herd, Litter

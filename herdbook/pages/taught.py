@@ -15,8 +15,8 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from genetics import taught
-from genetics.core.curves import Milestone
-from genetics.core.fitting_evidence import Parameters
+from genetics.core.estimation.likelihood import Parameters
+from genetics.core.penetrance.onset_parameters import Milestone
 from genetics.figures import book_revision, bring_up_to_date, engine_mark
 from genetics.in_force import InForce, in_force
 from genetics.models import Fit, FitUse

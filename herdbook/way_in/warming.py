@@ -23,7 +23,7 @@ def warming(begin_after: float = BEGIN_AFTER) -> Iterator[None]:
 
     def begin() -> None:
         if not ended.wait(begin_after):
-            command = [sys.executable, "-m", "genetics.core.warming"]
+            command = [sys.executable, "-m", "genetics.core.precompile"]
             running.append(subprocess.Popen(command, cwd=PROJECT, **OUT_OF_REACH))
 
     beginning = threading.Thread(target=begin, daemon=True)

@@ -13,7 +13,7 @@ from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from genetics.core.evidence import WEEKS, look_likelihood, shown_by
+from genetics.core.penetrance.likelihood import WEEKS, look_likelihood, shown_by
 from tests.exchange.conftest import PROJECT, as_table
 from tests.exchange.herds import shuffled_herds
 from tests.exchange.test_read_pedigree_file import tables

@@ -5,7 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from genetics.core.litter_size import REPEATABILITY, USUAL_WORTH, expected_size, herds_mean
+from genetics.core.estimation.litter_size import (
+    REPEATABILITY,
+    USUAL_WORTH,
+    expected_size,
+    herds_mean,
+)
 from genetics.litter_size import USUAL_ALIVE, LitterSize, litter_sizes
 from herdbook.book.models import Litter
 from tests.factories import LitterFactory

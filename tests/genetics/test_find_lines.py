@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from genetics import lines
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.pedigree.pedigree import PedigreeFault
 from genetics.figures import bring_up_to_date
 from genetics.lines import lines_of
 from genetics.models import KeptLines

@@ -8,9 +8,9 @@ import pytest
 
 from genetics import taught
 from genetics.asking import proof_of, weeks_of
-from genetics.core import fitting
-from genetics.core.curves import CURVES
-from genetics.core.fitting_evidence import Parameters
+from genetics.core.estimation import ecm
+from genetics.core.estimation.likelihood import Parameters
+from genetics.core.penetrance.onset_parameters import CURVES
 from genetics.figures import bring_up_to_date, reckon_book
 from genetics.in_force import TABLE, in_force
 from genetics.mating import look_up
@@ -49,7 +49,7 @@ def a_fit(frequency=0.5, later=2.0):
 
 
 def test_the_error_of_a_spread_is_told_in_the_days_between():
-    fitted = fitting.Fit(Parameters(0.25), 0.1, (1.0,) * 5, (0.2,) * 5, 4, (3.0,) * 5, (), True, ())
+    fitted = ecm.Fit(Parameters(0.25), 0.1, (1.0,) * 5, (0.2,) * 5, 4, (3.0,) * 5, (), True, ())
     told = [line["error"] for line in taught._lines(fitted) if line.get("measure") == "spread"]
     for one, error in zip(CURVES.milestones, told, strict=True):
         wide, narrow = (

@@ -7,8 +7,8 @@ import pytest
 
 from genetics import ahead
 from genetics.ahead import Asked, breed_on, litter_sizes, start_look_ahead, stock_of
-from genetics.core.outlook import MEASURES
-from genetics.core.pedigree import PedigreeFault
+from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.simulation.summary import MEASURES
 from genetics.mating import look_up
 from genetics.models import Job, LookAhead
 from genetics.reading import read_book

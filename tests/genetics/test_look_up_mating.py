@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from genetics import figures
-from genetics.core.mendel import transmission
-from genetics.core.pairs import TOLERANCE
+from genetics.core.inheritance.mendel import transmission
+from genetics.core.posterior.pair_forecast import TOLERANCE
 from genetics.figures import bring_up_to_date
 from genetics.mating import look_up, pair_all
 from genetics.models import Figure

@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from genetics.core.season import Round
+from genetics.core.mate_allocation.planner import Round
 from genetics.expecting import Outlook, outlook_of
 from genetics.figures import bring_up_to_date
 from genetics.mating import look_up

@@ -3,7 +3,7 @@
 import pytest
 
 from genetics.colours import Kin, hands_on, may_carry, read_looks, reckon_carried
-from genetics.core.loci import genes
+from genetics.core.inheritance.loci import genes
 from genetics.figures import bring_up_to_date
 from genetics.litter_colours import litter_colours
 from genetics.models import Carried

@@ -7,9 +7,9 @@ import pytest
 
 from genetics import doubting
 from genetics.asking import weeks_of
-from genetics.core.dose import reckon_dose
-from genetics.core.evidence import MIXED_UP
-from genetics.core.littermates import MIX_UPS
+from genetics.core.peeling.unidentified_pups import MIX_UPS
+from genetics.core.penetrance.likelihood import MIXED_UP
+from genetics.core.posterior.dose import reckon_dose
 from genetics.figures import ERRORS, bring_up_to_date, reckon_book
 from genetics.models import Figure
 from genetics.reading import counts_left_out, read_book

@@ -6,7 +6,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from genetics.core import reasons
+from genetics.core.explanation import evidence_weights
 from genetics.figures import bring_up_to_date
 from genetics.models import Figure
 from genetics.why import why
@@ -172,7 +172,7 @@ def test_what_would_prove_it_stands_even_without_reasons(owner_client, cast, tod
 def test_a_tangled_herd_has_reasons_that_say_what_they_may_be_off_by(
     owner_client, looked, monkeypatch
 ):
-    told = reasons.reasons_for
+    told = evidence_weights.reasons_for
     monkeypatch.setattr(
         "genetics.why.reasons.reasons_for", lambda *given, **more: told(*given, budget=1, **more)
     )

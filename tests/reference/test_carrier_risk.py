@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from genetics.core.dose import reckon_dose
-from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.posterior.dose import reckon_dose
 
 HERE = Path(__file__).parent
 CASES = {

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from genetics.core.kinship import inbreeding, kinship
-from genetics.core.paths import related
-from genetics.core.pedigree import Pedigree
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.relatedness.kinship import inbreeding, kinship
+from genetics.core.relatedness.path_coefficients import related
 
 CASES = json.loads((Path(__file__).parent / "kinship.json").read_text())
 

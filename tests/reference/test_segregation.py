@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from scipy.stats import binomtest, chisquare
 
-from genetics.core.segregation import OUTCOMES, fit
+from genetics.core.estimation.segregation_test import OUTCOMES, fit
 
 CASES = json.loads((Path(__file__).parent / "segregation.json").read_text())
 

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from genetics.core.dose import reckon_dose
-from genetics.core.doubt import doubts
-from genetics.core.evidence import likelihood_of_rows
-from genetics.core.littermates import MixUp
-from genetics.core.pedigree import Pedigree
-from genetics.core.seen import STAGES, SeenLook
-from genetics.core.tallies import SeenTogether, count_of_litter, tallies_under
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.peeling.unidentified_pups import MixUp
+from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tallies_under
+from genetics.core.penetrance.likelihood import likelihood_of_rows
+from genetics.core.penetrance.observation import STAGES, SeenLook
+from genetics.core.posterior.dose import reckon_dose
+from genetics.core.record_errors.error_posterior import doubts
 
 from .herd import Habits, make_herd
 from .reckoned import ERRORS, FREQUENCY, as_pedigree, as_seen

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from genetics.core.dose import reckon_dose
-from genetics.core.doubt import doubts
-from genetics.core.evidence import founder_shares, likelihood_of_rows
-from genetics.core.pedigree import Litter, Pedigree
-from genetics.core.seen import SeenLook
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
+from genetics.core.penetrance.observation import SeenLook
+from genetics.core.posterior.dose import reckon_dose
+from genetics.core.record_errors.error_posterior import doubts
 
 from .herd import Habits, Herd, make_herd
 

@@ -10,7 +10,7 @@ import sys
 import numpy as np
 import pytest
 
-from genetics.core.scoring import between, brier, reliability
+from genetics.core.estimation.calibration import between, brier, reliability
 
 from .herd import GROWN, Habits, make_herd
 from .reckoned import scored

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from genetics.core.genotype import reckon_genotypes
-from genetics.core.loci import genes
-from genetics.core.pedigree import Litter, Pedigree
+from genetics.core.inheritance.loci import genes
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.posterior.genotypes import reckon_genotypes
 
 HERDS, FOUNDERS, LITTERS, PUPS = 150, 6, 8, 3
 SHARE = 0.3  # of the recessive allele; written below in place of the file's

@@ -9,8 +9,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from genetics.core.curves import CURVES
-from genetics.core.fitting import Prior, fit
+from genetics.core.estimation.ecm import Prior, fit
+from genetics.core.penetrance.onset_parameters import CURVES
 
 from .herd import GROWN, REACHED, Habits, make_herd
 from .not_told_apart import counted_until

@@ -6,7 +6,7 @@ Seeded, so it passes or fails once for all; the bounds are four standard errors,
 import numpy as np
 import pytest
 
-from genetics.core.scoring import brier
+from genetics.core.estimation.calibration import brier
 
 from .not_told_apart import counted_together, doubted, taken_for_each_other
 from .test_calibration import ROOM, faults

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from genetics.core.evidence import SPELL_DAYS, likelihood_of_rows
-from genetics.core.mendel import hardy_weinberg
-from genetics.core.scoring import brier
+from genetics.core.estimation.calibration import brier
+from genetics.core.inheritance.mendel import hardy_weinberg
+from genetics.core.penetrance.likelihood import SPELL_DAYS, likelihood_of_rows
 
 from .herd import GROWN, Habits, make_herd
 from .reckoned import FREQUENCY, as_seen

@@ -15,7 +15,7 @@ from herdbook.way_in import warming as way_in
 def test_it_works(tmp_path):
     """The machine code lies there afterwards, and nothing is said."""
     done = subprocess.run(
-        [sys.executable, "-m", "genetics.core.warming"],
+        [sys.executable, "-m", "genetics.core.precompile"],
         cwd=PROJECT,
         env=os.environ | {"HERDBOOK_HOME": str(tmp_path)},
         capture_output=True,

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.colours import WORTH_TELLING, Kin, MayCarry, may_carry
-from genetics.core.loci import genes
+from genetics.core.inheritance.loci import genes
 from herdbook.book.models import Animal
 
 from ..gene_words import CARRIED

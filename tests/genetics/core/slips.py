@@ -6,10 +6,10 @@ from statistics import NormalDist
 
 import numpy as np
 
-from genetics.core.curves import CURVES
-from genetics.core.details import details_likelihood
-from genetics.core.evidence import AHEAD, SPELL_DAYS, TURNS, WEEKS, shown_by
-from genetics.core.seen import STAGES
+from genetics.core.penetrance.likelihood import AHEAD, SPELL_DAYS, TURNS, WEEKS, shown_by
+from genetics.core.penetrance.observation import STAGES
+from genetics.core.penetrance.onset_parameters import CURVES
+from genetics.core.penetrance.pattern_details import details_likelihood
 
 
 def chance_and_slips(dose, looks, misjudged):

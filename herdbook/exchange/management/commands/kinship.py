@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
-from genetics.core.kinship import kinship_between
-from genetics.core.pedigree import Pedigree
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.relatedness.kinship import kinship_between
 from herdbook.exchange.arrays import pedigree_of
 from herdbook.exchange.faults import shown
 from herdbook.exchange.file_command import (

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
-from genetics.core.dose import Impossible, Tangle, reckon_dose
-from genetics.core.evidence import MISJUDGED, MIXED_UP
-from genetics.core.kinship import inbreeding
+from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
+from genetics.core.posterior.dose import Impossible, Tangle, reckon_dose
+from genetics.core.relatedness.kinship import inbreeding
 from herdbook.exchange.arrays import likelihood_of, pedigree_of
 from herdbook.exchange.cells import CellFault, read_number
 from herdbook.exchange.faults import Fault, shown

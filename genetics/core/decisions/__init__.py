@@ -1,0 +1,1 @@
+"""Test matings and waiting: what settles a dose, and how long it takes."""

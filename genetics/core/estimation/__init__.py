@@ -1,0 +1,1 @@
+"""Parameters estimated from records: onset curves, growth curves, litter size, segregation."""

@@ -1,0 +1,1 @@
+"""Inference on factor graphs: elimination, junction trees, cutsets, belief propagation."""

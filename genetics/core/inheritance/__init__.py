@@ -1,0 +1,1 @@
+"""Mendel's rules: loci, transmission and what a litter may hold."""

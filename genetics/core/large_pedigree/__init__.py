@@ -1,0 +1,1 @@
+"""Doses in pedigrees too large for exact inference: cluster graphs and messages."""

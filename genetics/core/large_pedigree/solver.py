@@ -1,0 +1,309 @@
+"""Figures for registers of thousands of animals, by compiled kernels.
+
+Belief propagation (`messages`) over the clusters of a register (`clusters`), and an exact
+vicinity (`vicinity`) of each animal that is asked for. The messages are kept, so that a litter
+born into a register, or a look, refreshes what it touches and no more. How far a figure may be
+off is estimated as in `approximation`, with scales of its own (`benchmarks/errors.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.inference.approximate import SMALLEST, USELESS
+from genetics.core.inference.factor_graph import Contradiction
+from genetics.core.large_pedigree.bucket_elimination import Room
+from genetics.core.large_pedigree.clusters import Clusters, Floats, Integers, clusters_of
+from genetics.core.large_pedigree.group_counts import CountRoom, Counts
+from genetics.core.large_pedigree.messages import (
+    CONTRADICTION,
+    SETTLED,
+    Messages,
+    Work,
+    choices_of,
+    gather,
+    shares_of,
+    walk,
+)
+from genetics.core.large_pedigree.neighbourhoods import refine
+from genetics.core.large_pedigree.warm_start import carry, spread_over
+from genetics.core.pedigree.pedigree import Indices as Rows
+from genetics.core.peeling.problem import Case
+
+EXACT_TRIED = 2_000  # animals of a family without hard evidence: it never falls apart
+TAKEN_APART = 20_000  # animals of a family with some
+COMPILED_FROM = 1_000  # animals of a family; smaller ones never wait for a compiler
+DAMPINGS = ((0.1, 200), (0.4, 400))  # share of the old message kept, and rounds to try with it
+LEAST = 1e-7  # a message that moves less stirs nobody
+FOLLOWED = 2e-5  # the same where a register is refreshed: what that may add to any error
+UNFOLLOWED = 1e-4  # and to those of animals that it touched
+ONWARDS = 60  # rounds of a refreshed register, before all of it is damped
+RESTLESS = 10 * LEAST  # one that moves more in two rounds, when patience has ended, is unsettled
+LEANINGS = (3.0, -3.0)  # of the first messages
+SEED = 1866
+PRICE = 1e5  # table entries that the vicinity of an animal asked for may cost
+PROBE_PRICE = 1e4  # the same for those that measure a family
+PROBES = 16  # of a family, and one more for each 500 animals
+THREADS = 2  # kernels let go of the interpreter's lock
+# How the estimates were scaled: benchmarks/errors.md.
+BY_GROWTH = 1.0
+BY_REFINING = 0.2
+BY_FAMILY = 0.3
+UNREFINED = 2.0
+COUNTED = 1.3  # times that, in a register of which pups were counted together
+FAMILY_SHARE = 0.97
+
+
+Animals = Sequence[int] | Integers | Rows
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How the messages came out: whether they settled, after how many rounds, the last change."""
+
+    settled: bool
+    rounds: int
+    change: float
+
+
+@dataclass(frozen=True)
+class RegisterFigures:
+    """By variable, animals first: `shares` (V, 3), estimated `errors` (V,), who was `refined`.
+
+    Where messages did not settle, or not in one place, an error is USELESS or more: `told` (V,)
+    says of which there is a figure.
+    """
+
+    shares: Floats
+    errors: Floats
+    refined: NDArray[np.bool_]
+
+    @property
+    def told(self) -> NDArray[np.bool_]:
+        return self.errors < USELESS
+
+
+class Register:
+    """The messages of a family's clusters, settled. Raises Contradiction, if it is found.
+
+    `family`: animals that include all their possible parents, ascending.
+    """
+
+    def __init__(self, case: Case, family: Animals) -> None:
+        self.clusters, self.naming, self.counts = clusters_of(case, family)
+        self.work = Work.room(self.clusters, self.counts)
+        self._begin()
+
+    def _begin(self) -> None:
+        with ThreadPoolExecutor(THREADS) as threads:
+            (self.messages, self.outcome), (other, _) = threads.map(self._begun, LEANINGS)
+        self.shares = _shares(self.messages)
+        self.spread = np.abs(self.shares - _shares(other)).max(axis=1)
+        self.spread[self._restless()] = 1.0
+
+    def refresh(self, case: Case, family: Animals) -> None:
+        """Follow what has changed since: litters born or corrected, looks, parents. Raises
+        Contradiction, and then the register is of no use any more.
+
+        Animals keep their numbers. Only what is touched is reckoned; after a change that takes
+        evidence away where some is beyond doubt, or where pups were counted together, all is. No
+        second start looks for another place to settle in: a new variable's spread is the largest
+        of those that it meets.
+        """
+        clusters, naming, counts = clusters_of(case, family)
+        carried = carry(self.clusters, self.naming, self.messages, clusters, naming)
+        counted = len(self.counts.edge) or len(counts.edge)
+        self.clusters, self.naming, self.counts = clusters, naming, counts
+        self.work = Work.room(clusters, counts)
+        if carried.listed is None or counted:
+            self._begin()
+            return
+        self.messages = carried.messages
+        if gather(clusters, self.messages) != -1:
+            raise Contradiction
+        outcome, rounds, change = self.follow(carried.listed)
+        if outcome == CONTRADICTION:
+            raise Contradiction
+        self.outcome = Outcome(outcome == SETTLED, rounds, change)
+        if not self.outcome.settled:
+            self.outcome = settle(clusters, counts, self.messages, self.work)
+        self.spread = spread_over(clusters, carried.was, self.spread)
+        self.spread[self.messages.moved > 0] += UNFOLLOWED
+        self.spread = np.maximum(self.spread, FOLLOWED)
+        self.shares = _shares(self.messages)
+        self.spread[self._restless()] = 1.0
+
+    def follow(self, listed: Integers) -> tuple[int, int, float]:
+        """Renew clusters and what that stirs, as `walk` does: all the solver has to do."""
+        return walk(
+            self.clusters,
+            self.counts,
+            self.messages,
+            self.work,
+            listed,
+            0.0,
+            ONWARDS,
+            FOLLOWED,
+            True,
+            False,
+        )
+
+    @property
+    def animals(self) -> Integers:
+        """The animal of each of the first variables."""
+        return self.naming.animals
+
+    def _begun(self, leaning: float) -> tuple[Messages, Outcome]:
+        """Messages that first lean at random for some states, always alike, and then settle."""
+        messages = Messages.flat(self.clusters)
+        logs = leaning * np.random.default_rng(SEED).standard_normal(messages.up.shape)
+        np.exp(logs - logs.max(axis=1, keepdims=True), out=messages.up)
+        if gather(self.clusters, messages) != -1:
+            raise Contradiction
+        work = Work.room(self.clusters, self.counts)
+        return messages, settle(self.clusters, self.counts, messages, work)
+
+    def _restless(self) -> NDArray[np.bool_]:
+        """Variables whose messages still move where others have settled."""
+        if self.outcome.settled:
+            return np.zeros(len(self.shares), dtype=np.bool_)
+        before = self.messages.moved.copy()
+        everything, damping = _all(self.clusters), DAMPINGS[-1][0]
+        _walk(self.clusters, self.counts, self.messages, self.work, everything, damping, 2)
+        self.shares = _shares(self.messages)
+        restless: NDArray[np.bool_] = self.messages.moved - before > RESTLESS
+        return restless
+
+    def figures(self, asked: Collection[int]) -> RegisterFigures:
+        """Figures of all variables, refined for the animals asked for (their variables)."""
+        count = len(self.animals)
+        wanted = np.zeros(count, dtype=np.bool_)
+        wanted[list(asked)] = True
+        unasked = np.flatnonzero(~wanted)
+        probes = unasked[:: max(1, len(unasked) // (PROBES + count // 500))]
+        refined = self.refined(np.flatnonzero(wanted), PRICE)
+        probed = self.refined(probes, PROBE_PRICE)
+        shares = self.shares.copy()
+        growth = np.full(len(shares), np.nan)
+        for variables, found, grown in (refined, probed):
+            shares[variables], growth[variables] = found, grown
+        moved = np.abs(shares - self.shares).max(axis=1)
+        known = ~np.isnan(growth)
+        family = float(np.quantile(moved[known], FAMILY_SHARE)) if known.any() else 1.0
+        errors = np.full(len(shares), UNREFINED * family)
+        errors[known] = BY_GROWTH * growth[known] + BY_REFINING * moved[known] + BY_FAMILY * family
+        if len(self.counts.edge):
+            errors *= COUNTED
+        return RegisterFigures(shares, np.minimum(1, SMALLEST + errors + self.spread), known)
+
+    def refined(self, variables: Integers, price: float) -> tuple[Integers, Floats, Floats]:
+        """The variables that could be refined, their shares, and how far those moved as the
+        vicinity grew from half its size."""
+
+        def part(some: Integers) -> tuple[Integers, Floats, Floats]:
+            shares, growth = np.empty((len(some), 3)), np.full(len(some), np.nan)
+            room = Room.of(self.clusters, price)
+            counting = CountRoom.of(self.counts)
+            refine(
+                self.clusters,
+                self.counts,
+                self.messages,
+                room,
+                counting,
+                some,
+                price,
+                shares,
+                growth,
+            )
+            good = ~np.isnan(growth)
+            return some[good], shares[good], growth[good]
+
+        with ThreadPoolExecutor(THREADS) as threads:
+            found = list(threads.map(part, np.array_split(variables, THREADS)))
+        return tuple(np.concatenate(columns) for columns in zip(*found, strict=True))  # type: ignore[return-value]
+
+    def choices(self, told: NDArray[np.bool_], *, dams: bool) -> dict[int, Floats]:
+        """By litter, the shares of its uncertain sires or dams where they are told: candidates
+        and, where records may be wrong, another one last."""
+        clusters, naming = self.clusters, self.naming
+        shares = choices_of(clusters, self.messages, self.work)
+        found = {}
+        for cluster in np.flatnonzero(clusters.mixes & (naming.dams == dams)).tolist():
+            begin, end = clusters.start[cluster], clusters.start[cluster + 1]
+            if told[clusters.variable[begin]]:
+                last = end if clusters.weight[begin] > 0 else end - 1
+                found[int(naming.litter[cluster])] = shares[begin:last]
+        return found
+
+
+def is_register(case: Case, family: Animals) -> bool:
+    """Whether a family is large enough to be worth a compiler's time, and has nothing that the
+    clusters can't hold: pups taken for each other by choice."""
+    if len(family) < COMPILED_FROM or case.genotypes != 3:
+        return False
+    members = set(family) if case.evidence.mixing else set()
+    return not any(
+        members.intersection(case.pedigree.litters[number].pups) for number in case.evidence.mixing
+    )
+
+
+def worth_an_exact_try(case: Case, family: Sequence[int]) -> bool:
+    """Whether a large family may yet cost no more than the budget, or a part of it."""
+    if case.budget < len(case.locus.pool) * len(family):
+        return False  # a table for each animal, at the least
+    hard = bool((case.evidence.by_animal[family] == 0).any())
+    return len(family) <= (TAKEN_APART if hard else EXACT_TRIED)
+
+
+def explained(case: Case, family: Animals) -> bool:
+    """Whether genotypes may explain the evidence: False where an exchange of messages rules that
+    out, which it need not."""
+    clusters, _, counts = clusters_of(case, family)
+    messages = Messages.flat(clusters)
+    if gather(clusters, messages) != -1:
+        return False
+    work = Work.room(clusters, counts)
+    outcome, _, _ = _walk(clusters, counts, messages, work, _all(clusters), *DAMPINGS[0])
+    return outcome != CONTRADICTION and shares_of(messages)[1] == -1
+
+
+def settle(clusters: Clusters, counts: Counts, messages: Messages, work: Work) -> Outcome:
+    """Exchange messages until they settle or patience ends. Raises Contradiction."""
+    everything, rounds = _all(clusters), 0
+    for damping, most in DAMPINGS:
+        outcome, taken, change = _walk(clusters, counts, messages, work, everything, damping, most)
+        rounds += taken
+        if outcome == CONTRADICTION:
+            raise Contradiction
+        if outcome == SETTLED:
+            break
+    walk(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
+    return Outcome(outcome == SETTLED, rounds, change)
+
+
+def _walk(
+    clusters: Clusters,
+    counts: Counts,
+    messages: Messages,
+    work: Work,
+    listed: Integers,
+    damping: float,
+    rounds: int,
+) -> tuple[int, int, float]:
+    return walk(clusters, counts, messages, work, listed, damping, rounds, LEAST, False, False)
+
+
+def _all(clusters: Clusters) -> Integers:
+    return np.arange(len(clusters.mixes))
+
+
+def _shares(messages: Messages) -> Floats:
+    shares, lost = shares_of(messages)
+    if lost != -1:
+        raise Contradiction
+    return shares

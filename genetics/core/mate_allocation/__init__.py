@@ -1,0 +1,1 @@
+"""A season's matings chosen together by an integer programme."""

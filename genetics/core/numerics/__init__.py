@@ -1,0 +1,1 @@
+"""Numerical kernels, compiled where a compiler is installed."""

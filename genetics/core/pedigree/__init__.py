@@ -1,0 +1,1 @@
+"""Pedigrees as arrays: who is whose parent, in which order, and kinship along it."""

@@ -1,0 +1,64 @@
+"""A pedigree as flat arrays, for loops over many animals at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import chain
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from genetics.core.pedigree.pedigree import Litter
+
+Numbers = NDArray[np.int32]
+Figures = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Parentage:
+    """Who is whose parent, of n animals in m litters.
+
+    `litter_of` (n,) is each animal's litter, -1 for a founder. Litter k has two sides, the
+    possible sires `candidates[start[2k]:start[2k + 1]]` and the possible dams
+    `candidates[start[2k + 1]:start[2k + 2]]`, each side's `weights` summing to one; none where
+    the parent is unknown. `start` (2m + 1,). Trusted to hold no cycle.
+    """
+
+    litter_of: Numbers
+    start: Numbers
+    candidates: Numbers
+    weights: Figures
+
+    @classmethod
+    def of(cls, litters: Sequence[Litter], litter_of: Numbers) -> Parentage:
+        """From the litters of a pedigree, which has checked them."""
+        sides = list(chain.from_iterable((one.sires, one.dams) for one in litters))
+        weights = chain.from_iterable((one.sire_weights, one.dam_weights) for one in litters)
+        start = _starts(np.fromiter(map(len, sides), np.int32, len(sides)))
+        return cls(
+            litter_of,
+            start,
+            np.fromiter(chain.from_iterable(sides), np.int32, start[-1]),
+            np.fromiter(chain.from_iterable(weights), np.float64, start[-1]),
+        )
+
+    @classmethod
+    def from_parents(cls, sires: Numbers, dams: Numbers, litter_of: Numbers) -> Parentage:
+        """Of certain parents (n,), -1 where unknown, and litters (n,) numbered from 0, -1 where
+        an animal has none; littermates have the same parents."""
+        first = np.full(int(litter_of.max(initial=-1)) + 1, -1)
+        bred = np.flatnonzero(litter_of != -1)
+        first[litter_of[bred]] = bred
+        sides = np.column_stack([sires[first], dams[first]]).ravel()
+        known = sides != -1
+        candidates = sides[known].astype(np.int32)
+        return cls(litter_of, _starts(known), candidates, np.ones(len(candidates)))
+
+
+def _starts(counts: NDArray[np.generic]) -> Numbers:
+    start = np.zeros(len(counts) + 1, dtype=np.int32)
+    np.cumsum(counts, out=start[1:])
+    return start

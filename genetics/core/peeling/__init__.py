@@ -1,0 +1,1 @@
+"""The families of a pedigree as factor graphs, reduced before they are solved."""

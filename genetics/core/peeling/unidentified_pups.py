@@ -1,0 +1,216 @@
+"""Littermates that nobody could tell apart: pups counted together, and pups taken for each other.
+
+A count is a row of littermates and what each may have been among those counted; a chain of
+running totals sums over who was what. A mix-up is one more choice of the litter: which two pups,
+if any, have their records exchanged. Both are factors of at most three variables.
+
+The rates are common practice, no source, put into numbers by us: newborn littermates are told
+apart by a smudge or a swirl of hair, and a keeper who has not settled on a sign is wrong more
+often than one who has; a tag is not confused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from genetics.core.inference.factor_graph import Network, Table
+
+Totals = tuple[int, ...]
+
+# How often the records of two littermates are exchanged, by how they are told apart.
+MIX_UPS = {
+    "tag": 0.0,  # common practice, no source: a number in the ear is not confused
+    "signs": 0.002,  # common practice, no source: markings or a photo, and the keeper is sure
+    "not yet": 0.02,  # common practice, no source: no sign is written, and the keeper is sure
+    "fairly": 0.05,  # common practice, no source: the keeper is fairly sure which pup this is
+    "unsure": 0.2,  # common practice, no source: the keeper is not sure which pup this is
+}
+
+
+class MixUp(NamedTuple):
+    """The chance that what was seen of two littermates was seen of the other one."""
+
+    first: int
+    second: int
+    chance: float
+
+
+class Member(NamedTuple):
+    """One of the pups counted: its number, -1 for one without a name, and what it may have been.
+
+    `weights` (3, w): the chance, at each dose, of each way it may have been among those counted;
+    `steps` (w, c): what that way adds to each of the totals.
+    """
+
+    pup: int
+    weights: Table
+    steps: NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Tally:
+    """Littermates counted together: the chance that their steps sum to `totals` (c,).
+
+    Given the doses it is the sum, over one way for each member with sums equal to `totals`, of
+    the product of their weights: who was what is summed over. `asked`: whether the chances of
+    each member's ways are wanted. Raises ValueError where no ways of the members make the totals.
+    """
+
+    members: tuple[Member, ...]
+    totals: Totals
+    asked: bool = False
+
+    def __post_init__(self) -> None:
+        if not all(self.levels):
+            raise ValueError("no ways of the members make these totals")
+
+    @property
+    def pups(self) -> tuple[int, ...]:
+        """Those with a name."""
+        return tuple(member.pup for member in self.members if member.pup != -1)
+
+    @cached_property
+    def steps(self) -> tuple[Table, ...]:
+        """For each member, a table over (total before, way, total after): 1 where the way leads
+        from one to the other."""
+        return tuple(
+            _leading(member.steps, before, after)
+            for member, before, after in zip(
+                self.members, self.levels, self.levels[1:], strict=False
+            )
+        )
+
+    @cached_property
+    def chain(self) -> tuple[Table, ...]:
+        """For each member, a table over (total before, dose, total after)."""
+        return tuple(
+            np.einsum("bwa,dw->bda", steps, member.weights)
+            for steps, member in zip(self.steps, self.members, strict=True)
+        )
+
+    @cached_property
+    def levels(self) -> list[list[Totals]]:
+        """The running totals that may stand before the first member and after each, ascending,
+        so far as the rest can still make `totals` of them."""
+        return levels_of([member.steps for member in self.members], self.totals)
+
+
+def levels_of(steps: Sequence[NDArray[np.int64]], totals: Totals) -> list[list[Totals]]:
+    """The levels of a tally whose members have these steps."""
+    ways = [one.tolist() for one in steps]
+    there: list[set[Totals]] = [{(0,) * len(totals)}]
+    for own in ways:
+        sums = {_sum(total, step) for total in there[-1] for step in own}
+        there.append({total for total in sums if _within(total, totals)})
+    there[-1] &= {totals}
+    for place in range(len(ways) - 1, -1, -1):
+        there[place] = {
+            total
+            for total in there[place]
+            if any(_sum(total, step) in there[place + 1] for step in ways[place])
+        }
+    return [sorted(level) for level in there]
+
+
+def price_of(levels: Sequence[Sequence[Totals]]) -> float:
+    """Entries of a tally's largest table, with the doses of a pup and of both its parents."""
+    sizes = [len(level) for level in levels]
+    return 27.0 * max(one * other for one, other in zip(sizes, sizes[1:], strict=False))
+
+
+def exchange_chances(pups: Mapping[int, str], alike: Sequence[tuple[int, int]]) -> list[MixUp]:
+    """How likely each two pups of a litter are taken for each other, at most once for the litter.
+
+    `pups`: how each is told apart, a word of `MIX_UPS`; `alike`: the pairs that no sex or colour
+    tells apart. Of two pups the more surely told one counts: whoever knows it knows that it is
+    not the other. The rate of a pair is shared by all pairs that are alike, so that a litter of
+    pups told apart in one way has just that rate.
+    """
+    shared = [
+        MixUp(first, second, min(MIX_UPS[pups[first]], MIX_UPS[pups[second]]) / len(alike))
+        for first, second in alike
+    ]
+    return [one for one in shared if one.chance > 0]
+
+
+def add_tally(network: Network, tally: Tally, variables: Sequence[int]) -> list[tuple[int, ...]]:
+    """Multiply a network by a tally, whose members' doses are `variables`, in their order.
+
+    Gives the variables of each member's table, which are wanted together where the tally asks:
+    the totals before it but for the first, its dose, the totals after it but for the last.
+    """
+    scopes = []
+    before: tuple[int, ...] = ()
+    for place, (table, dose) in enumerate(zip(tally.chain, variables, strict=True)):
+        last = place == len(tally.members) - 1
+        after = () if last else (network.variable(table.shape[2]),)
+        scopes.append((*before, dose, *after))
+        inner = table if before else table[0]
+        network.factor(scopes[-1], inner[..., 0] if last else inner)
+        before = after
+    if tally.asked:
+        network.together += scopes
+    return scopes
+
+
+def chances_of_ways(tally: Tally, joint: Sequence[Table]) -> tuple[Table, ...]:
+    """Posterior (3, w) of each member's dose and way, by that of the variables of its table.
+
+    Given the dose and the totals before and after, a way has the share of its own weight in the
+    table's entry.
+    """
+    found = []
+    rows = zip(tally.steps, tally.members, tally.chain, joint, strict=True)
+    for steps, member, entries, table in rows:
+        whole = table.reshape(entries.shape)
+        share = np.divide(whole, entries, out=np.zeros_like(entries), where=entries > 0)
+        found.append(np.einsum("bda,bwa->dw", share, steps) * member.weights)
+    return tuple(found)
+
+
+def add_mix_ups(
+    network: Network, mix_ups: Sequence[MixUp], variables: Mapping[int, int], rows: Table
+) -> int:
+    """Multiply a network by what was seen of pups that may be taken for each other.
+
+    `variables`: the dose of each pup, by its number; `rows` (n, 3): the likelihood of its record.
+    Gives the variable that chooses: state 0 for none, then one for each of `mix_ups`.
+    """
+    shares = np.array([1 - sum(one.chance for one in mix_ups), *(one.chance for one in mix_ups)])
+    choice = network.variable(len(shares))
+    network.factor((choice,), shares)
+    for pup in dict.fromkeys(pup for one in mix_ups for pup in one[:2]):
+        seen = [pup, *(exchanged(pup, one) for one in mix_ups)]
+        network.factor((choice, variables[pup]), rows[seen])
+        network.together.append((choice, variables[pup]))
+    return choice
+
+
+def exchanged(pup: int, mix_up: MixUp) -> int:
+    """Whose record is really this pup's, if these two are exchanged; and whom its own is of."""
+    return {mix_up.first: mix_up.second, mix_up.second: mix_up.first}.get(pup, pup)
+
+
+def _leading(steps: NDArray[np.int64], before: list[Totals], after: list[Totals]) -> Table:
+    table = np.zeros((len(before), len(steps), len(after)))
+    place = {total: number for number, total in enumerate(after)}
+    for row, total in enumerate(before):
+        for way, step in enumerate(steps.tolist()):
+            column = place.get(_sum(total, step))
+            if column is not None:
+                table[row, way, column] = 1
+    return table
+
+
+def _sum(total: Totals, step: Sequence[int]) -> Totals:
+    return tuple(one + more for one, more in zip(total, step, strict=True))
+
+
+def _within(total: Totals, totals: Totals) -> bool:
+    return all(one <= most for one, most in zip(total, totals, strict=True))

@@ -1,0 +1,1 @@
+"""The likelihood of what was seen of an animal, at each dose."""

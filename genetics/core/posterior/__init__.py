@@ -1,0 +1,1 @@
+"""Posterior doses and genotypes, given a pedigree and evidence."""

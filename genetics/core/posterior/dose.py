@@ -1,0 +1,382 @@
+"""How many doses of the points allele each animal carries, given all that was seen.
+
+The exact posterior over 0, 1 and 2 doses: Mendel's law through every litter, a prior for every
+founder and unknown parent, and one likelihood row for each animal. Elston RC, Stewart J 1971,
+A general model for the genetic analysis of pedigree data, Hum Hered 21:523-542; with loops,
+Cannings C, Thompson EA, Skolnick MH 1978, Probability functions on complex pedigrees, Adv Appl
+Prob 10:26-61 (both cited from memory). A family that would cost more than the budget gets no
+figures, or approximate ones with an estimate of their error where the caller asks for them; where
+the approximation does not settle, the family is listed as tangled and nothing is made up for it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from genetics.core.inference.approximate import Approximation, approximate
+from genetics.core.inference.exact import Component, Solution, can_be, quick_price, solve
+from genetics.core.inference.factor_graph import Contradiction, Table
+from genetics.core.inference.large_exact import dear_marginals
+from genetics.core.large_pedigree.solver import Register, explained, is_register, worth_an_exact_try
+from genetics.core.numerics.kernels import installed
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.peeling.family_network import FamilyNetwork
+from genetics.core.peeling.inconsistency import Impossible, single_culprits
+from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.posterior.result import Dose, Found, Tangle
+
+HURRY = 0.05  # of the budget, to do without them before all of a family is tried as dear
+PATIENCE = 4.0  # budgets to spend, in all, on litters that say nothing
+MOST_UNTOLD = 4  # questions of whom to blame that prove too dear, and then no more are asked
+ATTEMPT = 0.05  # budgets that it costs to find out how many of them can be reckoned at once
+
+__all__ = ["BUDGET", "Dose", "Impossible", "Tangle", "joint_dose", "joint_doses", "reckon_dose"]
+
+
+def reckon_dose(
+    pedigree: Pedigree,
+    likelihood: Table,
+    *,
+    frequency: float,
+    errors: float = 0.0,
+    founder_prior: Table | None = None,
+    budget: float = BUDGET,
+    approximate: bool = False,
+    asked: Collection[int] | None = None,
+) -> Dose:
+    """Posterior of each animal's dose, exact where the budget allows.
+
+    `likelihood` (n, 3): chance, on any scale, of all that was seen of the animal itself at each
+    dose; equal where nothing was. `frequency`: of the points allele among founders and unknown
+    parents. `errors`: chance that a litter's recorded sire, candidates and all, is another,
+    unrelated boar drawn from the founders, once for the litter; unknown sires and dams are not
+    touched. `founder_prior` (n, 3) or None: genotype shares for a founder, on any scale; a row
+    of NaN stands for Hardy-Weinberg at `frequency`. For littermates of no known parent, who are
+    not independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one
+    alone has just these shares. Tallies and mix-ups of the pedigree's litters are evidence too,
+    mix-ups only where `errors` is above 0, and pup by pup where they would be dear (see `Case`).
+    `budget`: table entries a component may cost. `approximate`: whether families that would cost
+    more get approximate figures rather than none; those of `asked` (by default, of all) are then
+    refined. As such figures are asked for once, a family may first cost as much more as `dear`
+    allows, if the budget is not less than BUDGET. One of COMPILED_FROM animals or more is then
+    reckoned by compiled kernels, and one that by its size can't but cost more is not tried
+    exactly first.
+
+    Raises ValueError for values that cannot be and Impossible where no genotypes explain the
+    evidence; of evidence in a family that is approximate, that may go unnoticed.
+    """
+    case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    if not approximate:
+        return reckon_case(case)
+    return reckon_case(case, asked=range(len(pedigree)) if asked is None else asked)
+
+
+def reckon_case(
+    case: Case, animal: int | None = None, asked: Collection[int] | None = None
+) -> Dose:
+    """The same for checked arguments; if an animal is named, figures for its family alone.
+
+    Approximate where `asked` names animals to refine, if only none; exact or nothing without it.
+    """
+    pedigree = case.pedigree
+    families = pedigree.families() if animal is None else [pedigree.family(animal)]
+    found = Found(case)
+    blamed: list[tuple[int, bool]] = []
+    for family in families:
+        try:
+            _reckon_family(case, family, found, asked)
+        except Contradiction:
+            blamed += _blame(case, family)
+    if blamed:
+        blamed.sort()
+        raise Impossible([a for a, _ in blamed], [one for _, one in blamed], case.pedigree.ids)
+    return found.dose()
+
+
+def reckon_one(case: Case, animal: int, once: bool = True, others: Collection[int] = ()) -> Dose:
+    """What follows for one animal and for these others of its family, from those relatives alone
+    that tell something: exact where it may be, else refined. Of the rest, what comes with it.
+
+    `once`: a tangled family may cost what it may where its figures are asked for once. Raises
+    Impossible.
+    """
+    asked = [animal, *others]
+    family = case.pedigree.family(animal)
+    telling = case.pedigree.ancestry([*case.telling(family), *asked])
+    if is_register(case, telling):
+        return reckon_case(case, animal, asked)
+    found = Found(case)
+    built = case.network(telling)
+    once = once and case.budget >= BUDGET and installed()
+    try:
+        whole = solve(built.network, case.budget, once)
+        found.take(built, whole)
+        found.prices += whole.prices
+        wanted = {built.animals[one] for one in asked}
+        left = [part for part in whole.tangled if wanted.intersection(part.variables)]
+        if once:
+            left, _ = _afforded(case, built, left, found)
+        for part in left:
+            _untangle(case, built, part, found, asked)
+    except Contradiction:
+        return reckon_case(case, animal)
+    return found.dose()
+
+
+def joint_dose(
+    pedigree: Pedigree,
+    likelihood: Table,
+    pair: tuple[int, int],
+    *,
+    frequency: float,
+    errors: float = 0.0,
+    founder_prior: Table | None = None,
+    budget: float = BUDGET,
+) -> Table:
+    """Joint posterior (3, 3) of two animals' doses, the first by rows; NaN where tangled.
+
+    Arguments and errors raised are those of `reckon_dose`. Two different animals are wanted.
+    """
+    first, second = pair
+    if first == second:
+        raise ValueError("a joint chance wants two different animals")
+    both = joint_doses(
+        pedigree,
+        likelihood,
+        first,
+        frequency=frequency,
+        errors=errors,
+        founder_prior=founder_prior,
+        budget=budget,
+    )
+    chances: Table = both[second]
+    return chances
+
+
+def joint_doses(
+    pedigree: Pedigree,
+    likelihood: Table,
+    animal: int,
+    *,
+    frequency: float,
+    errors: float = 0.0,
+    founder_prior: Table | None = None,
+    budget: float = BUDGET,
+    chances: Table | None = None,
+    once: bool = False,
+) -> Table:
+    """Joint posterior (n, 3, 3) of one animal's dose (rows) with each other animal's (columns).
+
+    The animal is held at each of its possible doses in turn and the rest reckoned anew:
+    P(a, b) = P(a) P(b | a). Its own entry is diagonal. `chances` (n, 3), where the caller has
+    them, are each animal's by `reckon_dose`. `once`: a tangled family may cost what it may where
+    its figures are asked for once. Arguments and errors raised are those of `reckon_dose`.
+    """
+    case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    asked = () if once else None
+    base = reckon_case(case).chances if chances is None else chances
+    joint: Table = base[animal][None, :, None] * base[:, None, :]
+    family = pedigree.family(animal)
+    for dose, chance in enumerate(base[animal].tolist()):
+        if chance == 0:
+            joint[family, dose] = 0
+        else:
+            held = reckon_case(case.holding(animal, dose), animal, asked)
+            exact = np.where(held.error[:, None] > 0, np.nan, held.chances)
+            joint[family, dose] = chance * exact[family]
+    return joint
+
+
+def _reckon_family(
+    case: Case, family: Sequence[int], found: Found, asked: Collection[int] | None
+) -> None:
+    """All figures of one family. Raises Contradiction."""
+    large = asked is not None and is_register(case, family)
+    if large and not worth_an_exact_try(case, family):
+        _reckon_register(case, family, found, asked or ())
+        return
+    built = case.network(family)
+    once = asked is not None and case.budget >= BUDGET and installed()
+    whole = solve(built.network, case.budget, once)
+    found.take(built, whole)
+    found.prices += whole.prices
+    tangled, log_weight, core = whole.tangled, whole.log_weight, None
+    if tangled and once:
+        core = _without_the_silent(replace(case, budget=HURRY * case.budget), family, found, once)
+        wanted = [part for part in tangled if core is None or found.misses(built, part)]
+        tangled, more = _afforded(case, built, wanted, found)
+        log_weight += more
+    if tangled and core is None:
+        core = _without_the_silent(case, family, found, once)
+    found.log_likelihood += log_weight if core is None else core.log_weight
+    if large and any(found.missing(animal) for animal in family):
+        _reckon_register(case, family, found, asked or ())
+        return
+    for part in tangled:
+        _untangle(case, built, part, found, asked)
+
+
+def _afforded(
+    case: Case, built: FamilyNetwork, tangled: Sequence[Component], found: Found
+) -> tuple[list[Component], float]:
+    """Exact figures of components that exceed the budget, as it may be where they are asked for
+    once: not where many reckonings of the family are. Those left, and the logarithm of the
+    others' weights."""
+    left, log_weight = [], 0.0
+    for part in tangled:
+        exact = dear_marginals(part.states, part.factors, part.plan, case.budget, part.together)
+        if exact is None:
+            left.append(part)
+        else:
+            shares, joint = part.spread(exact.shares), part.spread_joint(exact.joint)
+            found.take_exact(built, dict(shares), dict(joint))
+            log_weight += exact.log_weight
+    return left, log_weight
+
+
+def _reckon_register(
+    case: Case, family: Sequence[int], found: Found, asked: Collection[int]
+) -> None:
+    """Approximate figures for those of a large family that have none, by compiled kernels."""
+    register = Register(case, family)
+    place = {animal: number for number, animal in enumerate(family)}
+    missing = [animal for animal in family if found.missing(animal)]
+    wanted = set(missing).intersection(asked)
+    figures = register.figures([place[animal] for animal in wanted])
+    methods = np.where(figures.refined, "refined", "approximate")
+    told = figures.told
+    entered = [animal for animal in missing if told[place[animal]]]
+    at = [place[animal] for animal in entered]
+    found.chances[entered], found.error[entered] = figures.shares[at], figures.errors[at]
+    found.method[entered] = methods[at]
+    for choices, known in (
+        (register.choices(told, dams=False), found.sire_shares),
+        (register.choices(told, dams=True), found.dam_shares),
+    ):
+        known.update({litter: choices[litter] for litter in choices.keys() - known.keys()})
+    left = tuple(animal for animal in missing if found.missing(animal))
+    if left:
+        outcome = register.outcome
+        found.tangled.append(Tangle(left, math.inf, outcome.rounds, outcome.change))
+
+
+def _untangle(
+    case: Case,
+    built: FamilyNetwork,
+    part: Component,
+    found: Found,
+    asked: Collection[int] | None,
+) -> None:
+    """Approximate figures for those of a component that have none, or a note of them."""
+    place = {variable: number for number, variable in enumerate(part.variables)}
+    missing = {
+        animal: place[variable]
+        for animal, variable in built.animals.items()
+        if variable in place and found.missing(animal)
+    }
+    if not missing:
+        return
+    rounds, change = 0, math.nan
+    if asked is not None:
+        wanted = [number for animal, number in missing.items() if animal in asked]
+        reckoned = approximate(part, wanted, case.budget)
+        _enter(built, part, reckoned, found)
+        rounds, change = reckoned.rounds, reckoned.change
+    left = tuple(animal for animal in sorted(missing) if found.missing(animal))
+    if left:
+        found.tangled.append(Tangle(left, part.plan.price, rounds, change))
+
+
+def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found: Found) -> None:
+    """Enter approximate figures with their labels, and the shares of uncertain parents."""
+    shares = {
+        variable: row
+        for number, (variable, row) in enumerate(part.spread(reckoned.shares))
+        if reckoned.told(number)
+    }
+    place = {variable: number for number, variable in enumerate(part.variables)}
+    for animal, variable in built.animals.items():
+        if variable in shares:
+            number = place[variable]
+            method = "refined" if reckoned.refined[number] else "approximate"
+            found.enter(animal, shares[variable], method, reckoned.errors[number])
+    found.take_choices(built, shares, {})
+
+
+def _without_the_silent(
+    case: Case, family: Sequence[int], found: Found, once: bool
+) -> Solution | None:
+    """Reckon a tangled family without the animals that say nothing of any other.
+
+    Those are the ones with no evidence on themselves or their descendants: summed over, they
+    drop out, and with them the couplings of their parents. Their litters are then reckoned with
+    their ancestors alone. Returns the solution for all evidence, or None where it is tangled.
+    """
+    telling = case.telling(family)
+    built = case.network(case.pedigree.ancestry(telling))
+    if len(built.animals) == len(family):
+        return None
+    core = solve(built.network, case.budget, once)
+    found.take(built, core)
+    if core.tangled:
+        return None
+    _reckon_the_silent(case, telling, set(family) - built.animals.keys(), found)
+    return core
+
+
+def _reckon_the_silent(case: Case, telling: Sequence[int], silent: set[int], found: Found) -> None:
+    """Reckon litters that say nothing, as many at once as the budget allows, until patience ends.
+
+    Every attempt costs a share of it, and one that proves too dear for a litter a whole budget.
+    """
+    litters = [
+        pups
+        for number in case.pedigree.litter_order()
+        if (pups := [pup for pup in case.pedigree.litters[number].pups if pup in silent])
+    ]
+    left, size = PATIENCE, len(litters)
+    while left > 0 and (litters := [pups for pups in litters if found.missing(pups[0])]):
+        tried = litters[:size]
+        built = case.network(case.pedigree.ancestry([*telling, *(pups[0] for pups in tried)]))
+        left -= ATTEMPT
+        if size > 1 and quick_price(built.network) > case.budget:
+            size //= 2
+            continue
+        solution = solve(built.network, case.budget)
+        found.take(built, solution)
+        for pups in tried:
+            if not found.missing(pups[0]):
+                for pup in pups:
+                    found.enter(pup, found.chances[pups[0]])
+        left -= sum(min(price / case.budget, 1) for price in solution.prices)
+        litters, size = litters[len(tried) :], 2 * size
+
+
+def _blame(case: Case, family: Sequence[int]) -> list[tuple[int, bool]]:
+    """The animals to name in a family whose evidence is impossible; True for single culprits."""
+    hard = [animal for animal in family if case.rules_something_out(animal)]
+    untold = 0
+
+    def possible(animals: Sequence[int]) -> bool | None:
+        nonlocal untold
+        if untold == MOST_UNTOLD:
+            return None
+        answer = answered(animals)
+        untold += answer is None
+        return answer
+
+    def answered(animals: Sequence[int]) -> bool | None:
+        alone = case.with_evidence_of(animals)
+        concerned = case.pedigree.ancestry(alone.telling(family))
+        if is_register(alone, concerned):
+            return explained(alone, concerned)
+        return can_be(alone.network(concerned).network, case.budget)
+
+    culprits = single_culprits(hard, possible)
+    if culprits:
+        return [(animal, True) for animal in culprits]
+    return [(animal, False) for animal in family if case.says_something(animal)]

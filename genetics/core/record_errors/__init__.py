@@ -1,0 +1,1 @@
+"""How likely a record is wrong, given all the others."""

@@ -1,0 +1,1 @@
+"""Kinship, inbreeding, founders and effective population size."""

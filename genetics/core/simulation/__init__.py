@@ -1,0 +1,1 @@
+"""A herd bred on by rules, many times over."""
