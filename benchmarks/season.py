@@ -38,7 +38,8 @@ ERRORS = 0.01
 PUPS = 3  # of a usual litter
 BORN = (1, 2, 3, 4, 5)  # sizes of litters, each as likely
 OWN_LITTERS, KNOWN_SOWS = 2, 0.5  # litters in the book of each of so many of the sows
-# As in `genetics/expecting.py`, which is not of the core: shares good enough, and lost to 28 days.
+# As in `genetics/matings/showable_rate.py`, which is not of the core: shares good enough, and lost
+# to 28 days.
 GOOD, LOST_BORN = 0.5, 0.27
 STILLBORN = LOST_BORN * 0.8
 LOST_ALIVE = (LOST_BORN - STILLBORN) / (1 - STILLBORN)

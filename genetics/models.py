@@ -106,7 +106,7 @@ class SireShare(models.Model):
 class WeighedRecords(models.Model):
     """Which records of a herd were found doubtful, as the book stood at a revision.
 
-    ``engine`` names what weighed them; ``found`` is as ``genetics.doubts_kept`` writes it.
+    ``engine`` names what weighed them; ``found`` is as `genetics.record_errors.results` writes it.
     """
 
     herd = models.OneToOneField(
@@ -127,7 +127,7 @@ class WeighedRecords(models.Model):
 class KeptLines(models.Model):
     """The founders of a herd and what is left of each, as the book stood at a revision.
 
-    ``engine`` names what found them; ``found`` is as ``genetics.lines`` writes it.
+    ``engine`` names what found them; ``found`` is as ``genetics.herd.founders`` writes it.
     """
 
     herd = models.OneToOneField(
@@ -147,7 +147,8 @@ class KeptLines(models.Model):
 class Carried(models.Model):
     """What an animal may carry unseen, as the book stood at a revision.
 
-    ``engine`` names what reckoned it; ``found`` is as ``genetics.colours`` writes it, by gene.
+    ``engine`` names what reckoned it; ``found`` is by gene, as ``genetics.colours.carriers`` writes
+    it.
     """
 
     animal = models.OneToOneField(
@@ -306,8 +307,8 @@ class SeasonPlanQuerySet(models.QuerySet):
 class SeasonPlan(models.Model):
     """A season's matings chosen together, with what was asked for, kept to be looked at again.
 
-    ``asked`` and ``found`` are plain data (`genetics.season` says which); ``found`` is null until
-    the job is done. ``revision`` is that of the book it rests on.
+    ``asked`` and ``found`` are plain data (`genetics.season.planner` says which); ``found`` is null
+    until the job is done. ``revision`` is that of the book it rests on.
     """
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)

@@ -12,8 +12,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
 
+from genetics.calibration.segregation import CARRIER, POINTS, SHOWS, Cross, crosses_of
 from genetics.core.estimation.segregation_test import Fit
-from genetics.segregation import CARRIER, POINTS, SHOWS, Cross, crosses_of
 
 from .gene_words import CARRIED
 from .who import herd_of

@@ -9,9 +9,9 @@ from django.urls import path
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.came_true import ENOUGH, score_of
+from genetics.calibration.scores import ENOUGH, score_of
 from genetics.core.estimation.calibration import Band
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 
 from .who import herd_of
 from .wording import chance, rounded

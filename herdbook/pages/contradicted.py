@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.core.explanation.conflicting_relatives import OF_DAM, OF_SIRE, PARENTS, SIBS
-from genetics.doubts_kept import CannotBe, Showed, Speaking, WrongColour
+from genetics.record_errors.results import CannotBe, Showed, Speaking, WrongColour
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.look import Stage

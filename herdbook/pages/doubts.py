@@ -9,8 +9,7 @@ from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.doubting import WORTH_A_LOOK, doubts_of
-from genetics.doubts_kept import (
+from genetics.record_errors.results import (
     Doubts,
     TakenForEachOther,
     WrongColour,
@@ -18,6 +17,7 @@ from genetics.doubts_kept import (
     WrongLooks,
     WrongParent,
 )
+from genetics.record_errors.screening import WORTH_A_LOOK, doubts_of
 from herdbook.book.models.animal import Sex
 
 from .contradicted import cannot_be, colour_written, spoken_against

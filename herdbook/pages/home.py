@@ -14,7 +14,7 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import RED_SERIES, Sex, State

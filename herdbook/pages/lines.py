@@ -11,8 +11,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.core.pedigree.pedigree import PedigreeFault
-from genetics.figures import bring_up_to_date
-from genetics.lines import DRAWS, FOLLOWED_FROM, Founder, Keeper, lines_of
+from genetics.figures.refresh import bring_up_to_date
+from genetics.herd.founders import DRAWS, FOLLOWED_FROM, Founder, Keeper, lines_of
 from herdbook.book.models import Animal, Herd, Litter
 
 from .who import herd_of

@@ -14,12 +14,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
-from genetics import taught
+from genetics.calibration import parameter_fits
 from genetics.core.estimation.likelihood import Parameters
 from genetics.core.penetrance.onset_parameters import Milestone
-from genetics.figures import book_revision, bring_up_to_date, engine_mark
-from genetics.in_force import InForce, in_force
+from genetics.figures.refresh import book_revision, bring_up_to_date, engine_mark
 from genetics.models import Fit, FitUse
+from genetics.snapshot.parameters import InForce, in_force
 from herdbook.book.models import Animal
 
 from .who import herd_of
@@ -50,12 +50,12 @@ def show_what_was_taught(request: HttpRequest) -> HttpResponse:
     current = in_force()
     context = {
         "herd": herd,
-        "may_use": taught.may_use(request.user),
+        "may_use": parameter_fits.may_use(request.user),
         "contradiction": any(
             trouble["kind"] == "pedigree" for trouble in bring_up_to_date().troubles
         ),
-        "job": taught.under_way(),
-        "in_use": taught.in_use(),
+        "job": parameter_fits.under_way(),
+        "in_use": parameter_fits.in_use(),
         "fit": newest,
         "uses": FitUse.objects.select_related("fit", "user")[:MOST_USES],
     }
@@ -164,18 +164,18 @@ def _between(days: Sequence[float]) -> str:
 
 def _do(request: HttpRequest) -> HttpResponse:
     """Work it out, use it, or go back; only an owner may."""
-    if not taught.may_use(request.user):
+    if not parameter_fits.may_use(request.user):
         raise PermissionDenied(
             _("Only the owner of a herd may say what doses are reckoned with. Ask one of them.")
         )
     wanted = request.POST.get("do", "")
     if wanted == "learn":
-        taught.start(request.user)
+        parameter_fits.start(request.user)
     elif wanted == "use":
-        used = taught.use(_fit_named(request.POST.get("fit", "")), request.user)
+        used = parameter_fits.use(_fit_named(request.POST.get("fit", "")), request.user)
         _say(request, used, _("Used from now on: doses are reckoned anew."))
     elif wanted == "back":
-        used = taught.put_back(request.POST.get("seen", ""), request.user)
+        used = parameter_fits.put_back(request.POST.get("seen", ""), request.user)
         _say(request, used, _("Put back as it was before: doses are reckoned anew."))
     return redirect("taught")
 

@@ -7,9 +7,9 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.asking import JUDGED_SELF_DAYS, JudgedYoung, judged_young, proved_by_young
+from genetics.doses.explanation import bears_on
+from genetics.doses.progeny_test import JUDGED_SELF_DAYS, JudgedYoung, judged_young, proved_by_young
 from genetics.models import Figure
-from genetics.why import bears_on
 from herdbook.book.coat_type import CoatType, coat_type_words
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import State

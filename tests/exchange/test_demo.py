@@ -11,8 +11,8 @@ import pytest
 from django.db import transaction
 from django.db.models import Count
 
-from genetics.figures import bring_up_to_date
-from genetics.why import why
+from genetics.doses.explanation import why
+from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.dates import PartialDate
 from herdbook.book.desk.opening import open_book
 from herdbook.book.examine import examine

@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.desk.writing import Submission
 from herdbook.book.findings import Asked
 from herdbook.book.models import (

@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from genetics.figures import Standing
+from genetics.figures.refresh import Standing
 from genetics.models import Figure, Job
 from herdbook.book.dates import PartialDate
 from herdbook.pages.animals.weights import BOTTOM, HIGH, LEFT, RIGHT, WIDE, plot_weights, weights_of

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence

@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from genetics.figures import Standing
+from genetics.figures.refresh import Standing
 from genetics.models import Figure
 from herdbook.book.dates import PartialDate
 from herdbook.pages.animals.filters import AGE_BANDS

@@ -6,10 +6,11 @@ import re
 import pytest
 from django.urls import reverse
 
-from genetics import doubting, jobs
-from genetics.doubting import weigh
-from genetics.doubts_kept import as_plain, from_plain
+from genetics import jobs
 from genetics.models import Job, WeighedRecords
+from genetics.record_errors import screening
+from genetics.record_errors.results import as_plain, from_plain
+from genetics.record_errors.screening import weigh
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
@@ -302,7 +303,7 @@ def test_a_sow_of_two_litters_beside_the_dam_counts_once(owner_client, cast, tod
 
 
 def test_a_large_book_is_weighed_by_a_job(owner_client, cast, odd, monkeypatch):
-    monkeypatch.setattr(doubting, "reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr(screening, "reckoned_again_at_once", lambda: False)
     page = see(owner_client).content.decode()
     job = Job.objects.get()
     assert reverse("job", args=[job.public_id]) in page
@@ -313,14 +314,14 @@ def test_what_was_found_is_kept_until_the_book_moves_on(
     owner_client, cast, odd, monkeypatch, django_assert_max_num_queries
 ):
     first = text(see(owner_client))
-    monkeypatch.setattr(doubting, "weigh", None)
+    monkeypatch.setattr(screening, "weigh", None)
     with django_assert_max_num_queries(20):
         assert text(see(owner_client)) == first
     assert WeighedRecords.objects.get().herd == cast.herd
 
 
 def test_a_failed_job_is_told(owner_client, cast, monkeypatch, settings):
-    monkeypatch.setattr(doubting, "reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr(screening, "reckoned_again_at_once", lambda: False)
     see(owner_client)
     Job.objects.update(state=Job.State.FAILED, ended_at=jobs.timezone.now())
     assert "could not be worked out" in text(see(owner_client))

@@ -7,8 +7,8 @@ import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
-from genetics.ahead import FIRST_MATED_DAYS, Asked, breed_on
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
+from genetics.herd.projection import FIRST_MATED_DAYS, Asked, breed_on
 from genetics.models import Job, LookAhead
 from herdbook.book.models import Animal, GivenEvidence, Limits, Litter
 from herdbook.book.rules import limits

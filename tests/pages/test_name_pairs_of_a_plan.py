@@ -5,8 +5,8 @@ import re
 import pytest
 
 from genetics.models import SeasonPlan
-from genetics.season import work_out
-from genetics.season_wishes import Wishes
+from genetics.season.planner import work_out
+from genetics.season.request import Wishes
 from herdbook.book.models import Animal
 from tests.factories import AnimalFactory
 from tests.pages.test_plan_season_page import ASKED, PAGE, ask, number_of, shown, words

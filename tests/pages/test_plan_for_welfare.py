@@ -3,7 +3,7 @@
 import pytest
 
 from genetics.models import SeasonPlan
-from genetics.season_wishes import LETHAL, SATIN, WELFARE, Wishes
+from genetics.season.request import LETHAL, SATIN, WELFARE, Wishes
 from herdbook.book.models import Animal
 from tests.factories import AnimalFactory
 from tests.pages.test_plan_season_page import PAGE, ask, of_before, shown, words

@@ -9,12 +9,12 @@ import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
-from genetics import season
-from genetics.colours import Looks
-from genetics.figures import Standing, bring_up_to_date
+from genetics.colours.carriers import Looks
+from genetics.figures.refresh import Standing, bring_up_to_date
 from genetics.models import Job, SeasonPlan
-from genetics.season import work_out
-from genetics.season_wishes import Wishes
+from genetics.season import planner
+from genetics.season.planner import work_out
+from genetics.season.request import Wishes
 from herdbook.book.models import Animal, GivenEvidence
 from tests.factories import AnimalFactory, JudgementFactory
 
@@ -58,7 +58,7 @@ def shown(client, plan):
 
 def test_possible_sires_taken_as_written_are_told(owner_client, cast, monkeypatch):
     assert "possible sires count as written" not in shown(owner_client, ask(owner_client))
-    monkeypatch.setattr(season, "bring_up_to_date", lambda: Standing(False, 0))
+    monkeypatch.setattr(planner, "bring_up_to_date", lambda: Standing(False, 0))
     assert "possible sires count as written" in shown(owner_client, ask(owner_client, pens=2))
 
 

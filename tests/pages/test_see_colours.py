@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from genetics.colours import Kin
+from genetics.colours.carriers import Kin
 from herdbook.book.models import Animal
 from herdbook.pages.animals.carried import rests_on
 from tests.factories import AnimalFactory
@@ -52,7 +52,7 @@ def test_nothing_to_say(owner_client, cast):
 
 
 def test_it_waits_for_a_large_book(owner_client, cast, monkeypatch):
-    monkeypatch.setattr("genetics.colours.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.colours.carriers.AT_ONCE", 1)
     monkeypatch.setattr("genetics.jobs.start", lambda *what, **how: None)
     assert "Not reckoned yet." in text(owner_client, cast.flint.get_absolute_url())
 
@@ -134,7 +134,7 @@ def test_satin_carriers_are_cautioned(owner_client, cast):
 
 
 def test_a_mating_in_a_large_book_says_why_it_has_no_colours(owner_client, cast, monkeypatch):
-    monkeypatch.setattr("genetics.litter_colours.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.colours.litter.AT_ONCE", 1)
     assert "Not reckoned: this book holds too many animals" in text(
         owner_client, "/matings/", sow="Sorrel", boar="Rook"
     )

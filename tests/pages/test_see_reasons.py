@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 
 from genetics.core.explanation import evidence_weights
-from genetics.figures import bring_up_to_date
+from genetics.doses.explanation import why
+from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
-from genetics.why import why
 from herdbook.book.dates import PartialDate
 from herdbook.pages.animals.reasons import odds, odds_words, times
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
@@ -163,7 +163,9 @@ def test_without_a_figure_it_says_why(owner_client, looked, method, words):
 
 
 def test_what_would_prove_it_stands_even_without_reasons(owner_client, cast, today, monkeypatch):
-    monkeypatch.setattr("genetics.why.reasons.reasons_for", lambda *given, **told: None)
+    monkeypatch.setattr(
+        "genetics.doses.explanation.reasons.reasons_for", lambda *given, **told: None
+    )
     page = text(ask(owner_client, cast.tansy))
     assert "There is a figure, but this family is too tangled to tell its records apart" in page
     assert "would prove" in page
@@ -174,7 +176,8 @@ def test_a_tangled_herd_has_reasons_that_say_what_they_may_be_off_by(
 ):
     told = evidence_weights.reasons_for
     monkeypatch.setattr(
-        "genetics.why.reasons.reasons_for", lambda *given, **more: told(*given, budget=1, **more)
+        "genetics.doses.explanation.reasons.reasons_for",
+        lambda *given, **more: told(*given, budget=1, **more),
     )
     page = text(ask(owner_client, looked))
     assert re.search(r"Not exact: what follows rests on chances that may be off by .*?\d%", page)

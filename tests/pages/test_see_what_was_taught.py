@@ -7,9 +7,9 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from genetics import taught
-from genetics.in_force import in_force
+from genetics.calibration import parameter_fits
 from genetics.models import Fit, FitUse, Job
+from genetics.snapshot.parameters import in_force
 from herdbook.book.models import Membership
 from tests.factories import AnimalFactory, LookFactory
 
@@ -40,7 +40,7 @@ def fit(cast, today):
         LookFactory(
             animal=AnimalFactory(herd=cast.herd), on="2026-08-01", stage="none", warmth="mild"
         )
-    return taught.learn(cast.owner)
+    return parameter_fits.learn(cast.owner)
 
 
 def test_it_works(owner_client, fit, cast):
@@ -97,18 +97,18 @@ def test_a_second_tap_on_put_back_does_not_undo_the_first(owner_client, fit):
 
 def test_work_is_a_job(owner_client, cast):
     page = do(owner_client, do="learn").content.decode()
-    job = Job.objects.get(kind=taught.JOB)
+    job = Job.objects.get(kind=parameter_fits.JOB)
     assert reverse("job", args=[job.public_id]) in page
     do(owner_client, do="learn")
-    assert Job.objects.filter(kind=taught.JOB).count() == 1
+    assert Job.objects.filter(kind=parameter_fits.JOB).count() == 1
 
 
 @pytest.mark.django_db(transaction=True)
 def test_the_job_keeps_what_it_found(transactional_db, owner_client, cast, monkeypatch):
     # At once and not beside the page: the tests' SQLite, in memory, knows no waiting for a lock.
-    monkeypatch.setattr(taught.jobs.threading.Thread, "start", lambda thread: thread.run())
+    monkeypatch.setattr(parameter_fits.jobs.threading.Thread, "start", lambda thread: thread.run())
     do(owner_client, do="learn")
-    job = Job.objects.get(kind=taught.JOB)
+    job = Job.objects.get(kind=parameter_fits.JOB)
     assert (job.state, Fit.objects.count()) == (Job.State.DONE, 1)
     assert "Use it for every dose" in see(owner_client)
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from genetics.asking import proof_of, weeks_of
-from genetics.figures import bring_up_to_date, reckon_book
+from genetics.doses.progeny_test import proof_of, weeks_of
+from genetics.figures.refresh import bring_up_to_date, reckon_book
 from genetics.models import Figure
 from herdbook.book.dates import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory

@@ -327,7 +327,7 @@ def test_until_the_figures_follow_possible_sires_are_as_written(owner_client, ca
     """A large register is reckoned beside the page; no share of a former revision is used."""
     litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
     AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
-    monkeypatch.setattr("genetics.figures.AT_ONCE", 1)
+    monkeypatch.setattr("genetics.figures.refresh.AT_ONCE", 1)
     monkeypatch.setattr("genetics.jobs.start", lambda *_args, **_more: None)
     page = text(owner_client, sow="Vetch", boar="Rook")
     assert "Until the figures follow the book, possible sires are weighed as written." in page

@@ -5,7 +5,8 @@ from django.db import OperationalError
 from django.urls import reverse
 from django.utils import timezone
 
-from genetics import figures, jobs
+from genetics import jobs
+from genetics.figures import refresh
 from genetics.models import Job
 
 HTMX = {"HX-Request": "true"}
@@ -13,7 +14,7 @@ HTMX = {"HX-Request": "true"}
 
 @pytest.fixture
 def job(cast):
-    return Job.objects.create(kind=figures.JOB, state=Job.State.RUNNING, progress=0.25)
+    return Job.objects.create(kind=refresh.JOB, state=Job.State.RUNNING, progress=0.25)
 
 
 def test_it_works(owner_client, job):
@@ -47,7 +48,7 @@ def test_another_keepers_job_is_not_shown(owner_client, job, other_herd):
 
 
 def test_a_large_register_waits_on_the_page(owner_client, cast, monkeypatch):
-    monkeypatch.setattr(figures, "AT_ONCE", 2)
+    monkeypatch.setattr(refresh, "AT_ONCE", 2)
 
     page = owner_client.get(reverse("animals")).content.decode()
 
@@ -55,8 +56,8 @@ def test_a_large_register_waits_on_the_page(owner_client, cast, monkeypatch):
 
 
 def test_a_failure_is_told_and_not_tried_at_every_page(owner_client, cast, monkeypatch):
-    monkeypatch.setattr(figures, "AT_ONCE", 2)
-    Job.objects.create(kind=figures.JOB, state=Job.State.FAILED, ended_at=timezone.now())
+    monkeypatch.setattr(refresh, "AT_ONCE", 2)
+    Job.objects.create(kind=refresh.JOB, state=Job.State.FAILED, ended_at=timezone.now())
 
     page = owner_client.get(reverse("animals")).content.decode()
 

@@ -11,9 +11,9 @@ import pytest
 from django.core.files.base import ContentFile
 from django.urls import URLPattern, get_resolver, reverse
 
-from genetics.ahead import Asked
+from genetics.herd.projection import Asked
 from genetics.models import Job, LookAhead, SeasonPlan
-from genetics.season_wishes import Wishes
+from genetics.season.request import Wishes
 from herdbook.book.models import LitterCount, Photo
 from tests.factories import JudgementFactory, LookFactory, WeighingFactory
 

@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, CandidateSire, CountedPup, LitterCount
 from herdbook.papers.from_book import dose_statement, sheet_of
@@ -220,7 +220,7 @@ def test_a_sheet_keeps_its_statement_where_reasons_would_be_too_dear(cast, fresh
         raise AssertionError("no reckoning is needed to say what was seen")
 
     rook = fresh(cast.rook)
-    monkeypatch.setattr("genetics.why.reasons.reasons_for", too_dear)
+    monkeypatch.setattr("genetics.doses.explanation.reasons.reasons_for", too_dear)
     assert (dose_statement(rook).kind, dose_statement(rook).dose) == ("seen", 1)
 
 
@@ -230,5 +230,5 @@ def test_young_prove_a_dose_in_a_tangled_herd_too(cast, fresh, monkeypatch):
     pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 1, 2))
     pups_of(cast, cast.wren, 6, "full", PartialDate(2026, 5, 2))
     bramble = fresh(cast.bramble)
-    monkeypatch.setattr("genetics.asking.BUDGET", 1.0)
+    monkeypatch.setattr("genetics.doses.progeny_test.BUDGET", 1.0)
     assert dose_statement(bramble).kind == "proved"

@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from genetics.ahead import MOST_SERIES, POLICIES, Asked, Losses, Stock
-from genetics.expecting import Share
+from genetics.herd.projection import MOST_SERIES, POLICIES, Asked, Losses, Stock
+from genetics.matings.showable_rate import Share
 from herdbook.book.models import Animal, Herd
 
 from ..fields import AnimalField

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
-from genetics.ahead import (
+from genetics.herd.projection import (
     FIRST_MATED_DAYS,
     RUNS,
     Asked,
@@ -20,7 +20,7 @@ from genetics.ahead import (
     start_look_ahead,
     stock_of,
 )
-from genetics.expecting import outlook_of
+from genetics.matings.showable_rate import outlook_of
 from genetics.models import LookAhead
 from herdbook.book.models import Animal, Herd, Limits
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.colours import WORTH_TELLING, Kin, MayCarry, may_carry
+from genetics.colours.carriers import WORTH_TELLING, Kin, MayCarry, may_carry
 from genetics.core.inheritance.loci import genes
 from herdbook.book.models import Animal
 

@@ -10,8 +10,8 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.asking import JUDGED_SELF_DAYS, MATE_KNOWN
-from genetics.why import Reason, Why
+from genetics.doses.explanation import Reason, Why
+from genetics.doses.progeny_test import JUDGED_SELF_DAYS, MATE_KNOWN
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import Sex
 from herdbook.book.models.look import Stage

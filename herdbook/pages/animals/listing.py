@@ -7,7 +7,7 @@ from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.models import Animal
 
 from ..who import herd_of

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules import limits

@@ -16,9 +16,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
-from genetics.figures import bring_up_to_date
+from genetics.doses.explanation import Reason, Why, why
+from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
-from genetics.why import Reason, Why, why
 from herdbook.book.models import Animal, Litter
 
 from ..who import own_or_404

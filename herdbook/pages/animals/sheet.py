@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from genetics.figures import bring_up_to_date
+from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.models import Animal
 from herdbook.papers.from_book import sheet_of
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf

@@ -10,8 +10,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.figures import bring_up_to_date
-from genetics.reading import counts_left_out
+from genetics.figures.refresh import bring_up_to_date
+from genetics.snapshot.reading import counts_left_out
 from herdbook.book.models import Animal, Litter, Look, Weighing
 from herdbook.book.models.litter import Source
 from herdbook.book.rules.counts import without_a_line

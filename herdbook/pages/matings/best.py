@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.ranking import Prospect
+from genetics.matings.ranking import Prospect
 from herdbook.book.cautions import Caution
 
 from ..wording import coefficient, rounded

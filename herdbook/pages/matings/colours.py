@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from genetics.litter_colours import LitterColours, Share
+from genetics.colours.litter import LitterColours, Share
 
 from ..gene_words import BODY, CARRIED, COAT, POINTS
 from ..wording import chance

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
-from genetics.figures import bring_up_to_date
-from genetics.ranking import Prospect, prospects
+from genetics.figures.refresh import bring_up_to_date
+from genetics.matings.ranking import Prospect, prospects
 from herdbook.book.models import Animal, Limits, RankingWeights
 from herdbook.book.models.animal import Sex
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from genetics.mating import LookUp, Way
+from genetics.matings.lookup import LookUp, Way
 from herdbook.book.models import Animal, Limits
 from herdbook.charts import (
     MOST_PATHS,

@@ -9,13 +9,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
-from genetics.expecting import outlook_of
-from genetics.figures import bring_up_to_date
-from genetics.growing import growth_of_sows
-from genetics.litter_colours import litter_colours
-from genetics.mating import LookUp, Mating, look_up
-from genetics.ranking import showable_pups
-from genetics.welfare import risks_of_pair
+from genetics.colours.lethal_risks import risks_of_pair
+from genetics.colours.litter import litter_colours
+from genetics.figures.refresh import bring_up_to_date
+from genetics.matings.lookup import LookUp, Mating, look_up
+from genetics.matings.ranking import showable_pups
+from genetics.matings.showable_rate import outlook_of
+from genetics.matings.sow_growth import growth_of_sows
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.genes import cautions_of_genes
 from herdbook.book.rules.matings import mating_cautions

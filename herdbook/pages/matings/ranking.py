@@ -9,9 +9,9 @@ from django.utils.html import format_html
 from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
 
-from genetics.expecting import Outlook
-from genetics.mating import Known
-from genetics.ranking import Prospect, prospects
+from genetics.matings.lookup import Known
+from genetics.matings.ranking import Prospect, prospects
+from genetics.matings.showable_rate import Outlook
 from herdbook.book.cautions import Caution, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
 from herdbook.book.models.animal import Sex, State

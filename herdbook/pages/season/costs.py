@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.utils.translation import ngettext
 
-from genetics.season_wishes import Wishes
+from genetics.season.request import Wishes
 from herdbook.book.cautions import SHORT
 
 from ..wording import coefficient

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from genetics.season_wishes import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, KeyPairs, Wishes
+from genetics.season.request import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, KeyPairs, Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State

@@ -9,11 +9,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from genetics.expecting import Outlook, outlook_of
-from genetics.figures import book_revision, bring_up_to_date
+from genetics.figures.refresh import book_revision, bring_up_to_date
+from genetics.matings.showable_rate import Outlook, outlook_of
 from genetics.models import SeasonPlan
-from genetics.season import KEPT, ask_for_plan
-from genetics.season_wishes import BORN, Wishes
+from genetics.season.planner import KEPT, ask_for_plan
+from genetics.season.request import BORN, Wishes
 from herdbook.book.models import Animal, Herd, Limits
 
 from ..who import herd_of, own_or_404

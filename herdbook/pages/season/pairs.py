@@ -10,7 +10,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from genetics.season_wishes import KeyPairs, Wishes
+from genetics.season.request import KeyPairs, Wishes
 from herdbook.book.models import Animal, Herd
 from herdbook.book.models.animal import Sex, State
 

@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.season_wishes import Wishes
+from genetics.season.request import Wishes
 from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal
 

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Any
 
-from genetics.growing import growth_of_sows
+from genetics.matings.sow_growth import growth_of_sows
 from genetics.models import SeasonPlan
-from genetics.season_wishes import Wishes
+from genetics.season.request import Wishes
 from herdbook.book.cautions import Caution, Doubted
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.genes import cautions_of_genes

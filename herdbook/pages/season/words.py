@@ -5,8 +5,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from genetics.expecting import Outlook
-from genetics.season_wishes import BORN, LETHAL, SATIN, UNITS, Wishes
+from genetics.matings.showable_rate import Outlook
+from genetics.season.request import BORN, LETHAL, SATIN, UNITS, Wishes
 from herdbook.book.cautions import SHORT
 
 from ..gene_words import BODY, POINTS

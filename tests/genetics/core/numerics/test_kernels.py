@@ -138,7 +138,9 @@ def test_a_changed_source_gets_a_new_folder_and_the_old_one_goes(copy):
     copy.ask()
     (old,) = copy.folders()
     (copy.home / "compiled" / "of-another-checkout").mkdir()
-    other = copy.core / "inheritance" / "mendel.py"  # any file of the core counts, not the kernel's own alone
+    other = (
+        copy.core / "inheritance" / "mendel.py"
+    )  # any file of the core counts, not the kernel's own alone
     other.write_text(other.read_text() + "\n# changed\n")
     told, _said = copy.ask()
     assert told["from_cache"] is False

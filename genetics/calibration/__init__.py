@@ -1,0 +1,1 @@
+"""What the records teach: parameters fitted to them, and forecasts scored by what came true."""

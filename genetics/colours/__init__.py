@@ -1,0 +1,1 @@
+"""The other genes: what an animal carries, what a litter shows, and what kills."""

@@ -1,0 +1,1 @@
+"""The reasons for an animal's dose, and what would settle it."""

@@ -1,0 +1,1 @@
+"""The figures kept for each animal, made again when the book changes."""

@@ -1,0 +1,1 @@
+"""The herd as a whole: its founders, and its seasons to come."""

@@ -1,0 +1,1 @@
+"""A mating looked up before it is made, and matings ranked."""

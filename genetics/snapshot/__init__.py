@@ -1,0 +1,1 @@
+"""The book read into the core's arrays."""
