@@ -21,7 +21,7 @@ import tempfile
 from pathlib import Path
 from typing import NamedTuple, NoReturn
 
-from herdbook.only_one import only_one
+from herdbook.file_lock import only_one
 
 PROJECT = Path(__file__).resolve().parent.parent
 STAMP = "built-from.json"

@@ -8,7 +8,7 @@ import dj_database_url
 import tzlocal
 from django.utils.functional import lazy
 
-from herdbook.way_in.home import home, read_secret
+from herdbook.launcher.home import home, read_secret
 
 # The reckoning's matrices are small: threads of a linear algebra library would cost more than they
 # bring, many times over on a busy machine. Read when numpy is first imported.
@@ -33,7 +33,7 @@ INSTALLED_APPS = [
     "django_filters",
     "django_htmx",
     "csp",
-    "herdbook.way_in",
+    "herdbook.launcher",
     "herdbook.book",
     "herdbook.pages",
     "herdbook.exchange",
@@ -95,7 +95,7 @@ SESSION_COOKIE_NAME = f"herdbook-{_BOOK_MARK}"
 CSRF_COOKIE_NAME = f"herdbook-form-{_BOOK_MARK}"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
-CSRF_FAILURE_VIEW = "herdbook.pages.form_again.form_again"
+CSRF_FAILURE_VIEW = "herdbook.pages.common.csrf_failure.form_again"
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Herd, Litter, User
+from herdbook.book.partial_date import PartialDate
 
 from .factories import AnimalFactory, HerdFactory, LitterFactory, MembershipFactory
 

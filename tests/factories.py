@@ -2,7 +2,6 @@
 
 import factory
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import (
     Animal,
     CandidateSire,
@@ -14,7 +13,8 @@ from herdbook.book.models import (
     User,
     Weighing,
 )
-from herdbook.book.searching import fold
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.search import fold
 
 
 class UserFactory(factory.django.DjangoModelFactory):

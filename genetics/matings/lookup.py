@@ -26,9 +26,9 @@ from genetics.figures.refresh import AT_ONCE, GENERATIONS
 from genetics.matings.litter_size import LitterSize, litter_sizes
 from genetics.matings.parents import Parents, doubted, read_parents
 from genetics.snapshot.sire_weights import SAME, Weighed
-from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
+from herdbook.book.rules.mating_cautions import Doubted
 
 # With fewer generations known in full a pedigree is short. First cousins share grandparents, and
 # their young are as inbred as a breeder is still at ease with.

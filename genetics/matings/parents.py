@@ -17,8 +17,8 @@ from genetics.figures.refresh import ERRORS, reckon_doses, reckoned_again_at_onc
 from genetics.models import Figure
 from genetics.snapshot.reading import Reading, looks_behind, read_book
 from genetics.snapshot.sire_weights import Weighed, weigh
-from herdbook.book.cautions import Doubted
 from herdbook.book.models import Animal, Look
+from herdbook.book.rules.mating_cautions import Doubted
 
 Table = NDArray[np.float64]
 

@@ -12,9 +12,9 @@ from genetics.colours.lethal_risks import risks_at_once
 from genetics.matings.lookup import Mating, pair_all
 from genetics.matings.showable_rate import Outlook, outlook_of
 from genetics.matings.sow_growth import growth_of_sows
-from herdbook.book.cautions import Caution, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
 from herdbook.book.rules.genes import cautions_of_genes
+from herdbook.book.rules.mating_cautions import Caution, TimeTogether
 from herdbook.book.rules.matings import cautions_of_boar, cautions_of_pair, cautions_of_sow
 
 _TENTH = 0.1

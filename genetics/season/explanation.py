@@ -13,7 +13,7 @@ from genetics.core.mate_allocation.planner import Herd, Limits, Plan
 from genetics.core.mate_allocation.unmated_sows import SAME, Rest, rests
 from genetics.season.candidates import Stock, Table
 from genetics.season.request import Wishes
-from herdbook.book.cautions import SHORT
+from herdbook.book.rules.mating_cautions import SHORT
 
 _TINY = 1e-9
 

@@ -8,7 +8,7 @@ from typing import Any, Self
 
 from django.utils.translation import gettext_lazy as _
 
-from herdbook.book.cautions import GRAVE, LETHAL, SATIN, WELFARE, TimeTogether
+from herdbook.book.rules.mating_cautions import GRAVE, LETHAL, SATIN, WELFARE, TimeTogether
 
 __all__ = [
     "BORN",

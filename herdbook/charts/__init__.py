@@ -5,7 +5,7 @@ Graphviz lays out, in a child process with a time limit; nothing here reads the 
 
 from herdbook.charts.ancestors import ancestors_chart
 from herdbook.charts.animals import Ancestor, Animal, Chart, KeyEntry
-from herdbook.charts.engine import CannotDraw, NoEngine, TookTooLong, TooLarge, find_engine
+from herdbook.charts.graphviz import CannotDraw, NoEngine, TookTooLong, TooLarge, find_engine
 from herdbook.charts.relationship import MOST_PATHS, Route, relationship_chart
 from herdbook.charts.symbols import Sex
 

@@ -12,12 +12,12 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
 from herdbook.charts.animals import Ancestor, Chart, are_parents_related
-from herdbook.charts.boxes import BESIDE, Form
+from herdbook.charts.box_text import BESIDE, Form
 from herdbook.charts.drawing import SYMBOL_ROOM, Box, Mating, draw
-from herdbook.charts.engine import SECONDS
-from herdbook.charts.key import make_key
-from herdbook.charts.slots import Slots, box_in, fill_slots, letters_of_repeats
-from herdbook.charts.upright import stand_upright
+from herdbook.charts.graphviz import SECONDS
+from herdbook.charts.legend import make_key
+from herdbook.charts.portrait import stand_upright
+from herdbook.charts.positions import Slots, box_in, fill_slots, letters_of_repeats
 
 GENERATIONS = range(1, 6)
 _BETWEEN_MATES = 14

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from django.utils.translation import gettext as _
 
 from herdbook.charts.symbols import Sex
-from herdbook.charts.words import clean
+from herdbook.charts.text import clean
 
 
 @dataclass(frozen=True)

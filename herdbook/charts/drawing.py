@@ -12,10 +12,10 @@ from xml.etree import ElementTree
 
 import graphviz
 
-from herdbook.charts import engine as graphviz_engine
+from herdbook.charts import graphviz as graphviz_engine
 from herdbook.charts import symbols
 from herdbook.charts.symbols import Sex, shape
-from herdbook.charts.words import clean, escape, is_measured, relative_link
+from herdbook.charts.text import clean, escape, is_measured, relative_link
 
 WIDTH = 210
 LINE = 15

@@ -14,10 +14,10 @@ from xml.etree import ElementTree
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
-from herdbook.charts import engine as graphviz_engine
+from herdbook.charts import graphviz as graphviz_engine
 from herdbook.charts import symbols
 from herdbook.charts.animals import Animal, Chart, KeyEntry
-from herdbook.charts.boxes import Form, known_box
+from herdbook.charts.box_text import Form, known_box
 from herdbook.charts.drawing import (
     NUMBER,
     SVG,
@@ -28,7 +28,7 @@ from herdbook.charts.drawing import (
     start_chart,
     start_graph,
 )
-from herdbook.charts.key import HIGH, WIDE, make_entry, make_key
+from herdbook.charts.legend import HIGH, WIDE, make_entry, make_key
 from herdbook.charts.symbols import shape
 
 _APART = 6

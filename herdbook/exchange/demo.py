@@ -13,13 +13,6 @@ from datetime import date, timedelta
 from django.conf import settings
 from django.db import transaction
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.animals import correct_animal
-from herdbook.book.desk.counts import record_count
-from herdbook.book.desk.litters import correct_litter, entry_of, record_litter
-from herdbook.book.desk.observations import record_observations
-from herdbook.book.desk.writing import Change, Submission, change
-from herdbook.book.entries import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
 from herdbook.book.models import (
     Animal,
     CandidateSire,
@@ -31,6 +24,13 @@ from herdbook.book.models import (
     Weighing,
 )
 from herdbook.book.models.litter_count import COUNTED
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.services.animals import correct_animal
+from herdbook.book.services.change_set import Change, Submission, change
+from herdbook.book.services.counts import record_count
+from herdbook.book.services.inputs import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
+from herdbook.book.services.litters import correct_litter, entry_of, record_litter
+from herdbook.book.services.observations import record_observations
 
 DEMO_HERD = settings.BASE / "fixtures" / "demo_herd.json"
 

@@ -13,7 +13,7 @@ from typing import NoReturn
 from django.core.management.base import BaseCommand
 from django.utils.translation import gettext as _
 
-from herdbook.exchange.faults import FaultyFile
+from herdbook.exchange.errors import FaultyFile
 from herdbook.exchange.pedigree_file import PedigreeFile, read_pedigree_file
 
 FAULTY = 2

@@ -15,22 +15,22 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from herdbook.exchange import cells
-from herdbook.exchange.faults import FaultList, FaultyFile, shown
-from herdbook.exchange.kin import check_kin
+from herdbook.exchange import cell_parsers
+from herdbook.exchange.errors import FaultList, FaultyFile, shown
+from herdbook.exchange.pedigree_checks import check_kin
 
 LIKELIHOOD = ("like0", "like1", "like2")
 DESCRIPTIVE = ("name", "coat", "point_colour", "eye_colour", "coat_type", "breeder")
 _READERS = {
-    "id": cells.read_id,
-    "sire": cells.read_parents,
-    "dam": cells.read_parents,
+    "id": cell_parsers.read_id,
+    "sire": cell_parsers.read_parents,
+    "dam": cell_parsers.read_parents,
     "litter": str,
-    "sex": cells.read_sex,
-    "born": cells.read_date,
-    "points": cells.read_stage,
-    "seen": cells.read_date,
-    **dict.fromkeys(LIKELIHOOD, cells.read_likelihood),
+    "sex": cell_parsers.read_sex,
+    "born": cell_parsers.read_date,
+    "points": cell_parsers.read_stage,
+    "seen": cell_parsers.read_date,
+    **dict.fromkeys(LIKELIHOOD, cell_parsers.read_likelihood),
     **dict.fromkeys(DESCRIPTIVE, str),
 }
 COLUMNS = tuple(_READERS)
@@ -222,8 +222,8 @@ def _row(number: int, header: list[str], record: list[str], faults: FaultList) -
         return AnimalRow(number, record[place] if place < len(record) else "")
     texts = dict(zip(reversed(header), reversed(record), strict=True))  # the first of two columns
     values = _values(number, texts, faults)
-    sires, sire_weights = values.get("sire", cells.UNKNOWN_PARENT)
-    dams, dam_weights = values.get("dam", cells.UNKNOWN_PARENT)
+    sires, sire_weights = values.get("sire", cell_parsers.UNKNOWN_PARENT)
+    dams, dam_weights = values.get("dam", cell_parsers.UNKNOWN_PARENT)
     _check_look(number, texts, values, faults)
     return AnimalRow(
         number,
@@ -249,7 +249,7 @@ def _values(number: int, texts: dict[str, str], faults: FaultList) -> dict:
             continue
         try:
             values[column] = _READERS[column](text)
-        except cells.CellFault as fault:
+        except cell_parsers.CellFault as fault:
             for message in fault.messages:
                 faults.add(number, column, message)
     return values

@@ -11,13 +11,13 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
-from herdbook.book.desk.photos import keep_photo
-from herdbook.book.desk.unused_photos import clear_unused_photos
-from herdbook.book.findings import Refused
 from herdbook.book.models import Herd, Photo
+from herdbook.book.rules.findings import Refused
+from herdbook.book.services.photos import keep_photo
+from herdbook.book.services.unused_photos import clear_unused_photos
 
-from .plain_words import PlainForm
-from .who import own_or_404
+from .common.access import own_or_404
+from .common.error_messages import PlainForm
 
 
 class PhotoFields(PlainForm):

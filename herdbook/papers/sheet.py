@@ -12,9 +12,10 @@ from typing import Any, Literal, get_args
 
 from django.utils.translation import get_language
 
-from . import sheet_wording, wording
-from .dose import DoseStatement
-from .texts import Tidied
+from .dose_statement import DoseStatement
+from .normalise import Tidied
+from .wording import dose as wording
+from .wording import sheet
 
 GENERATIONS = 4
 WEIGHTS_SHOWN = 8
@@ -147,18 +148,18 @@ class Sheet(Tidied):
     @property
     def name(self) -> str:
         """What the animal goes by."""
-        return self.animal.name or self.animal.number or sheet_wording.labels()["unnamed"]
+        return self.animal.name or self.animal.number or sheet.labels()["unnamed"]
 
     def written(self) -> Iterator[tuple[str, str]]:
         """Give every text the caller wrote, with the words that say where it stands."""
-        labels = sheet_wording.labels()
+        labels = sheet.labels()
         for part in ("name", "number", "tag", "born", "coat", "points", "eyes", "told_apart"):
             yield labels.get(part, labels["animal"]), getattr(self.animal, part)
         for part in ("breeder", "seller", "buyer", "issued_on"):
             yield labels[part], getattr(self, part)
         for path, ancestor in self.ancestors.items():
             texts = (ancestor.name, *ancestor.or_names, ancestor.number, ancestor.born)
-            yield sheet_wording.relation(path), " ".join((*texts, ancestor.colours))
+            yield sheet.relation(path), " ".join((*texts, ancestor.colours))
         yield labels["dose"], wording.dose_grounds(self.dose)
         for weighing in self.weights:
             yield labels["weights"], f"{weighing.day} {weighing.age}"
@@ -167,7 +168,7 @@ class Sheet(Tidied):
 
     def as_data(self) -> dict[str, Any]:
         """Give the sheet as plain JSON values, all words ready, for either print."""
-        labels = sheet_wording.labels()
+        labels = sheet.labels()
         return {
             "language": get_language() or "en-gb",
             "labels": labels,
@@ -186,16 +187,16 @@ class Sheet(Tidied):
             },
             "inbreeding": self._inbreeding(),
             "weights": self._weights(),
-            "generations": sheet_wording.generation_headings(),
+            "generations": sheet.generation_headings(),
             "rows": self._rows(),
             "unknowns": self._unknowns(),
-            "cautions": list(self.cautions or sheet_wording.usual_cautions()),
+            "cautions": list(self.cautions or sheet.usual_cautions()),
         }
 
     def _particulars(self, labels: dict[str, str]) -> list[dict[str, str]]:
         animal = self.animal
         rows = [("number", animal.number or labels["none"]), ("tag", animal.tag or labels["none"])]
-        rows.append(("sex", sheet_wording.sex(animal.sex)))
+        rows.append(("sex", sheet.sex(animal.sex)))
         rows += [
             (part, getattr(animal, part) or labels["not_known"])
             for part in ("born", "coat", "points", "eyes", "told_apart")
@@ -209,10 +210,10 @@ class Sheet(Tidied):
         ]
         uncertain = sum(ancestor.uncertain for ancestor in self.ancestors.values())
         return {
-            "figure": sheet_wording.inbreeding_figure(
+            "figure": sheet.inbreeding_figure(
                 self.inbreeding.coefficient, self.inbreeding.deepest_generation
             ),
-            "basis": sheet_wording.inbreeding_basis(
+            "basis": sheet.inbreeding_basis(
                 self.inbreeding.full_generations,
                 self.inbreeding.deepest_generation,
                 known,
@@ -227,7 +228,7 @@ class Sheet(Tidied):
             shown = (shown[0], *shown[1 - WEIGHTS_SHOWN :])
         return {
             "rows": [[one.day, one.age, f"{one.weight_g} g"] for one in shown],
-            "note": sheet_wording.weights_note(len(shown), len(self.weights)),
+            "note": sheet.weights_note(len(shown), len(self.weights)),
         }
 
     def _rows(self) -> list[list[dict[str, Any]]]:
@@ -262,13 +263,13 @@ class Sheet(Tidied):
     def _unknowns(self) -> str:
         missing = [
             words
-            for part, words in sheet_wording.particulars_in_words().items()
+            for part, words in sheet.particulars_in_words().items()
             if not getattr(self if part == "breeder" else self.animal, part)
         ]
         choices = [
-            sheet_wording.choice(path, ancestor.called)
+            sheet.choice(path, ancestor.called)
             for path, ancestor in self.ancestors.items()
             if ancestor.uncertain
         ]
         parents = ("s" in self.ancestors, "d" in self.ancestors)
-        return sheet_wording.unknowns(missing, parents, choices)
+        return sheet.unknowns(missing, parents, choices)

@@ -18,7 +18,7 @@ import typst
 from django.utils.translation import gettext as _
 from fontTools.ttLib import TTFont
 
-from .texts import JOINERS, tidied
+from .normalise import JOINERS, tidied
 
 FONT_FOLDERS = (
     fontpkg_fira_sans.ROOT / "files",

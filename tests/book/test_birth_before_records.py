@@ -4,12 +4,12 @@ import datetime
 
 import pytest
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.animals import correct_animal
-from herdbook.book.desk.litters import correct_litter, entry_of
-from herdbook.book.desk.writing import Submission
-from herdbook.book.entries import AnimalEntry, ParentsEntry
-from herdbook.book.findings import Refused
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.findings import Refused
+from herdbook.book.services.animals import correct_animal
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.inputs import AnimalEntry, ParentsEntry
+from herdbook.book.services.litters import correct_litter, entry_of
 from tests.conftest import TODAY
 from tests.factories import LookFactory, WeighingFactory
 

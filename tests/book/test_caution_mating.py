@@ -6,9 +6,9 @@ from decimal import Decimal
 
 import pytest
 
-from herdbook.book.cautions import Doubted, Lightest, TimeTogether
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, CandidateSire, Limits
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.mating_cautions import Doubted, Lightest, TimeTogether
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 

@@ -5,17 +5,17 @@ import uuid
 
 import pytest
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.litters import correct_litter, record_litter
-from herdbook.book.desk.observations import (
+from herdbook.book.models import Answer, Book, ChangeSet, Litter, Weighing
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.findings import Asked, Refused
+from herdbook.book.services.change_set import AlreadyWritten, ChangedMeanwhile, Submission
+from herdbook.book.services.inputs import LitterEntry, PupEntry, WeighingEntry
+from herdbook.book.services.litters import correct_litter, record_litter
+from herdbook.book.services.observations import (
     correct_observation,
     record_observations,
     remove_observation,
 )
-from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile, Submission
-from herdbook.book.entries import LitterEntry, PupEntry, WeighingEntry
-from herdbook.book.findings import Asked, Refused
-from herdbook.book.models import Answer, Book, ChangeSet, Litter, Weighing
 
 TODAY = datetime.date(2026, 11, 25)
 DAY = datetime.date(2026, 11, 20)

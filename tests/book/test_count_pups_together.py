@@ -5,14 +5,14 @@ from dataclasses import replace
 
 import pytest
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.counts import correct_count, record_count, remove_count
-from herdbook.book.desk.litters import correct_litter, entry_of
-from herdbook.book.desk.writing import AlreadyWritten, ChangedMeanwhile, Submission
-from herdbook.book.entries import CountEntry
-from herdbook.book.examine import examine
-from herdbook.book.findings import Asked, Refused
 from herdbook.book.models import Animal, Answer, Book, ChangeSet, CountedPup, Litter, LitterCount
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.audit import examine
+from herdbook.book.rules.findings import Asked, Refused
+from herdbook.book.services.change_set import AlreadyWritten, ChangedMeanwhile, Submission
+from herdbook.book.services.counts import correct_count, record_count, remove_count
+from herdbook.book.services.inputs import CountEntry
+from herdbook.book.services.litters import correct_litter, entry_of
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LookFactory
 

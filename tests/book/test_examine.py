@@ -5,9 +5,9 @@ from datetime import date
 import pytest
 from django.core.management import call_command
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.examine import examine
 from herdbook.book.models import Animal, CandidateSire, Litter
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.audit import examine
 from tests.conftest import TODAY
 from tests.factories import WeighingFactory
 

@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from herdbook.book.desk.photos import keep_photo, reencoded
-from herdbook.book.findings import Refused
 from herdbook.book.models import Photo
+from herdbook.book.rules.findings import Refused
+from herdbook.book.services.photos import keep_photo, reencoded
 
 ORIENTATION, MAKE, GPS = 0x0112, 0x010F, 0x8825
 TURNED_RIGHT = 6  # the camera lay on its side: to be shown, the picture turns a quarter clockwise

@@ -4,16 +4,16 @@ import datetime
 
 import pytest
 
-from herdbook.book.desk.observations import (
+from herdbook.book.models import Animal, ChangeSet, Look, Weighing
+from herdbook.book.rules.findings import Asked, Refused
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.inputs import LookEntry, WeighingEntry
+from herdbook.book.services.observations import (
     correct_observation,
     record_observations,
     remove_observation,
 )
-from herdbook.book.desk.photos import keep_photo
-from herdbook.book.desk.writing import Submission
-from herdbook.book.entries import LookEntry, WeighingEntry
-from herdbook.book.findings import Asked, Refused
-from herdbook.book.models import Animal, ChangeSet, Look, Weighing
+from herdbook.book.services.photos import keep_photo
 from tests.book.test_keep_photo import photo_file
 from tests.factories import LookFactory, WeighingFactory
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from herdbook.book.cautions import TimeTogether
 from herdbook.book.models import Limits
+from herdbook.book.rules.mating_cautions import TimeTogether
 from herdbook.book.rules.shows import (
     Days,
     ShowClass,
@@ -18,7 +18,7 @@ from herdbook.book.rules.shows import (
     months_after,
     pairing_for,
 )
-from herdbook.pages.wording import _months
+from herdbook.pages.common.formatting import _months
 
 LIMITS = Limits()
 days = st.dates(date(2020, 1, 1), date(2040, 12, 31))

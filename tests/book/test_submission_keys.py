@@ -2,11 +2,11 @@
 
 import pytest
 
-from herdbook.book.desk.observations import record_observations
-from herdbook.book.desk.settings import set_limits
-from herdbook.book.desk.writing import AlreadyWritten, Submission
-from herdbook.book.entries import WeighingEntry
 from herdbook.book.models import Limits, Weighing
+from herdbook.book.services.change_set import AlreadyWritten, Submission
+from herdbook.book.services.inputs import WeighingEntry
+from herdbook.book.services.observations import record_observations
+from herdbook.book.services.settings import set_limits
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, MembershipFactory
 

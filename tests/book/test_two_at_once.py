@@ -16,10 +16,10 @@ django.setup()
 from django.core.management import call_command
 from django.db import connection
 call_command("migrate", verbosity=0)
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.litters import record_litter
-from herdbook.book.desk.writing import AlreadyWritten, Submission
-from herdbook.book.entries import LitterEntry, PupEntry
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.services.litters import record_litter
+from herdbook.book.services.change_set import AlreadyWritten, Submission
+from herdbook.book.services.inputs import LitterEntry, PupEntry
 from herdbook.book.models import Book, Litter
 from tests.cast import make_cast
 

@@ -6,7 +6,7 @@ import pytest
 from django.conf import settings
 
 from herdbook.bootstrap import is_root
-from herdbook.way_in.machine import find_browser
+from herdbook.launcher.machine import find_browser
 
 # Playwright keeps an event loop in the thread of the test, where Django would refuse the database.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"

@@ -3,7 +3,7 @@
 import pytest
 
 from genetics.season.request import LEFT_OUT, WELFARE
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
 from tests.factories import AnimalFactory, LitterFactory
 

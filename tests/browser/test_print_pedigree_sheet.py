@@ -7,7 +7,7 @@ from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 from pypdf import PdfReader
 
-from herdbook.papers.dose import DoseStatement
+from herdbook.papers.dose_statement import DoseStatement
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Weighing
 from tests.papers.samples import animal, sheet, squeezed
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence, RankingWeights
+from herdbook.book.partial_date import PartialDate
 from tests.browser.accessibility import assert_accessible, assert_no_sideways_scroll
 from tests.factories import AnimalFactory, JudgementFactory, LitterFactory
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from herdbook.charts import Ancestor, Animal, Sex, TookTooLong, ancestors_chart
-from herdbook.charts.words import clean
+from herdbook.charts.text import clean
 
 from .conftest import SVG, Picture, animal, frame_of, overlap
 

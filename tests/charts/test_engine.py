@@ -7,7 +7,7 @@ import pytest
 
 from herdbook.charts import CannotDraw, NoEngine, Sex, TookTooLong, TooLarge, find_engine
 from herdbook.charts.drawing import Box, draw
-from herdbook.charts.engine import check_size, run
+from herdbook.charts.graphviz import check_size, run
 
 from .conftest import ENGINES
 

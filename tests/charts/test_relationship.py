@@ -6,7 +6,7 @@ import re
 import pytest
 
 from herdbook.charts import MOST_PATHS, Animal, Route, Sex, TooLarge, relationship_chart
-from herdbook.charts import engine as graphviz_engine
+from herdbook.charts import graphviz as graphviz_engine
 from herdbook.charts.relationship import STROKES
 from tests.charts.conftest import SVG, animal
 

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from herdbook.charts.words import _pieces, clean, escape, fit, width
+from herdbook.charts.text import _pieces, clean, escape, fit, width
 
 
 def test_it_works():

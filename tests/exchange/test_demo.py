@@ -13,9 +13,6 @@ from django.db.models import Count
 
 from genetics.doses.explanation import why
 from genetics.figures.refresh import bring_up_to_date
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.opening import open_book
-from herdbook.book.examine import examine
 from herdbook.book.models import (
     Animal,
     Answer,
@@ -30,6 +27,9 @@ from herdbook.book.models import (
     Look,
     Weighing,
 )
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.audit import examine
+from herdbook.book.services.opening import open_book
 from herdbook.exchange.demo import DEMO_HERD, load_demo
 from tests.conftest import TODAY
 

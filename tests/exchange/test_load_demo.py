@@ -5,10 +5,10 @@ import json
 
 import pytest
 
-from herdbook.book.desk.opening import open_book
-from herdbook.book.examine import examine
-from herdbook.book.findings import Refused
 from herdbook.book.models import Animal, Book, ChangeSet, Herd, Litter, Weighing
+from herdbook.book.rules.audit import examine
+from herdbook.book.rules.findings import Refused
+from herdbook.book.services.opening import open_book
 from herdbook.exchange import demo
 from herdbook.exchange.demo import DEMO_HERD, load_demo
 from tests.conftest import TODAY

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from herdbook.exchange.faults import FaultyFile
+from herdbook.exchange.errors import FaultyFile
 from herdbook.exchange.pedigree_file import COLUMNS, read_pedigree_file
 
 

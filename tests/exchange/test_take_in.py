@@ -11,8 +11,6 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from genetics.figures.refresh import bring_up_to_date
-from herdbook.book.desk.writing import Submission
-from herdbook.book.findings import Asked
 from herdbook.book.models import (
     Animal,
     Answer,
@@ -22,10 +20,12 @@ from herdbook.book.models import (
     Litter,
     Look,
 )
-from herdbook.exchange.faults import FaultyFile
+from herdbook.book.rules.findings import Asked
+from herdbook.book.services.change_set import Submission
+from herdbook.exchange.errors import FaultyFile
+from herdbook.exchange.import_summary import outline
+from herdbook.exchange.importer import Choices, plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
-from herdbook.exchange.take_in import Choices, plan_take_in, take_in
-from herdbook.exchange.take_in_words import outline
 from tests.conftest import TODAY
 from tests.exchange.conftest import PROJECT, as_table
 from tests.factories import AnimalFactory, MembershipFactory

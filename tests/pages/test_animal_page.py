@@ -9,10 +9,10 @@ from django.test.utils import CaptureQueriesContext
 
 from genetics.figures.refresh import Standing
 from genetics.models import Figure, Job
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.weights import BOTTOM, HIGH, LEFT, RIGHT, WIDE, plot_weights, weights_of
+from herdbook.pages.common.formatting import chance
 from herdbook.pages.litters.pups import usual_coat
-from herdbook.pages.wording import chance
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -121,7 +121,7 @@ def test_without_a_figure_none_is_made_up(method, said, owner_client, cast):
 
 def test_before_any_reckoning_the_page_says_so(owner_client, cast, monkeypatch):
     old = Standing(fresh=False, revision=0, job=Job.objects.create(kind="reckon the book"))
-    monkeypatch.setattr("herdbook.pages.animals.page.bring_up_to_date", lambda: old)
+    monkeypatch.setattr("herdbook.pages.animals.detail.bring_up_to_date", lambda: old)
     page = text(owner_client, cast.rook)
     assert "Not reckoned yet." in page
     assert "The book has changed and is being reckoned anew." in page

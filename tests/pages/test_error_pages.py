@@ -18,7 +18,7 @@ def broken(owner_client, monkeypatch):
         def fail(request):
             raise error
 
-        monkeypatch.setattr("herdbook.pages.home.herd_of", fail)
+        monkeypatch.setattr("herdbook.pages.herd.home.herd_of", fail)
         owner_client.raise_request_exception = False
         response = owner_client.get("/")
         return response.status_code, response.content.decode()

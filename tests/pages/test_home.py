@@ -6,9 +6,9 @@ import pytest
 
 from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence
-from herdbook.pages.home import pups_to_look_at
+from herdbook.book.partial_date import PartialDate
+from herdbook.pages.herd.home import pups_to_look_at
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, MembershipFactory
 
 GIVEN = ("like0", "like1", "like2")

@@ -6,12 +6,12 @@ import uuid
 
 import pytest
 
-from herdbook.book.desk.litters import exchange_records
-from herdbook.book.desk.observations import record_observations
-from herdbook.book.desk.writing import Submission
-from herdbook.book.entries import JudgementEntry
 from herdbook.book.models import Animal, Judgement
-from herdbook.pages.changes import changes_of
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.inputs import JudgementEntry
+from herdbook.book.services.litters import exchange_records
+from herdbook.book.services.observations import record_observations
+from herdbook.pages.history import changes_of
 from tests.factories import AnimalFactory, JudgementFactory
 
 pytestmark = pytest.mark.usefixtures("today")

@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from genetics.figures.refresh import Standing
 from genetics.models import Figure
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.filters import AGE_BANDS
 from tests.factories import AnimalFactory, LitterFactory
 
@@ -173,7 +173,7 @@ def test_what_is_not_known_comes_last(sort, owner_client, cast):
 def test_an_animal_without_a_figure_comes_last(sort, owner_client, cast, monkeypatch):
     owner_client.get(PAGE)
     fresh = Standing(fresh=True, revision=0)
-    monkeypatch.setattr("herdbook.pages.animals.listing.bring_up_to_date", lambda: fresh)
+    monkeypatch.setattr("herdbook.pages.animals.list.bring_up_to_date", lambda: fresh)
     AnimalFactory(herd=cast.herd, name="Ash")
     assert names(owner_client.get(PAGE, {"sort": sort}))[-1] == "Ash"
 

@@ -11,8 +11,8 @@ from genetics.models import Job, WeighedRecords
 from genetics.record_errors import screening
 from genetics.record_errors.results import as_plain, from_plain
 from genetics.record_errors.screening import weigh
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 

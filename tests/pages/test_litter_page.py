@@ -7,10 +7,10 @@ import uuid
 import pytest
 
 from genetics.models import Figure
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.litters import correct_litter, entry_of
-from herdbook.book.desk.writing import Submission
 from herdbook.book.models import Animal, Litter, Look, Weighing
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.litters import correct_litter, entry_of
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 
 pytestmark = pytest.mark.usefixtures("today")

@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence, Litter, RankingWeights
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 
 GRID, PAIR = "/matings/grid/", "/matings/"

@@ -6,8 +6,8 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils.formats import date_format
 
-from herdbook.book.dates import PartialDate
-from herdbook.pages.fields import PartialDateFormField
+from herdbook.book.partial_date import PartialDate
+from herdbook.pages.common.fields import PartialDateFormField
 
 
 def read(text):

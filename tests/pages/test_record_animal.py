@@ -8,8 +8,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from herdbook.book.desk.photos import keep_photo
 from herdbook.book.models import Animal, Litter, Photo
+from herdbook.book.services.photos import keep_photo
 from tests.book.test_keep_photo import photo_file
 from tests.factories import AnimalFactory
 

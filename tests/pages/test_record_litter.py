@@ -7,8 +7,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from herdbook.book.examine import examine
 from herdbook.book.models import Animal, Answer, ChangeSet, Litter
+from herdbook.book.rules.audit import examine
 from tests.book.test_keep_photo import photo_file
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory

@@ -4,7 +4,7 @@ import pytest
 
 from genetics.models import Figure
 from herdbook.pages.animals.dose import dose_bar
-from herdbook.pages.wording import chance, how_exact, likeliest_dose
+from herdbook.pages.common.formatting import chance, how_exact, likeliest_dose
 
 
 def figure(method, error, dose1=0.9):

@@ -8,14 +8,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from herdbook.book.models import Animal
 from herdbook.pages.animals.forms import MoveForm
-from herdbook.pages.animals.settling import CostsForm
-from herdbook.pages.desk_form import DeskForm
-from herdbook.pages.fields import OneOffered, PartialDateFormField, SomeOffered
+from herdbook.pages.animals.progeny_test import CostsForm
+from herdbook.pages.common.entry_form import DeskForm
+from herdbook.pages.common.error_messages import PlainForm, SignInForm
+from herdbook.pages.common.fields import OneOffered, PartialDateFormField, SomeOffered
 from herdbook.pages.litters.pups import MOST_PUPS, pup_lines
 from herdbook.pages.observations.forms import DayField, LookForm, WeighingForm, weight_field
 from herdbook.pages.photos import PhotoFields
-from herdbook.pages.plain_words import PlainForm, SignInForm
-from herdbook.pages.take_in import TakeInForm
+from herdbook.pages.spreadsheet_import import TakeInForm
 
 # How the framework talks.
 FOREIGN = re.compile(

@@ -6,7 +6,7 @@ import pytest
 
 from genetics.models import SeasonPlan
 from genetics.season.planner import work_out
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 from tests.pages.test_plan_season_page import ask, number_of, shown
 

@@ -6,17 +6,17 @@ import re
 import pytest
 from django.urls import reverse
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.animals import correct_animal, move_animal
-from herdbook.book.desk.litters import correct_litter, exchange_records, record_litter
-from herdbook.book.desk.observations import (
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.services.animals import correct_animal, move_animal
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.inputs import AnimalEntry, LitterEntry, PupEntry, WeighingEntry
+from herdbook.book.services.litters import correct_litter, exchange_records, record_litter
+from herdbook.book.services.observations import (
     correct_observation,
     record_observations,
     remove_observation,
 )
-from herdbook.book.desk.writing import Submission
-from herdbook.book.entries import AnimalEntry, LitterEntry, PupEntry, WeighingEntry
-from herdbook.pages.changes import changes_of
+from herdbook.pages.history import changes_of
 
 
 @pytest.fixture

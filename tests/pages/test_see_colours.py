@@ -7,7 +7,7 @@ import pytest
 
 from genetics.colours.carriers import Kin
 from herdbook.book.models import Animal
-from herdbook.pages.animals.carried import rests_on
+from herdbook.pages.animals.carriers import rests_on
 from tests.factories import AnimalFactory
 
 pytestmark = pytest.mark.usefixtures("today")

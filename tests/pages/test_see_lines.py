@@ -5,8 +5,8 @@ import re
 import pytest
 from django.utils.html import strip_tags
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence, Litter
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 
 PAGE = "/lines/"

@@ -10,7 +10,7 @@ from genetics.core.explanation import evidence_weights
 from genetics.doses.explanation import why
 from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.reasons import odds, odds_words, times
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 

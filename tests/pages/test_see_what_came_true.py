@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from genetics.models import Said
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 

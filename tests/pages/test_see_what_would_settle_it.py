@@ -11,7 +11,7 @@ from django.urls import reverse
 from genetics.doses.progeny_test import proof_of, weeks_of
 from genetics.figures.refresh import bring_up_to_date, reckon_book
 from genetics.models import Figure
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 

@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from herdbook.book.desk.photos import keep_photo
-from herdbook.book.desk.unused_photos import clear_unused_photos
 from herdbook.book.models import Photo
+from herdbook.book.services.photos import keep_photo
+from herdbook.book.services.unused_photos import clear_unused_photos
 from tests.book.test_keep_photo import photo_file
 from tests.factories import LookFactory
 

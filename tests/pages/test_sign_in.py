@@ -5,8 +5,8 @@ import logging
 import pytest
 from django.urls import reverse
 
-from herdbook.book.desk.opening import make_sign_in_key
 from herdbook.book.models import SignInKey
+from herdbook.book.services.opening import make_sign_in_key
 
 SIGN_IN = "/sign-in/"
 

@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from herdbook.pages.told_apart import told_apart
+from herdbook.pages.common.identification import told_apart
 from tests.factories import AnimalFactory
 
 pytestmark = pytest.mark.usefixtures("today")

@@ -8,8 +8,8 @@ import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence, Litter
+from herdbook.book.partial_date import PartialDate
 from herdbook.charts import CannotDraw
 from tests.factories import AnimalFactory, LitterFactory
 

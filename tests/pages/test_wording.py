@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Litter
-from herdbook.pages.wording import age_of, chance, coefficient, span, uncertain
+from herdbook.book.partial_date import PartialDate
+from herdbook.pages.common.formatting import age_of, chance, coefficient, span, uncertain
 
 TODAY = date(2026, 11, 25)
 

@@ -4,7 +4,7 @@ import io
 
 from pypdf import PdfReader
 
-from herdbook.papers.dose import DoseStatement, Look, ParentDoses, Young
+from herdbook.papers.dose_statement import DoseStatement, Look, ParentDoses, Young
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighing
 

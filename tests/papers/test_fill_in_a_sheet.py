@@ -4,8 +4,8 @@ import json
 
 import pytest
 
-from herdbook.papers import sheet_wording
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, SheetAnimal, Weighing
+from herdbook.papers.wording import sheet as sheet_wording
 
 from .samples import ancestors, sheet
 

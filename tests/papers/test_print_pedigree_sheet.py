@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from herdbook.papers.dose import DoseStatement
+from herdbook.papers.dose_statement import DoseStatement
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighing
 from herdbook.papers.typesetting import CannotPrint, printable, printable_characters

@@ -5,9 +5,9 @@ import datetime
 import pytest
 
 from genetics.figures.refresh import bring_up_to_date
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, CandidateSire, CountedPup, LitterCount
-from herdbook.papers.from_book import dose_statement, sheet_of
+from herdbook.book.partial_date import PartialDate
+from herdbook.papers.build_sheet import dose_statement, sheet_of
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 

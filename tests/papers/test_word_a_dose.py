@@ -4,45 +4,50 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from herdbook.papers import wording
-from herdbook.papers.dose import BoughtAs, CoatHides, DoseStatement, Look, ParentDoses, Young
+from herdbook.papers.dose_statement import (
+    BoughtAs,
+    CoatHides,
+    DoseStatement,
+    Look,
+    ParentDoses,
+    Young,
+)
+from herdbook.papers.wording import dose
 
 
 def test_it_works():
     proved = DoseStatement("proved", 2, 0.9971, (Young(marked=14, mates="self"),))
-    assert wording.dose_headline(proved) == "Two doses, proved by offspring"
-    assert wording.dose_chance(proved) == "99.7 per cent, wrong records allowed for."
-    assert wording.dose_grounds(proved) == "Put to selfs, 14 judged pups: 14 marked."
-    assert wording.dose_short(proved) == "two doses, proved"
+    assert dose.dose_headline(proved) == "Two doses, proved by offspring"
+    assert dose.dose_chance(proved) == "99.7 per cent, wrong records allowed for."
+    assert dose.dose_grounds(proved) == "Put to selfs, 14 judged pups: 14 marked."
+    assert dose.dose_short(proved) == "two doses, proved"
 
 
 def test_what_the_seller_saw_is_said_to_be_seen():
     seen = DoseStatement("seen", 1, 0.97, (Look("full", "5 months", "3 November 2026"),))
-    assert wording.dose_headline(seen) == "One dose, as seen by the seller"
-    assert wording.dose_chance(seen) == "Reckoned from the whole book: 97 per cent."
-    assert wording.dose_grounds(seen) == (
+    assert dose.dose_headline(seen) == "One dose, as seen by the seller"
+    assert dose.dose_chance(seen) == "Reckoned from the whole book: 97 per cent."
+    assert dose.dose_grounds(seen) == (
         "Full points and a clean pattern at 5 months, seen on 3 November 2026."
     )
 
 
 def test_a_likely_dose_is_probable_and_an_unlikely_one_only_perhaps():
-    assert wording.dose_headline(DoseStatement("probable", 1, 0.83)) == "Probably one dose"
-    assert wording.dose_headline(DoseStatement("probable", 1, 0.67)) == "Probably one dose"
+    assert dose.dose_headline(DoseStatement("probable", 1, 0.83)) == "Probably one dose"
+    assert dose.dose_headline(DoseStatement("probable", 1, 0.67)) == "Probably one dose"
     for even in (0.5, 0.503):
-        assert wording.dose_headline(DoseStatement("probable", 1, even)).startswith("Perhaps")
-    assert wording.dose_headline(DoseStatement("probable", 0, 0.5)) == (
+        assert dose.dose_headline(DoseStatement("probable", 1, even)).startswith("Perhaps")
+    assert dose.dose_headline(DoseStatement("probable", 0, 0.5)) == (
         "Perhaps no dose (a self), the likeliest of the three"
     )
 
 
 def test_an_unknown_dose_owns_to_it():
     unknown = DoseStatement("unknown", grounds=(CoatHides("black"),))
-    assert wording.dose_headline(unknown) == "Dose not known"
-    assert wording.dose_chance(unknown) == ""
-    assert wording.dose_grounds(unknown) == (
-        "A black coat hides the points, so nothing can be seen."
-    )
-    assert wording.dose_grounds(DoseStatement("unknown")) == (
+    assert dose.dose_headline(unknown) == "Dose not known"
+    assert dose.dose_chance(unknown) == ""
+    assert dose.dose_grounds(unknown) == ("A black coat hides the points, so nothing can be seen.")
+    assert dose.dose_grounds(DoseStatement("unknown")) == (
         "Nothing in the book speaks for one dose or another."
     )
 
@@ -62,7 +67,7 @@ def test_an_unknown_dose_owns_to_it():
     ],
 )
 def test_each_ground_has_its_words(ground, words):
-    assert wording.ground_words(ground) == words
+    assert dose.ground_words(ground) == words
 
 
 @pytest.mark.parametrize(
@@ -77,12 +82,12 @@ def test_each_ground_has_its_words(ground, words):
     ],
 )
 def test_a_chance_is_rounded_down(chance, words):
-    assert wording.percentage(chance) == words
+    assert dose.percentage(chance) == words
 
 
 @given(st.floats(0.01, 0.9989))
 def test_no_chance_is_said_to_be_more_than_it_is(chance):
-    said = float(wording.percentage(chance).split()[0])
+    said = float(dose.percentage(chance).split()[0])
     assert said <= chance * 100 + 1e-6
     assert said > chance * 100 - 1
 
@@ -113,12 +118,10 @@ def test_it_refuses_young_that_nobody_judged():
 
 def test_a_figure_that_is_not_exact_says_what_it_may_be_off_by():
     about = DoseStatement("probable", 1, 0.834, error=0.08)
-    assert wording.dose_chance(about) == ("About 83 per cent, give or take 8, not exact.")
-    assert wording.dose_short(about) == "one dose, about 83 per cent"
+    assert dose.dose_chance(about) == ("About 83 per cent, give or take 8, not exact.")
+    assert dose.dose_short(about) == "one dose, about 83 per cent"
     seen = DoseStatement("seen", 2, 0.9996, (Look("overmarked"),), error=0.002)
-    assert wording.dose_chance(seen) == (
-        "Reckoned: about 99 per cent, give or take 0.2, not exact."
-    )
+    assert dose.dose_chance(seen) == ("Reckoned: about 99 per cent, give or take 0.2, not exact.")
 
 
 def test_what_is_not_exact_proves_only_what_stays_proved_at_its_worst():

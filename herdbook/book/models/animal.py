@@ -10,8 +10,8 @@ from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from ..coat_type import check_coat_type, coat_type_words
-from ..dates import PartialDate, PartialDateField
-from ..searching import fold
+from ..partial_date import PartialDate, PartialDateField
+from ..search import fold
 from .base import HerdQuerySet, HerdRow, Sureness
 
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
-from ..dates import PartialDateField
+from ..partial_date import PartialDateField
 from .base import HerdQuerySet, HerdRow
 
 

@@ -6,11 +6,11 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
-from ..dates import PartialDate
-from ..findings import Finding, refuse
 from ..models import Animal
 from ..models.animal import Coat, Sex
-from .days import long_ago
+from ..partial_date import PartialDate
+from .date_bounds import long_ago
+from .findings import Finding, refuse
 from .pups import lethal_white
 
 # Zero-width signs that join nothing, and those that set the direction of writing (Unicode Standard

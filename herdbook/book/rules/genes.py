@@ -4,12 +4,12 @@ from collections.abc import Iterator
 
 from django.utils.translation import gettext as _
 
-from ..cautions import PAIR, Caution, vet_decides
 from ..coat_type import CoatType
+from ..formatting import chance
 from ..models import Animal
 from ..models.animal import Coat
-from ..number_words import chance
 from . import limits
+from .mating_cautions import PAIR, Caution, vet_decides
 
 
 def cautions_of_genes(

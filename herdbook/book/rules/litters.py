@@ -7,14 +7,14 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from ..dates import PartialDate
-from ..entries import LitterEntry, ParentsEntry
-from ..findings import Finding, ask, refuse
 from ..models import Animal, Herd, Litter, Look, Weighing
 from ..models.animal import Sex, State
+from ..partial_date import PartialDate
+from ..services.inputs import LitterEntry, ParentsEntry
 from . import limits
 from .counts import without_a_line
-from .days import long_ago
+from .date_bounds import long_ago
+from .findings import Finding, ask, refuse
 from .pups import pups_findings
 
 # What is asked where a dam's litters lie close, before the key of the other litter.

@@ -10,11 +10,11 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from ..cautions import BOAR, PAIR, SOW, Caution, Doubted, Lightest, TimeTogether, vet_decides
+from ..formatting import chance, coefficient
 from ..models import Animal, Limits
 from ..models.base import Sureness
-from ..number_words import chance, coefficient
-from .fit_to_mate import boar_cautions, sow_cautions
+from .mating_cautions import BOAR, PAIR, SOW, Caution, Doubted, Lightest, TimeTogether, vet_decides
+from .mating_readiness import boar_cautions, sow_cautions
 
 _ROAN = re.compile(r"\b(roan|dalmatian)s?\b", re.IGNORECASE)
 _SATIN = re.compile(r"\bsatins?\b", re.IGNORECASE)

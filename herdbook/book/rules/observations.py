@@ -7,13 +7,13 @@ from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from ..entries import JudgementEntry, LookEntry, WeighingEntry
-from ..findings import Finding, ask, refuse
 from ..models import Animal, Look, Weighing
 from ..models.animal import State
 from ..models.look import Density, Stage
+from ..services.inputs import JudgementEntry, LookEntry, WeighingEntry
 from . import limits
-from .days import long_ago
+from .date_bounds import long_ago
+from .findings import Finding, ask, refuse
 
 
 def weighing_findings(

@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
-from ..entries import PupEntry
-from ..findings import Finding, ask, refuse
 from ..models import Animal, Herd
 from ..models.animal import Coat
+from ..services.inputs import PupEntry
 from . import limits
+from .findings import Finding, ask, refuse
 
 
 def pups_findings(pups: Sequence[PupEntry], *, herd: Herd) -> Iterator[Finding]:

@@ -13,8 +13,8 @@ from genetics.herd.projection import MOST_SERIES, POLICIES, Asked, Losses, Stock
 from genetics.matings.showable_rate import Share
 from herdbook.book.models import Animal, Herd
 
-from ..fields import AnimalField
-from ..plain_words import PlainForm
+from ..common.error_messages import PlainForm
+from ..common.fields import AnimalField
 
 MOST_SEASONS = 10
 SEASONS = 5

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .page import ask_ahead, show_ahead
+from .projection import ask_ahead, show_ahead
 
 urls = [
     path("ahead/", ask_ahead, name="ahead"),

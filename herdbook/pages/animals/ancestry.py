@@ -10,7 +10,7 @@ from herdbook.book.models.animal import State
 from herdbook.charts import Ancestor, CannotDraw, Chart, Sex, ancestors_chart
 from herdbook.charts import Animal as Drawn
 
-from ..wording import chance, likeliest_dose
+from ..common.formatting import chance, likeliest_dose
 from .filters import PROVED
 
 GENERATIONS = (3, 4, 5)

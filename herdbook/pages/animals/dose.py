@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Protocol
 
-from ..wording import dose_name, uncertain
+from ..common.formatting import dose_name, uncertain
 
 WIDE = 300
 

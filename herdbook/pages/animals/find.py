@@ -8,8 +8,8 @@ from django.views.decorators.http import require_safe
 
 from herdbook.book.models import Animal
 
-from ..fields import find_animals
-from ..who import herd_of
+from ..common.access import herd_of
+from ..common.fields import find_animals
 from .filters import ANYWHERE
 
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from herdbook.book.models import Animal, Look, Photo
 
-from ..wording import age_on, counted_words
+from ..common.formatting import age_on, counted_words
 
 _DETAILS = ["smut", "ears", "fore_feet", "hind_feet", "spread", "stain", "bare_skin", "warmth"]
 

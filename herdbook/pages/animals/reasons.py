@@ -21,10 +21,10 @@ from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure
 from herdbook.book.models import Animal, Litter
 
-from ..who import own_or_404
-from ..wording import chance, dose_name, rounded, uncertain
-from .kin_seen import KinSeen
-from .settling import what_would_settle
+from ..common.access import own_or_404
+from ..common.formatting import chance, dose_name, rounded, uncertain
+from .evidence_words import KinSeen
+from .progeny_test import what_would_settle
 
 # Ratios nearer to one than this are told as none.
 _NEXT_TO_NOTHING = 1.1

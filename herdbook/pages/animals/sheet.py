@@ -11,12 +11,12 @@ from django.views.decorators.http import require_safe
 
 from genetics.figures.refresh import bring_up_to_date
 from herdbook.book.models import Animal
-from herdbook.papers.from_book import sheet_of
+from herdbook.papers.build_sheet import sheet_of
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf
 from herdbook.papers.sheet import Sheet
 from herdbook.papers.typesetting import CannotPrint
 
-from ..who import own_or_404
+from ..common.access import own_or_404
 
 
 @require_safe

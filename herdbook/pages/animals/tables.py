@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.models import Animal
 
-from ..wording import age_of, coefficient, likeliest_dose
+from ..common.formatting import age_of, coefficient, likeliest_dose
 
 NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 

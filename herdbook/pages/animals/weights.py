@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from herdbook.book.models import Animal
 
-from ..wording import age_on
+from ..common.formatting import age_on
 
 WIDE, HIGH = 400, 210
 LEFT, RIGHT, TOP, BOTTOM = 48, 12, 12, 28

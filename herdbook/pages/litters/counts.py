@@ -11,21 +11,21 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from herdbook.book.desk.counts import correct_count, record_count, remove_count
-from herdbook.book.desk.writing import Submission
-from herdbook.book.entries import CountEntry
 from herdbook.book.models import Animal, Litter, LitterCount
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter_count import COUNTED
 from herdbook.book.models.look import Warmth
 from herdbook.book.rules.counts import without_a_line
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.counts import correct_count, record_count, remove_count
+from herdbook.book.services.inputs import CountEntry
 
-from ..desk_form import DeskForm, RemoveView, WriteView, written_of
-from ..fields import SomeOffered
+from ..common.entry_form import DeskForm, RemoveView, WriteView, written_of
+from ..common.fields import SomeOffered
+from ..common.formatting import counted_words, span
 from ..observations.forms import DayField
-from ..wording import counted_words, span
 from .forms import count_field
-from .together import LitterView
+from .whole_litter import LitterView
 
 _HERE = (State.IN_HERD, State.ON_LOAN)
 

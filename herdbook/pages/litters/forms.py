@@ -12,19 +12,19 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.litters import next_numbers
-from herdbook.book.desk.writing import ChangedMeanwhile
-from herdbook.book.entries import LitterEntry
-from herdbook.book.findings import ASK, Finding
 from herdbook.book.models import Animal, Herd, Litter, LitterCount
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.findings import ASK, Finding
+from herdbook.book.services.change_set import ChangedMeanwhile
+from herdbook.book.services.inputs import LitterEntry
+from herdbook.book.services.litters import next_numbers
 
-from ..desk_form import DeskForm
-from ..fields import AnimalField, PartialDateFormField, SomeOffered, is_public_id
-from ..wording import counted_words
-from .boars import boars_there
+from ..common.entry_form import DeskForm
+from ..common.fields import AnimalField, PartialDateFormField, SomeOffered, is_public_id
+from ..common.formatting import counted_words
 from .other_litters import with_links
 from .pups import MORE_LINES, MOST_PUPS, PupLines, pup_lines, usual_coat
+from .sire_choices import boars_there
 
 # So many boars stand open on the page, the others are folded.
 BOARS_OPEN = 6

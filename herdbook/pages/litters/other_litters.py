@@ -5,12 +5,12 @@ from dataclasses import asdict
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from herdbook.book.findings import ASK, Finding
 from herdbook.book.models import Herd, Litter
 from herdbook.book.models.litter import Source
+from herdbook.book.rules.findings import ASK, Finding
 from herdbook.book.rules.litters import CLOSE
 
-from ..desk_form import LinkedQuestion
+from ..common.entry_form import LinkedQuestion
 
 
 def with_links(findings: tuple[Finding, ...], herd: Herd) -> tuple[Finding, ...]:

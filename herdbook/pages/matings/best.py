@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.matings.ranking import Prospect
-from herdbook.book.cautions import Caution
+from herdbook.book.rules.mating_cautions import Caution
 
-from ..wording import coefficient, rounded
+from ..common.formatting import coefficient, rounded
 
 if TYPE_CHECKING:
     from .ranking import Ranked

@@ -6,8 +6,8 @@ from django.utils.translation import gettext as _
 
 from genetics.colours.litter import LitterColours, Share
 
-from ..gene_words import BODY, CARRIED, COAT, POINTS
-from ..wording import chance
+from ..common.formatting import chance
+from ..common.gene_names import BODY, CARRIED, COAT, POINTS
 
 
 @dataclass(frozen=True)

@@ -8,14 +8,14 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from herdbook.book.cautions import TimeTogether
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex
+from herdbook.book.rules.mating_cautions import TimeTogether
 from herdbook.book.rules.matings import with_mating_records
 
-from ..fields import AnimalField, as_choice
+from ..common.error_messages import PlainForm
+from ..common.fields import AnimalField, as_choice
 from ..observations.forms import PlannedDayField
-from ..plain_words import PlainForm
 
 CHOICES = ("sow", "boar")
 

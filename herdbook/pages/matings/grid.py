@@ -15,12 +15,12 @@ from genetics.matings.ranking import Prospect, prospects
 from herdbook.book.models import Animal, Limits, RankingWeights
 from herdbook.book.models.animal import Sex
 
-from ..limits import beyond_sources
-from ..who import herd_of
+from ..common.access import herd_of
+from ..herd.limits import beyond_sources
 from .best import best_of, kept_out
 from .forms import TimeForm
 from .ranking import PairTable, Ranked, available, pair_address
-from .weighing import WeightsForm
+from .ranking_weights import WeightsForm
 
 # A wider or longer grid cannot be read; the list below it holds all pairs.
 MOST_SOWS, MOST_BOARS = 60, 24

@@ -21,7 +21,7 @@ from herdbook.charts import (
 from herdbook.charts import Animal as Drawn
 
 from ..animals.ancestry import drawn_animal, read_ancestors
-from ..wording import chance, coefficient
+from ..common.formatting import chance, coefficient
 
 # So many paths are told in words; the rest is summed up.
 MOST_TOLD = 12

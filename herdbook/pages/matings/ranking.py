@@ -12,13 +12,13 @@ from django.utils.translation import gettext_lazy as _
 from genetics.matings.lookup import Known
 from genetics.matings.ranking import Prospect, prospects
 from genetics.matings.showable_rate import Outlook
-from herdbook.book.cautions import Caution, TimeTogether
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules import limits
+from herdbook.book.rules.mating_cautions import Caution, TimeTogether
 from herdbook.book.rules.matings import with_mating_records
 
-from ..wording import chance, coefficient, likeliest_dose, rounded
+from ..common.formatting import chance, coefficient, likeliest_dose, rounded
 from .best import Best, best_of, kept_out
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from herdbook.book.cautions import TimeTogether
 from herdbook.book.models import Limits
+from herdbook.book.rules.mating_cautions import TimeTogether
 from herdbook.book.rules.shows import (
     Days,
     Pairing,
@@ -22,8 +22,8 @@ from herdbook.book.rules.shows import (
     pairing_for,
 )
 
+from ..common.error_messages import PlainForm
 from ..observations.forms import PlannedDayField
-from ..plain_words import PlainForm
 
 
 class ShowForm(PlainForm):

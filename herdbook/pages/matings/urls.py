@@ -2,10 +2,10 @@
 
 from django.urls import path
 
-from . import grid, page, weighing
+from . import grid, lookup, ranking_weights
 
 urls = [
-    path("matings/", page.show_mating, name="mating"),
+    path("matings/", lookup.show_mating, name="mating"),
     path("matings/grid/", grid.show_grid, name="mating-grid"),
-    path("matings/weights/", weighing.KeepWeights.as_view(), name="ranking-weights"),
+    path("matings/weights/", ranking_weights.KeepWeights.as_view(), name="ranking-weights"),
 ]

@@ -5,16 +5,16 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from herdbook.book.desk.observations import (
+from herdbook.book.models import Animal, Judgement, Look, Weighing
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.observations import (
     Observation,
     correct_observation,
     record_observations,
     remove_observation,
 )
-from herdbook.book.desk.writing import Submission
-from herdbook.book.models import Animal, Judgement, Look, Weighing
 
-from ..desk_form import DeskForm, RemoveView, WriteView, written_of
+from ..common.entry_form import DeskForm, RemoveView, WriteView, written_of
 from . import forms
 
 

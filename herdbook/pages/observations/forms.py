@@ -9,13 +9,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from herdbook.book.entries import JudgementEntry, LookEntry, WeighingEntry
 from herdbook.book.models import Animal, Herd, Look
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.look import Density, Stage
-from herdbook.book.rules.days import EARLIEST_YEAR, LATEST_YEAR
+from herdbook.book.rules.date_bounds import EARLIEST_YEAR, LATEST_YEAR
+from herdbook.book.services.inputs import JudgementEntry, LookEntry, WeighingEntry
 
-from ..desk_form import DeskForm
+from ..common.entry_form import DeskForm
 from ..photos import PhotoFields
 
 PLACES = ("smut", "ears", "fore_feet", "hind_feet")

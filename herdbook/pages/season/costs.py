@@ -8,10 +8,10 @@ from django.utils.translation import gettext_lazy as _lazy
 from django.utils.translation import ngettext
 
 from genetics.season.request import Wishes
-from herdbook.book.cautions import SHORT
+from herdbook.book.rules.mating_cautions import SHORT
 
-from ..wording import coefficient
-from .words import worth
+from ..common.formatting import coefficient
+from .wording import worth
 
 # A gain under this is told as nothing: it rounds to no tenth of a pup.
 NOTHING = 0.05

@@ -11,14 +11,14 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from genetics.season.request import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, KeyPairs, Wishes
-from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
+from herdbook.book.rules.mating_cautions import SHORT
 
-from ..fields import SomeOffered
-from ..gene_words import BODY, POINTS
+from ..common.error_messages import PlainForm
+from ..common.fields import SomeOffered
+from ..common.gene_names import BODY, POINTS
 from ..observations.forms import PlannedDayField
-from ..plain_words import PlainForm
 
 USUAL_PENS = 10
 USUAL_SOWS_A_BOAR = 4

@@ -14,8 +14,8 @@ from genetics.season.request import KeyPairs, Wishes
 from herdbook.book.models import Animal, Herd
 from herdbook.book.models.animal import Sex, State
 
-from ..fields import AnimalField, choice_of
-from ..plain_words import OF_LINES, PlainForm
+from ..common.error_messages import OF_LINES, PlainForm
+from ..common.fields import AnimalField, choice_of
 
 HOLD, FORBID = "hold", "forbid"
 BLANK_ROWS = 3

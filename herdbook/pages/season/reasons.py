@@ -7,11 +7,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.season.request import Wishes
-from herdbook.book.cautions import SHORT
 from herdbook.book.models import Animal
+from herdbook.book.rules.mating_cautions import SHORT
 
-from ..wording import coefficient, rounded
-from .words import worth
+from ..common.formatting import coefficient, rounded
+from .wording import worth
 
 Animals = dict[int, Animal]
 # Boars that are named one by one.

@@ -6,13 +6,13 @@ from typing import Any
 from genetics.matings.sow_growth import growth_of_sows
 from genetics.models import SeasonPlan
 from genetics.season.request import Wishes
-from herdbook.book.cautions import Caution, Doubted
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.genes import cautions_of_genes
+from herdbook.book.rules.mating_cautions import Caution, Doubted
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
 from ..matings.ranking import pair_address
-from . import reasons, words
+from . import reasons, wording
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,7 @@ class Rows:
                 for sow in sorted(first.keys() | theirs.keys())
                 if first.get(sow) != (there := theirs.get(sow)) and sow in self.animals
             ]
-            gives = words.worth(other["value"], self.wishes)
+            gives = wording.worth(other["value"], self.wishes)
             whole = self._rows(other, {})
             rows.append(OtherPlan(number, gives, other["coancestry"], changed, whole))
         return rows

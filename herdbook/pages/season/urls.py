@@ -2,9 +2,9 @@
 
 from django.urls import path
 
-from . import page
+from . import plan
 
 urls = [
-    path("season/", page.ask, name="season"),
-    path("season/<uuid:public_id>/", page.show_plan, name="season-plan"),
+    path("season/", plan.ask, name="season"),
+    path("season/<uuid:public_id>/", plan.show_plan, name="season-plan"),
 ]

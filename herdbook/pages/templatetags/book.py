@@ -4,7 +4,7 @@ from django import template
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from .. import wording
+from ..common import formatting
 from ..help.glossary import glossary
 
 register = template.Library()
@@ -13,23 +13,23 @@ register = template.Library()
 @register.filter
 def age(animal) -> str:
     """How old an animal is today, in words with their unit."""
-    return wording.age_of(animal, timezone.localdate())
+    return formatting.age_of(animal, timezone.localdate())
 
 
 @register.filter
 def chance(share) -> str:
-    return wording.chance(share)
+    return formatting.chance(share)
 
 
 @register.filter
 def coefficient(share) -> str:
-    return wording.coefficient(share)
+    return formatting.coefficient(share)
 
 
 @register.filter
 def places(number, count: int) -> str:
     """A figure to so many places, half up."""
-    return "" if number is None else wording.rounded(number, count)
+    return "" if number is None else formatting.rounded(number, count)
 
 
 @register.filter
@@ -39,24 +39,24 @@ def grams(weight) -> str:
 
 @register.filter
 def likeliest_dose(animal) -> str:
-    return wording.likeliest_dose(getattr(animal, "figure", None))
+    return formatting.likeliest_dose(getattr(animal, "figure", None))
 
 
 @register.filter
 def said_dose(figure) -> str:
     """The likeliest dose of what was said of an animal, and its chance."""
-    return wording.likeliest_dose(figure)
+    return formatting.likeliest_dose(figure)
 
 
 @register.filter
 def how_exact(figure) -> str:
-    return wording.how_exact(figure)
+    return formatting.how_exact(figure)
 
 
 @register.filter
 def pups(number) -> str:
     """Pups to expect, to one place."""
-    return wording.rounded(number, 1)
+    return formatting.rounded(number, 1)
 
 
 @register.filter

@@ -17,8 +17,8 @@ from genetics.matings.lookup import look_up
 from genetics.models import Figure, Fit, FitUse, Job, Reckoning, Said
 from genetics.snapshot.parameters import TABLE, in_force
 from genetics.snapshot.reading import read_book
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import LitterCount
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from genetics.calibration import scores
 from genetics.calibration.scores import proved_doses, score_of
 from genetics.models import Said
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 BORN = PartialDate(2026, 1, 1)

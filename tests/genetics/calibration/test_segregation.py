@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from genetics.calibration.segregation import crosses_of
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 BORN = PartialDate(2026, 1, 1)

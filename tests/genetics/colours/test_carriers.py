@@ -7,8 +7,8 @@ from genetics.colours.litter import litter_colours
 from genetics.core.inheritance.loci import genes
 from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Carried
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Book
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 HOME = {"source": "home", "born": PartialDate(2026, 2, 1), "born_dead": 0}

@@ -9,11 +9,11 @@ from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure, Job
 from genetics.snapshot import conception
 from genetics.snapshot.parameters import FREQUENCY
-from herdbook.book.dates import PartialDate
-from herdbook.book.desk.observations import record_observations
-from herdbook.book.desk.writing import Submission
-from herdbook.book.entries import LookEntry
 from herdbook.book.models import Animal, GivenEvidence
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.services.change_set import Submission
+from herdbook.book.services.inputs import LookEntry
+from herdbook.book.services.observations import record_observations
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 

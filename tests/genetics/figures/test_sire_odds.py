@@ -6,8 +6,8 @@ from genetics.figures import refresh
 from genetics.figures.refresh import bring_up_to_date
 from genetics.figures.sire_odds import colour_odds
 from genetics.snapshot.reading import read_book
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 
 

@@ -9,8 +9,8 @@ from genetics.figures.refresh import bring_up_to_date
 from genetics.herd import founders as lines
 from genetics.herd.founders import lines_of
 from genetics.models import KeptLines
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Book, Litter
+from herdbook.book.partial_date import PartialDate
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory
 

@@ -12,8 +12,8 @@ from genetics.herd.projection import Asked, breed_on, litter_sizes, start_look_a
 from genetics.matings.lookup import look_up
 from genetics.models import Job, LookAhead
 from genetics.snapshot.reading import read_book
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, Book, GivenEvidence, Litter
+from herdbook.book.partial_date import PartialDate
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory
 

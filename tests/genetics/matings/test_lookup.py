@@ -9,8 +9,8 @@ from genetics.figures import refresh
 from genetics.figures.refresh import bring_up_to_date
 from genetics.matings.lookup import look_up, pair_all
 from genetics.models import Figure
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence, Litter
+from herdbook.book.partial_date import PartialDate
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
 

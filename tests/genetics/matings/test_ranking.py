@@ -11,9 +11,9 @@ from genetics.matings.lookup import look_up
 from genetics.matings.ranking import prospects, showable_pups
 from genetics.season.candidates import stock_of
 from genetics.season.request import LEFT_OUT, Wishes
-from herdbook.book.cautions import PAIR, SHORT, SOW, Caution, TimeTogether
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence, Limits, RankingWeights
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.mating_cautions import PAIR, SHORT, SOW, Caution, TimeTogether
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 from tests.factories import AnimalFactory, LitterFactory
 

@@ -15,8 +15,8 @@ from genetics.matings.showable_rate import (
     Share,
     outlook_of,
 )
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, JudgementFactory, LitterFactory
 
 TODAY = date(2026, 11, 25)

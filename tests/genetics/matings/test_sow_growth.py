@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from genetics.matings.sow_growth import FEWEST_SOWS, growth_of_sows
-from herdbook.book.cautions import TimeTogether
-from herdbook.book.dates import PartialDate
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.mating_cautions import TimeTogether
 from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 
 BORN = date(2026, 1, 1)

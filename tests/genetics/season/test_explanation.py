@@ -3,8 +3,8 @@
 import pytest
 
 from genetics.season.request import LETHAL, SATIN, WELFARE
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal, GivenEvidence
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 from tests.genetics.season.test_planner import pairs, planned
 

@@ -13,9 +13,9 @@ from genetics.season import planner
 from genetics.season.candidates import stock_of
 from genetics.season.planner import ask_for_plan, work_out
 from genetics.season.request import LEFT_OUT, MAY_BE_LEFT_OUT, WELFARE, Wishes
-from herdbook.book.cautions import SHORT
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence, Litter
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.mating_cautions import SHORT
 from tests.factories import AnimalFactory, LitterFactory, WeighingFactory
 
 

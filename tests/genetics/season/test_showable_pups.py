@@ -12,8 +12,8 @@ from genetics.matings.showable_rate import Outlook, outlook_of
 from genetics.models import SeasonPlan
 from genetics.season.planner import _so_far, work_out
 from genetics.season.request import BORN, SHOWABLE, Wishes
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import GivenEvidence, Litter
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, JudgementFactory, LitterFactory
 from tests.genetics.season.test_planner import pairs, planned, wishes
 

@@ -13,8 +13,8 @@ from genetics.figures.refresh import bring_up_to_date
 from genetics.models import SeasonPlan
 from genetics.season.candidates import stock_of
 from genetics.season.request import LEFT_OUT, LETHAL, SATIN, WELFARE, Wishes
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 from tests.genetics.season.test_planner import pairs, planned, wishes
 

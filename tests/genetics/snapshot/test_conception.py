@@ -5,8 +5,8 @@ import pytest
 from genetics.figures.refresh import bring_up_to_date
 from genetics.snapshot.conception import KEPT_SHARE, conception_window
 from genetics.snapshot.reading import read_book
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import Animal
+from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 
 # Born on 1 September 2026: conceived 68 days before as a rule, on 25 June.

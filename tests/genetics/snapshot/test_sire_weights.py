@@ -31,8 +31,6 @@ from genetics.season.request import Wishes
 from genetics.snapshot.parameters import FREQUENCY
 from genetics.snapshot.reading import read_book
 from genetics.snapshot.sire_weights import weigh
-from herdbook.book.cautions import TimeTogether
-from herdbook.book.dates import PartialDate
 from herdbook.book.models import (
     Animal,
     Book,
@@ -42,6 +40,8 @@ from herdbook.book.models import (
     Litter,
     LitterCount,
 )
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.mating_cautions import TimeTogether
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, HerdFactory, LitterFactory

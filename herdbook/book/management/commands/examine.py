@@ -3,9 +3,9 @@
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from herdbook.book.examine import examine
-from herdbook.book.findings import REFUSE
 from herdbook.book.models import Animal
+from herdbook.book.rules.audit import examine
+from herdbook.book.rules.findings import REFUSE
 
 
 class Command(BaseCommand):

@@ -6,14 +6,14 @@ from django.utils.translation import gettext as _
 
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import kinship_between
-from herdbook.exchange.arrays import pedigree_of
-from herdbook.exchange.faults import shown
+from herdbook.exchange.errors import shown
 from herdbook.exchange.file_command import (
     PedigreeFileCommand,
     Refused,
     figure,
 )
 from herdbook.exchange.pedigree_file import PedigreeFile
+from herdbook.exchange.to_core import pedigree_of
 
 ROWS = 250  # at a time: the whole table of a large register would not fit in the memory
 

@@ -7,15 +7,15 @@ from django.utils.translation import gettext as _
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
 from genetics.core.posterior.dose import Impossible, Tangle, reckon_dose
 from genetics.core.relatedness.kinship import inbreeding
-from herdbook.exchange.arrays import likelihood_of, pedigree_of
-from herdbook.exchange.cells import CellFault, read_number
-from herdbook.exchange.faults import Fault, shown
+from herdbook.exchange.cell_parsers import CellFault, read_number
+from herdbook.exchange.errors import Fault, shown
 from herdbook.exchange.file_command import (
     PedigreeFileCommand,
     Refused,
     figure,
 )
 from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile
+from herdbook.exchange.to_core import likelihood_of, pedigree_of
 
 
 class Command(PedigreeFileCommand):

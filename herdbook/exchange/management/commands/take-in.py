@@ -9,16 +9,16 @@ from django.db import DatabaseError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from herdbook.book.desk.writing import Submission
-from herdbook.book.findings import Asked
 from herdbook.book.models import Herd, Membership, User
 from herdbook.book.models.animal import RED_SERIES, Coat, State
-from herdbook.exchange.cells import CellFault, read_date
-from herdbook.exchange.faults import FaultyFile, shown
+from herdbook.book.rules.findings import Asked
+from herdbook.book.services.change_set import Submission
+from herdbook.exchange.cell_parsers import CellFault, read_date
+from herdbook.exchange.errors import FaultyFile, shown
 from herdbook.exchange.file_command import FAULTY, Refused, read_bytes
+from herdbook.exchange.import_summary import outline
+from herdbook.exchange.importer import Choices, Plan, plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
-from herdbook.exchange.take_in import Choices, Plan, plan_take_in, take_in
-from herdbook.exchange.take_in_words import outline
 
 
 class Command(BaseCommand):

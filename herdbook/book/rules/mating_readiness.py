@@ -1,0 +1,289 @@
+"""What speaks against mating a sow, or using a boar, at this time, whoever the other is."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from django.utils.dates import MONTHS
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from ..models import Animal, Limits, Weighing
+from ..models.animal import State
+from . import limits as figures
+from .mating_cautions import BOAR, SOW, Caution, Lightest, TimeTogether, vet_decides
+
+_DAYS_A_MONTH = 30.44
+_WEEKS_TO_DAYS = 91
+
+
+def sow_cautions(
+    sow: Animal, together: TimeTogether, limits: Limits, *, lightest: Lightest | None = None
+) -> Iterator[Caution]:
+    """All that speaks against mating this sow now; ``lightest`` is by the herd's own growth."""
+    yield from _gone(sow, SOW)
+    yield from _sow_age(sow, together, limits)
+    yield from _sow_weight(sow, together, limits, lightest)
+    yield from _rest(sow, together, limits)
+    yield from _stays_on(together)
+    yield from _season(together, limits)
+
+
+def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Iterator[Caution]:
+    """All that speaks against using this boar now."""
+    yield from _gone(boar, BOAR)
+    sources = _(
+        "Boars are first used at 3 to 4 months and 600 to 700 g (researchanimaltraining.com 2021); "
+        "your limits are %(days)d days and %(grams)d g."
+    ) % {"days": limits.boar_mated_from_days, "grams": limits.boar_mated_from_g}
+    yield from _boar_age(boar, together, limits, sources)
+    last = _last_weighing(boar, together)
+    if last and last.weight_g < limits.boar_mated_from_g:
+        yield Caution(
+            "boar-light",
+            BOAR,
+            _(
+                "%(boar)s weighed only %(grams)d g on %(date)s: not grown, or not well, and a "
+                "grown sow may turn on him (common practice, no source)."
+            )
+            % {"boar": boar.full_name, "grams": last.weight_g, "date": _day(last)},
+            sources,
+            vet_decides(),
+        )
+
+
+def _boar_age(
+    boar: Animal, together: TimeTogether, limits: Limits, sources: str
+) -> Iterator[Caution]:
+    age = boar.age_days(together.first)
+    if age is not None and age < limits.boar_mated_from_days:
+        yield Caution(
+            "boar-young",
+            BOAR,
+            _(
+                "%(boar)s is only %(age)s old when he goes in: he may not settle her yet, is still "
+                "growing himself, and a grown sow may turn on him (common practice, no source)."
+            )
+            % {"boar": boar.full_name, "age": _age(age)},
+            sources,
+            vet_decides(),
+        )
+    if age is None and not boar.sired.all():
+        yield Caution(
+            "boar-age-unknown",
+            BOAR,
+            _(
+                "%(boar)s has no birth date and no litter by him in the book: whether he is of age "
+                "cannot be told."
+            )
+            % {"boar": boar.full_name},
+            sources,
+            vet_decides(),
+        )
+
+
+def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Caution]:
+    youngest, oldest = sow.age_days(together.first), sow.age_days(together.last)
+    is_first = not sow.litters.all()
+    range_of_ages = _(
+        "Sources put the last age for a first conception at 6 months (veterinary and university "
+        "fact sheets), 7 months (vetpedia.it) and 7 to 8 months (veterinary articles); your "
+        "limit is %(days)d days."
+    ) % {"days": limits.first_conception_latest_days}
+    if youngest is not None and youngest < limits.sow_mated_from_days:
+        yield Caution(
+            "sow-young",
+            SOW,
+            _("%(sow)s is only %(age)s old when the boar goes in: she is still growing herself.")
+            % {"sow": sow.full_name, "age": _age(youngest)},
+            _(
+                "First mated at 2 to 3 months in stock kept for meat (researchanimaltraining.com "
+                "2021), not before 3 months by fact sheets for vets; your limit is "
+                "%(days)d days."
+            )
+            % {"days": limits.sow_mated_from_days},
+            vet_decides(),
+        )
+    if is_first and oldest is not None and oldest > limits.first_conception_latest_days:
+        yield Caution(
+            "sow-late-first-litter",
+            SOW,
+            _(
+                "%(sow)s may be %(age)s old at conception, and no litter of hers is in the book. "
+                "In a sow that has never littered the pelvis may have stiffened by then, and she "
+                "can die in labour."
+            )
+            % {"sow": sow.full_name, "age": _age(oldest)},
+            range_of_ages,
+            vet_decides(),
+        )
+    if is_first and oldest is None:
+        yield Caution(
+            "sow-age-unknown",
+            SOW,
+            _(
+                "%(sow)s has no birth date and no litter in the book: whether she is past the age "
+                "for a first litter cannot be told."
+            )
+            % {"sow": sow.full_name},
+            range_of_ages,
+            vet_decides(),
+        )
+
+
+def _sow_weight(
+    sow: Animal, together: TimeTogether, limits: Limits, lightest: Lightest | None
+) -> Iterator[Caution]:
+    last = _last_weighing(sow, together)
+    sources = _(
+        "First mated from 350 to 450 g in stock kept for meat (researchanimaltraining.com 2021); "
+        "your limit is %(grams)d g. It is a floor, and not a weight to aim at."
+    ) % {"grams": limits.sow_mated_from_g}
+    if last and last.weight_g < limits.sow_mated_from_g:
+        yield Caution(
+            "sow-light",
+            SOW,
+            _("%(sow)s weighed %(grams)d g on %(date)s: too light to carry a litter.")
+            % {"sow": sow.full_name, "grams": last.weight_g, "date": _day(last)},
+            sources,
+            vet_decides(),
+        )
+    elif last and lightest and last.weight_g < lightest.grams:
+        yield _light_for_age(sow, last, lightest, sources)
+    age = sow.age_days(together.first)
+    if not last and age is not None and age < limits.first_conception_latest_days:
+        yield Caution(
+            "sow-not-weighed",
+            SOW,
+            _("%(sow)s is young and no weighing of hers is in the book. Weigh her first.")
+            % {"sow": sow.full_name},
+            sources,
+            vet_decides(),
+        )
+
+
+def _light_for_age(sow: Animal, last: Weighing, lightest: Lightest, sources: str) -> Caution:
+    said = {
+        "sow": sow.full_name,
+        "grams": last.weight_g,
+        "date": _day(last),
+        "least": round(lightest.grams),
+        "usual": round(lightest.usual_g),
+    }
+    rests_on = _(
+        "Nineteen in twenty sows of this herd weighed more than %(least)d g at her age that day: "
+        "%(weighings)d weighings of %(sows)d sows, those in pig left out."
+    ) % {"least": said["least"], "weighings": lightest.weighings, "sows": lightest.sows}
+    return Caution(
+        "sow-light-for-age",
+        SOW,
+        _(
+            "%(sow)s weighed %(grams)d g on %(date)s, light for her age in this herd, where "
+            "%(usual)d g is usual: look for what holds her back."
+        )
+        % said,
+        f"{rests_on} {sources}",
+        vet_decides(),
+    )
+
+
+def _rest(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Caution]:
+    born = next((litter.born for litter in sow.litters.all() if litter.born), None)
+    days = None if born is None else (together.first - born.latest).days
+    if days is not None and 0 <= days < limits.sow_rests_days:
+        yield Caution(
+            "sow-lately-littered",
+            SOW,
+            ngettext(
+                "%(sow)s littered on %(date)s, %(days)d day before the boar goes in: she has "
+                "hardly rested.",
+                "%(sow)s littered on %(date)s, %(days)d days before the boar goes in: she has "
+                "hardly rested.",
+                days,
+            )
+            % {"sow": sow.full_name, "date": born.words(), "days": days},
+            _(
+                "She can conceive within hours of littering, and 60 to 80%% of such matings took "
+                "(researchanimaltraining.com 2021). How long to rest her: no source; your limit "
+                "is %(days)d days."
+            )
+            % {"days": limits.sow_rests_days},
+            vet_decides(),
+        )
+
+
+def _stays_on(together: TimeTogether) -> Iterator[Caution]:
+    first, _last = together.due
+    if together.last >= first:
+        yield Caution(
+            "boar-stays-on",
+            SOW,
+            _(
+                "He would be with her until %(last)s, and she may litter from %(first)s on: she "
+                "can conceive again within hours, and would carry the next litter while she "
+                "suckles the last. Take him out before she litters."
+            )
+            % {
+                "last": date_format(together.last, "j F Y"),
+                "first": date_format(first, "j F Y"),
+            },
+            _(
+                "60 to 80%% of matings within hours of littering took (researchanimaltraining.com "
+                "2021); the shortest she carries is %(days)d days."
+            )
+            % {"days": figures.GESTATION_SHORTEST_DAYS},
+            vet_decides(),
+        )
+
+
+def _season(together: TimeTogether, limits: Limits) -> Iterator[Caution]:
+    first, last = together.due
+    # After a year the months come round again.
+    days = (first + timedelta(days=day) for day in range(min((last - first).days, 366) + 1))
+    hot = dict.fromkeys(day.month for day in days if limits.is_hot(day))
+    if hot:
+        yield Caution(
+            "due-in-heat",
+            SOW,
+            _(
+                "She may be due in %(months)s, when it is hottest: a sow heavy in pig bears heat "
+                "badly."
+            )
+            % {"months": _(" and ").join(str(MONTHS[month]) for month in hot)},
+            _(
+                "Common practice, no source; you set which months are hottest. In late pregnancy "
+                "and the fortnight after, sows that are overweight, stressed or off their food "
+                "risk toxaemia."
+            ),
+            vet_decides(),
+        )
+
+
+def _gone(animal: Animal, about: str) -> Iterator[Caution]:
+    if animal.state in (State.SOLD, State.DIED, State.PAPER):
+        yield Caution(
+            f"not-here:{animal.pk}",
+            about,
+            _("%(animal)s is not here (%(state)s): this only shows what the litter would be.")
+            % {"animal": animal.full_name, "state": animal.get_state_display()},
+            _("The book, as it is written."),
+            _("You decide."),
+        )
+
+
+def _last_weighing(animal: Animal, together: TimeTogether) -> Weighing | None:
+    weighed = [one for one in animal.weighings.all() if one.on <= together.last]
+    return weighed[-1] if weighed else None
+
+
+def _day(weighing: Weighing) -> str:
+    return date_format(weighing.on, "j F Y")
+
+
+def _age(days: int) -> str:
+    """An age in weeks, from three months on in months."""
+    if days < _WEEKS_TO_DAYS:
+        weeks = max(days, 0) // 7
+        return ngettext("%(n)d week", "%(n)d weeks", weeks) % {"n": weeks}
+    months = int(days / _DAYS_A_MONTH)
+    return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}

@@ -1,0 +1,167 @@
+"""From the text of one cell of a pedigree file to its value, or to what is wrong with it."""
+
+import datetime
+import math
+import re
+import unicodedata
+
+from django.utils.translation import gettext as _
+
+from genetics.core.penetrance.observation import STAGES
+from herdbook.exchange.errors import shown
+
+SEXES = ("boar", "sow")
+
+_NUMBER = re.compile(r"[+-]?(?P<digits>\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
+_ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+
+
+class CellFault(ValueError):
+    """A cell whose text is no value of its column; `messages` says why, a sentence or two each."""
+
+    def __init__(self, *messages: str) -> None:
+        self.messages = messages
+        super().__init__(*messages)
+
+
+def read_id(text: str) -> str:
+    """The id of an animal, which a parent cell must be able to name."""
+    if not text:
+        raise CellFault(_("the id is empty. Give this animal an id, or delete the row."))
+    if "|" in text or ":" in text:
+        raise CellFault(
+            _("the id %(id)s has | or : in it, which part a list of parents. Use another sign.")
+            % {"id": shown(text)}
+        )
+    if any(unicodedata.category(character) == "Cc" for character in text):
+        raise CellFault(
+            _("the id %(id)s has a line break or a control character in it. Take it out.")
+            % {"id": shown(text)}
+        )
+    return text
+
+
+def read_number(text: str) -> float:
+    """A finite number written with a point, such as 0.7 or 1e-5."""
+    written = _NUMBER.fullmatch(text)
+    if written is None:
+        raise CellFault(
+            _("%(text)s is not a number. Write it with a point, like 0.7.") % {"text": shown(text)}
+        )
+    value = float(text)
+    if math.isinf(value):
+        raise CellFault(_("%(text)s is too large. Write a smaller one.") % {"text": shown(text)})
+    if value == 0 and written["digits"].strip("0."):
+        raise CellFault(
+            _("%(text)s is too small to be told from 0. Use a larger scale, or write 0.")
+            % {"text": shown(text)}
+        )
+    return value
+
+
+def read_likelihood(text: str) -> float:
+    """How likely all that was seen is at one dose, on any scale: finite and not negative."""
+    value = read_number(text)
+    if value < 0:
+        raise CellFault(
+            _("%(text)s is less than 0, which no likelihood can be. Write 0 or more.")
+            % {"text": shown(text)}
+        )
+    return value
+
+
+def read_date(text: str) -> datetime.date:
+    """A day in ISO 8601's extended form, 2026-03-01."""
+    try:
+        if _ISO_DATE.fullmatch(text):
+            return datetime.date.fromisoformat(text)
+    except ValueError:
+        pass  # no such day in the calendar: the message below says so
+    raise CellFault(
+        _("%(text)s is not a day written like 2026-03-01 (year, month, day).")
+        % {"text": shown(text)}
+    )
+
+
+def read_sex(text: str) -> str:
+    if text.casefold() not in SEXES:
+        raise CellFault(
+            _("%(text)s is not a sex. Write boar or sow, or leave it empty.")
+            % {"text": shown(text)}
+        )
+    return text.casefold()
+
+
+def read_stage(text: str) -> str:
+    if text.casefold() not in STAGES:
+        raise CellFault(
+            _("%(text)s is not a stage of the points. Write none, coming, full or overmarked.")
+            % {"text": shown(text)}
+        )
+    return text.casefold()
+
+
+Parents = tuple[tuple[str, ...], tuple[float, ...]]
+UNKNOWN_PARENT: Parents = ((), ())
+
+
+def read_parents(text: str) -> Parents:
+    """The ids of a parent cell and their shares, which sum to one.
+
+    `A` is a known parent; `A|B` and `A:0.7|B:0.3` say that it is one of these. Weights are
+    positive and made to sum to one; where none stand all are equal.
+    """
+    parted = [choice.partition(":") for choice in text.split("|")]
+    ids = [parent.strip() for parent, _colon, _weight in parted]
+    weights = [weight.strip() if colon else None for _parent, colon, weight in parted]
+    messages = [*_faults_of_ids(ids), *_faults_of_weights(weights)]
+    if messages:
+        raise CellFault(*messages)
+    return tuple(ids), _shares([1.0 if weight is None else float(weight) for weight in weights])
+
+
+def _faults_of_ids(ids: list[str]) -> list[str]:
+    messages = []
+    if not all(ids):
+        messages.append(_("the list of parents has a gap. Take out the extra | or :."))
+    seen: set[str] = set()
+    twice = dict.fromkeys(parent for parent in ids if parent in seen or seen.add(parent))
+    for parent in filter(None, twice):
+        messages.append(
+            _("%(id)s stands twice in the list. Write it once.") % {"id": shown(parent)}
+        )
+    return messages
+
+
+def _faults_of_weights(weights: list[str | None]) -> list[str]:
+    written = [weight for weight in weights if weight is not None]
+    messages = []
+    if 0 < len(written) < len(weights):
+        messages.append(
+            _("some parents in the list have a weight and some have none. Weigh all, or none.")
+        )
+    for weight in written:
+        try:
+            value = read_number(weight)
+        except CellFault as fault:
+            messages.extend(fault.messages)
+            continue
+        if value <= 0:
+            messages.append(
+                _("the weight %(weight)s is not above 0. Write a larger one, or take it out.")
+                % {"weight": shown(weight)}
+            )
+    return messages
+
+
+def _shares(weights: list[float]) -> tuple[float, ...]:
+    """Weights divided by their sum; by the largest first, so that the sum stays finite."""
+    largest = max(weights)
+    scaled = [weight / largest for weight in weights]
+    total = math.fsum(scaled)
+    shares = tuple(weight / total for weight in scaled)
+    if min(shares) == 0:
+        raise CellFault(
+            _("the weights are too far apart: the least comes to 0. Take that parent out.")
+        )
+    return shares

@@ -1,0 +1,313 @@
+"""A pedigree file taken into a herd's book: planned, shown, then written whole or not at all.
+
+:func:`plan_take_in` makes unsaved rows of the book out of a file and examines them by the same
+rules as the desk; :func:`take_in` writes such a plan in one change-set.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from graphlib import TopologicalSorter
+from operator import itemgetter
+
+from django.core.exceptions import ValidationError
+from django.db.models import TextChoices
+from django.utils.translation import gettext as _
+
+from herdbook.book.coat_type import as_coat_type
+from herdbook.book.models import Animal, CandidateSire, GivenEvidence, Herd, Litter, Look
+from herdbook.book.models.animal import Coat, EyeColour, PointColour, State
+from herdbook.book.models.litter import Source
+from herdbook.book.partial_date import PartialDate
+from herdbook.book.rules.findings import REFUSE, Finding
+from herdbook.book.services.change_set import Change, Submission, change
+from herdbook.exchange import import_checks
+from herdbook.exchange.errors import FaultList, FaultyFile, shown
+from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile, read_pedigree_file
+
+ACTION = "take in a pedigree file"
+
+# Which column holds a row's id: the first that is long enough. All three are searched.
+_LENGTHS = {
+    name: Animal._meta.get_field(name).max_length for name in ("number", "tag", "name", "breeder")
+}
+_LEAST_SHARE = 1e-9  # as the book's candidate sires have it
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What the file cannot say and its keeper must.
+
+    ``state`` is where the animals are. With ``since``, that holds of those born on that day or
+    later, and the others, also those without a day of birth, are known from paper. ``coat`` is
+    the body colour of an animal whose points were seen and whose coat is empty: points stand on
+    a red-series body, and count on no other.
+    """
+
+    state: str = State.IN_HERD
+    since: date | None = None
+    coat: str = Coat.WHITE
+
+
+@dataclass(slots=True)
+class LitterPlan:
+    """A litter to be written, with its rows of the file, its pups and its candidate sires."""
+
+    litter: Litter
+    rows: list[AnimalRow] = field(default_factory=list)
+    pups: list[Animal] = field(default_factory=list)
+    sires: list[CandidateSire] = field(default_factory=list)
+
+    @property
+    def parent_ids(self) -> tuple[str, ...]:
+        return (*self.rows[0].sires, *self.rows[0].dams)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What would be written: unsaved rows of the book, and what the book asks about them.
+
+    ``animals`` are by id, in the file's order. ``coats_chosen`` counts those whose body colour
+    is the keeper's choice, ``looks_within`` those whose look is left out since the likelihood
+    given for them holds it already.
+    """
+
+    herd: Herd
+    rows: tuple[AnimalRow, ...]
+    animals: dict[str, Animal]
+    litters: tuple[LitterPlan, ...]
+    looks: tuple[Look, ...]
+    evidence: tuple[GivenEvidence, ...]
+    coats_chosen: int = 0
+    looks_within: int = 0
+    questions: tuple[Finding, ...] = ()
+
+    @cached_property
+    def founders(self) -> int:
+        """Animals without a known parent."""
+        return sum(not plan.parent_ids for plan in self.litters for _pup in plan.pups)
+
+    @cached_property
+    def families(self) -> int:
+        """Litters with a known parent, or of several pups."""
+        return sum(bool(plan.parent_ids) or len(plan.pups) > 1 for plan in self.litters)
+
+    def in_state(self, state: str) -> int:
+        return sum(animal.state == state for animal in self.animals.values())
+
+    @property
+    def without_coat(self) -> int:
+        return sum(not animal.coat for animal in self.animals.values())
+
+    def generations(self) -> Iterator[list[LitterPlan]]:
+        """The litters in lots, each with all its parents in the lots before."""
+        litter_of = {row.id: place for place, plan in enumerate(self.litters) for row in plan.rows}
+        sorter = TopologicalSorter(
+            {
+                place: {litter_of[parent] for parent in plan.parent_ids}
+                for place, plan in enumerate(self.litters)
+            }
+        )
+        sorter.prepare()
+        while sorter.is_active():
+            lot = sorter.get_ready()
+            yield [self.litters[place] for place in sorted(lot)]
+            sorter.done(*lot)
+
+
+def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: date) -> Plan:
+    """What taking a file into a herd would write; the book is read and not written.
+
+    Raises `FaultyFile` with every row that the book cannot hold.
+    """
+    faults = FaultList()
+    animals = {row.id: _animal(row, herd, choices, faults) for row in file.rows}
+    plan = Plan(
+        herd=herd,
+        rows=file.rows,
+        animals=animals,
+        litters=_litters(file.rows, animals, herd, faults),
+        looks=tuple(
+            Look(herd=herd, animal=animals[row.id], on=row.seen, stage=row.points)
+            for row in file.rows
+            if row.points and row.likelihood is None
+        ),
+        evidence=tuple(
+            GivenEvidence(herd=herd, animal=animals[row.id], **_likes(row))
+            for row in file.rows
+            if row.likelihood is not None
+        ),
+        coats_chosen=sum(_coat_is_chosen(row) for row in file.rows),
+        looks_within=sum(bool(row.points and row.likelihood) for row in file.rows),
+    )
+    questions = []
+    found = import_checks.findings(plan, today=today)
+    for row, finding in sorted(found, key=itemgetter(0)):
+        if finding.kind == REFUSE:
+            faults.add(row, finding.field, finding.message)
+        else:
+            questions.append(finding)
+    if faults.faults:
+        raise FaultyFile(faults.in_order(list(file.columns)))
+    return Plan(**{**_parts(plan), "questions": tuple(questions)})
+
+
+def take_in(submission: Submission, *, herd: Herd, data: bytes, choices: Choices) -> Plan:
+    """Write a pedigree file into a herd, in one change-set: every row or none.
+
+    Raises FaultyFile, Asked (with the questions not answered) or
+    AlreadyWritten; then nothing is written.
+    """
+    with change(submission, herd, ACTION) as writing:
+        file = read_pedigree_file(data)
+        plan = plan_take_in(file, herd=herd, choices=choices, today=submission.today)
+        writing.hear(plan.questions)
+        _write(writing, plan)
+    return plan
+
+
+def _write(writing: Change, plan: Plan) -> None:
+    for lot in plan.generations():
+        writing.add_all([family.litter for family in lot])
+        writing.add_all([sire for family in lot for sire in family.sires])
+        writing.add_all([pup for family in lot for pup in family.pups])
+    writing.add_all(plan.looks)
+    writing.add_all(plan.evidence)
+
+
+def _parts(plan: Plan) -> dict:
+    return {name: getattr(plan, name) for name in Plan.__dataclass_fields__}
+
+
+def _animal(row: AnimalRow, herd: Herd, choices: Choices, faults: FaultList) -> Animal:
+    coat = _choice(row, "coat", Coat, faults)
+    return Animal(
+        herd=herd,
+        sex=row.sex,
+        coat=choices.coat if _coat_is_chosen(row) else coat,
+        point_colour=_choice(row, "point_colour", PointColour, faults),
+        eye_colour=_choice(row, "eye_colour", EyeColour, faults),
+        coat_type=_coat_type(row, faults),
+        breeder=_text(row, "breeder", faults),
+        state=_state(row, choices),
+        **_names(row, faults),
+    )
+
+
+def _coat_is_chosen(row: AnimalRow) -> bool:
+    return bool(row.points) and not row.coat
+
+
+def _state(row: AnimalRow, choices: Choices) -> str:
+    if choices.since is None:
+        return choices.state
+    lately = row.born is not None and row.born >= choices.since
+    return choices.state if lately else State.PAPER
+
+
+def _names(row: AnimalRow, faults: FaultList) -> dict[str, str]:
+    """The name, and the id in the column that can hold it and that a search finds.
+
+    An id in letters alone is a name if there is no other.
+    """
+    name = _text(row, "name", faults)
+    if not name and not any(map(str.isdigit, row.id)) and len(row.id) <= _LENGTHS["name"]:
+        return {"name": row.id}
+    for column in ("number", "tag"):
+        if len(row.id) <= _LENGTHS[column]:
+            return {"name": name, column: row.id}
+    if not name and len(row.id) <= _LENGTHS["name"]:
+        return {"name": row.id}
+    faults.add(
+        row.number,
+        "id",
+        _("%(id)s is longer than %(limit)s characters, too long for a tag. Shorten it.")
+        % {"id": shown(row.id), "limit": _LENGTHS["tag"]},
+    )
+    return {"name": name}
+
+
+def _text(row: AnimalRow, column: str, faults: FaultList) -> str:
+    text = " ".join(getattr(row, column).split())
+    if len(text) > _LENGTHS[column]:
+        faults.add(
+            row.number,
+            column,
+            _("%(text)s is longer than %(limit)s characters. Shorten it.")
+            % {"text": shown(text), "limit": _LENGTHS[column]},
+        )
+    return text
+
+
+def _choice(row: AnimalRow, column: str, choices: type[TextChoices], faults: FaultList) -> str:
+    text = getattr(row, column)
+    if text.casefold() in choices.values:
+        return text.casefold()
+    faults.add(
+        row.number,
+        column,
+        _("%(text)s is not in the book's list. Write one of %(choices)s, or leave it empty.")
+        % {"text": shown(text), "choices": ", ".join(filter(None, choices.values))},
+    )
+    return ""
+
+
+def _coat_type(row: AnimalRow, faults: FaultList) -> str:
+    try:
+        return as_coat_type(row.coat_type.split())
+    except ValidationError as error:
+        faults.add(row.number, "coat_type", error.messages[0])
+    return ""
+
+
+def _likes(row: AnimalRow) -> dict[str, float]:
+    return dict(zip(("like0", "like1", "like2"), row.likelihood, strict=True))
+
+
+def _litters(
+    rows: tuple[AnimalRow, ...], animals: dict[str, Animal], herd: Herd, faults: FaultList
+) -> tuple[LitterPlan, ...]:
+    """Pups of one key together, every other animal in a litter of its own."""
+    plans: dict[str | int, LitterPlan] = {}
+    for row in rows:
+        key = row.litter or row.number
+        if key not in plans:
+            plans[key] = LitterPlan(Litter(herd=herd, source=Source.PAPER))
+        plan, animal = plans[key], animals[row.id]
+        animal.litter = plan.litter
+        plan.rows.append(row)
+        plan.pups.append(animal)
+    for plan in plans.values():
+        _fill_in(plan, animals, faults)
+    return tuple(plans.values())
+
+
+def _fill_in(plan: LitterPlan, animals: dict[str, Animal], faults: FaultList) -> None:
+    """A litter's parents, and its first day of birth where its rows give more than one."""
+    first, litter = plan.rows[0], plan.litter
+    born = min((row.born for row in plan.rows if row.born), default=None)
+    litter.born = None if born is None else PartialDate.of(born)
+    if len(first.dams) > 1:
+        faults.add(first.number, "dam", _several_dams(first))
+    elif first.dams:
+        litter.dam = animals[first.dams[0]]
+    for boar, share in zip(first.sires, first.sire_weights, strict=True):
+        if share < _LEAST_SHARE:
+            faults.add(first.number, "sire", _hardly_a_sire(boar))
+        plan.sires.append(
+            CandidateSire(herd=litter.herd, litter=litter, boar=animals[boar], weight=share)
+        )
+
+
+def _several_dams(row: AnimalRow) -> str:
+    return _(
+        "the book holds one dam a litter, and %(dams)s stand here. Keep the one that it is, or "
+        "leave the dam empty. A choice of sires can stay."
+    ) % {"dams": ", ".join(map(shown, row.dams))}
+
+
+def _hardly_a_sire(boar: str) -> str:
+    return _("%(id)s has next to no weight beside the other boars. Take it out of the list.") % {
+        "id": shown(boar)
+    }

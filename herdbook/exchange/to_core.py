@@ -1,0 +1,70 @@
+"""From a pedigree file to the arrays that the reckoning works on, animals in the file's order."""
+
+import numpy as np
+from django.utils.translation import gettext as _
+from numpy.typing import NDArray
+
+from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, looks_likelihood
+from genetics.core.penetrance.observation import SeenLook
+from herdbook.exchange.errors import Fault, FaultyFile
+from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile
+
+
+def pedigree_of(file: PedigreeFile) -> Pedigree:
+    """The file's litters. A row without a litter but with a parent is a litter of its own; one
+    without either is a founder."""
+    place = {row.id: number for number, row in enumerate(file.rows)}
+    litters: dict[str | int, list[int]] = {}
+    for number, row in enumerate(file.rows):
+        if row.litter or row.sires or row.dams:
+            litters.setdefault(row.litter or number, []).append(number)
+    return Pedigree(
+        ids=tuple(row.id for row in file.rows),
+        litters=tuple(_litter(pups, file.rows[pups[0]], place) for pups in litters.values()),
+    )
+
+
+def _litter(pups: list[int], first: AnimalRow, place: dict[str, int]) -> Litter:
+    return Litter(
+        pups=tuple(pups),
+        sires=tuple(place[sire] for sire in first.sires),
+        sire_weights=first.sire_weights,
+        dams=tuple(place[dam] for dam in first.dams),
+        dam_weights=first.dam_weights,
+    )
+
+
+def likelihood_of(file: PedigreeFile, *, slips: bool) -> NDArray[np.float64]:
+    """The chance (n, 3) of all that was seen of each animal at dose 0, 1 and 2, the largest made
+    one so that any scale will do; all ones where nothing was seen. `slips`: whether a look may be
+    misread, or of another animal, at the book's rates. Raises FaultyFile, without them, for looks
+    that no animal can show."""
+    likelihood = np.ones((len(file.rows), 3))
+    faults = []
+    for number, row in enumerate(file.rows):
+        if row.likelihood is not None:
+            likelihood[number] = row.likelihood
+        elif row.points:
+            age_days = (row.seen - row.born).days
+            try:
+                likelihood[number] = _of_a_look(row.points, age_days, slips)
+            except ValueError:
+                faults.append(_too_young(row, age_days))
+    if faults:
+        raise FaultyFile(faults)
+    return likelihood / likelihood.max(axis=1, keepdims=True)
+
+
+def _of_a_look(stage: str, age_days: int, slips: bool) -> NDArray[np.float64]:
+    rates = (MISJUDGED, MIXED_UP) if slips else (0.0, 0.0)
+    look = SeenLook(stage, age_days)
+    return looks_likelihood([look], misjudged=rates[0], mixed_up=rates[1])
+
+
+def _too_young(row: AnimalRow, age_days: int) -> Fault:
+    words = _(
+        "no animal shows '%(stage)s' at %(days)s days. Correct the look or the birth, or allow for "
+        "slips: --errors 0.01."
+    ) % {"stage": row.points, "days": age_days}
+    return Fault(row.number, "points", words)

@@ -1,0 +1,22 @@
+"""`lock`: writes the lock files anew, each from its .in file."""
+
+import sys
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from herdbook.launcher.locks import DoesNotResolve, relock
+
+
+class Command(BaseCommand):
+    help = "Writes every lock file anew from its .in file, that of the benchmarks' peers too."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--upgrade", action="store_true", help="take newer versions too")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            relock(upgrade=options["upgrade"])
+        except DoesNotResolve as error:
+            sys.exit(f"The packages do not resolve; the lock files stand as they were.\n{error}")

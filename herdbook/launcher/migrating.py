@@ -1,0 +1,36 @@
+"""Brings a book up to the version that opens it, with a copy made first."""
+
+from pathlib import Path
+
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+
+from .backups import back_up
+from .errors import CannotStart
+
+
+def bring_up_to_date(backups: Path) -> Path | None:
+    """Applies what the book still lacks; returns the copy made before, if there was a book.
+
+    Raises CannotStart, each before anything is changed.
+    """
+    executor = MigrationExecutor(connection)
+    applied = set(executor.loader.applied_migrations)
+    unknown = applied - set(executor.loader.disk_migrations)
+    if unknown:
+        names = ", ".join(sorted(f"{app} {name}" for app, name in unknown))
+        raise CannotStart(
+            f"This book was last opened by a newer version of the herd-book (it holds {names}): "
+            "open it with that version."
+        )
+    if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        return None
+    copy = back_up(connection, backups) if applied else None
+    try:
+        call_command("migrate", interactive=False, verbosity=0)
+    except Exception as error:
+        if copy:
+            error.add_note(f"The book as it was before stands in {copy}.")
+        raise
+    return copy

@@ -1,0 +1,173 @@
+"""What was seen of an animal and its kin, in words: the records that its dose rests on.
+
+Only animals of the reader's own herds are told of; of others no more than that they are there.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from django.db.models import Q
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from genetics.doses.explanation import Reason, Why
+from genetics.doses.progeny_test import JUDGED_SELF_DAYS, MATE_KNOWN
+from herdbook.book.models import Animal, Litter
+from herdbook.book.models.animal import Sex
+from herdbook.book.models.look import Stage
+
+from ..common.formatting import age_on, chance, uncertain
+
+_GROUPS = ("overmarked", "marked", "selfs", "unmarked")
+
+
+class KinSeen:
+    """The animals that the reasons for one animal's dose rest on, as far as a reader may see
+    them."""
+
+    def __init__(self, animal: Animal, found: Why, animals) -> None:
+        self.animal = animal
+        litters = {reason.litter_key for reason in found.reasons} - {None} | {animal.litter_id}
+        told = {record.key for reason in found.reasons for record in reason.records}
+        told |= {boar.pk for boar in animal.litter.candidate_boars} | {animal.litter.dam_id}
+        near = animals.filter(Q(litter__in=litters) | Q(pk__in={animal.pk, *(told - {None})}))
+        near = near.select_related("litter", "figure").prefetch_related("looks")
+        self.seen = {one.pk: one for one in near}
+
+    def own(self) -> str:
+        """'3 looks, the last: full at 8 months'."""
+        looks = list(self.seen[self.animal.pk].looks.all())
+        words = {"n": len(looks), "last": self.record(self.animal.pk, "seen")}
+        if len(looks) < 2:
+            return str(words["last"])
+        return _("%(n)d looks, the last: %(last)s") % words
+
+    def bought(self) -> str:
+        return str(self.animal.get_bought_as_display())
+
+    def parent(self, reason: Reason, boars: bool) -> str:
+        """The parents on one side, each with what was seen of it, and how many kin beyond."""
+        litter = self.animal.litter
+        sides = [boar.pk for boar in litter.candidate_boars] if boars else [litter.dam_id]
+        told = [
+            f"{self.seen[key].label}, {what}"
+            for key in sides
+            if key in self.seen and key in reason.animals and (what := self.everything(key))
+        ]
+        return _and_kin("; ".join(told), len(set(reason.animals) - set(sides)))
+
+    def littermates(self, reason: Reason) -> str:
+        """'2 marked, none unmarked, and 5 of their kin'."""
+        return self._pups(reason, self.animal.litter_id, set())
+
+    def young(self, reason: Reason, litter: Litter) -> str:
+        """'6 marked, none unmarked, from a self sow, and 3 of their kin'."""
+        mates = {litter.dam_id} if litter.dam_id != self.animal.pk else set()
+        if not mates:
+            mates = {boar.pk for boar in litter.candidate_boars}
+        return self._pups(reason, litter.pk, mates - {None, self.animal.pk})
+
+    def _pups(self, reason: Reason, litter: int, mates: set[int]) -> str:
+        there = [key for key in reason.animals if key in self.seen]
+        pups = [self.seen[key] for key in there if self.seen[key].litter_id == litter]
+        parts = [shown_by(pups)] if pups else []
+        if mates:
+            parts.append(self._from(mates))
+        near = {pup.pk for pup in pups} | mates
+        return _and_kin(", ".join(part for part in parts if part), len({*reason.animals} - near))
+
+    def _from(self, mates: set[int]) -> str:
+        """'from a self sow', 'by a boar most likely of two doses (74%)'."""
+        if len(mates) > 1:
+            return _("by one of several boars")
+        mate = Animal.objects.filter(pk__in=mates).select_related("figure").get()
+        figure = getattr(mate, "figure", None)
+        if figure is None or figure.chances is None or figure.likeliest is None:
+            return ""
+        known = figure.chances[figure.likeliest] >= MATE_KNOWN
+        words = {
+            "mate": _mate(figure.likeliest, mate.sex),
+            "chance": chance(uncertain(figure.chances)[figure.likeliest]),
+        }
+        said = _("from %(mate)s") if mate.sex == Sex.SOW else _("by %(mate)s")
+        return (said if known else said + _(" most likely (%(chance)s)")) % words
+
+    def record(self, key: int, kind: str) -> str:
+        """One record: 'full at 8 months' or 'bought as marked'; '' for one of another herd."""
+        one = self.seen.get(key)
+        if one is None:
+            return ""
+        looks = list(one.looks.all())
+        if kind == "seen" and looks:
+            age = age_on(one, looks[-1].on)
+            stage = _STAGES[Stage(looks[-1].stage)]()
+            return _("%(stage)s at %(age)s") % {"stage": stage, "age": age} if age else stage
+        if one.bought_as:
+            return _("bought as %(what)s") % {"what": one.get_bought_as_display()}
+        return _("as a pedigree file says")
+
+    def everything(self, key: int) -> str:
+        """Its last look and what it was bought as."""
+        one = self.seen[key]
+        told = [self.record(key, "seen")] if one.looks.all() else []
+        if one.bought_as:
+            told.append(self.record(key, "bought"))
+        return ", ".join(told)
+
+    def named(self, key: int, kind: str) -> str:
+        """'Rook: full at 8 months'; of one of another herd no more than that."""
+        if key not in self.seen:
+            return _("A record in another herd")
+        return f"{self.seen[key].label}: {self.record(key, kind)}"
+
+
+def shown_by(pups: Iterable[Animal]) -> str:
+    """What pups showed when last looked at: '3 marked, 1 overmarked, none unmarked'."""
+    counts = Counter(group for pup in pups if (group := _group(pup)))
+    if not counts:
+        return ""
+    words = {
+        "overmarked": _("%(n)d overmarked"),
+        "marked": _("%(n)d marked"),
+        "selfs": ngettext("%(n)d self", "%(n)d selfs", counts["selfs"]),
+        "unmarked": _("%(n)d too young and unmarked"),
+    }
+    said = [words[group] % {"n": counts[group]} for group in _GROUPS if counts[group]]
+    if not counts["selfs"] and not counts["unmarked"]:
+        said.append(_("none unmarked"))
+    return ", ".join(said)
+
+
+def _group(pup: Animal) -> str:
+    looks = list(pup.looks.all()) if pup.shows_points else []
+    if not looks:
+        return ""
+    stage = looks[-1].stage
+    if stage != Stage.NONE:
+        return "overmarked" if stage == Stage.OVERMARKED else "marked"
+    age = pup.age_days(looks[-1].on)
+    return "selfs" if age is not None and age >= JUDGED_SELF_DAYS else "unmarked"
+
+
+def _and_kin(said: str, others: int) -> str:
+    if not others:
+        return said
+    words = {"said": said, "n": others}
+    if not said:
+        return ngettext("%(n)d animal with records", "%(n)d animals with records", others) % words
+    more = ngettext("%(said)s; and %(n)d of their kin", "%(said)s; and %(n)d of their kin", others)
+    return more % words
+
+
+def _mate(dose: int, sex: str) -> str:
+    sow = (_("a self sow"), _("a sow of one dose"), _("a sow of two doses"))
+    boar = (_("a self boar"), _("a boar of one dose"), _("a boar of two doses"))
+    return (sow if sex == Sex.SOW else boar)[dose]
+
+
+_STAGES = {
+    Stage.NONE: lambda: _("unmarked"),
+    Stage.COMING: lambda: _("points coming"),
+    Stage.FULL: lambda: _("full points"),
+    Stage.OVERMARKED: lambda: _("overmarked"),
+}

@@ -1,0 +1,1 @@
+"""Pages on the herd as a whole: home, details, limits, founders."""

@@ -1,0 +1,1 @@
+"""Pages on the records themselves: doubtful, contradictory, scored, compared with Mendel."""
