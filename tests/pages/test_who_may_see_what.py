@@ -20,7 +20,7 @@ from tests.factories import JudgementFactory, LookFactory, WeighingFactory
 # Who sees the page does not depend on whose herd it shows.
 OPEN = {"sign-in", "sign-out"}
 # The same for everybody who is signed in.
-HELP = {"glossary"}
+HELP = {"help", "glossary", "search-help", "help-page"}
 # Each shows the herd of whoever asks.
 OWN_HERD = {
     "home",
@@ -137,6 +137,8 @@ SMALL_GIF = (
 
 
 def address(name, rows):
+    if name == "help-page":
+        return reverse(name, args=["using/first-litter"])
     return reverse(name, args=[rows[name]] if name in OF_A_ROW else [])
 
 
