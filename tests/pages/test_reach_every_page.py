@@ -4,8 +4,9 @@ import re
 
 from django.urls import URLPattern, get_resolver, reverse
 
-# Reached otherwise: before a sign-in, by a button that sends a form, and by htmx as one types.
-NOT_BY_A_LINK = {"sign-in", "sign-out", "suggest-animals"}
+# Reached otherwise: before a sign-in, by a button that sends a form, by htmx as one types, and by
+# the search box on every page of the handbook.
+NOT_BY_A_LINK = {"sign-in", "sign-out", "suggest-animals", "search-help"}
 BAR = re.compile(r'<header class="top">.*?</header>', re.DOTALL)
 MENU = re.compile(r'<details class="menu">.*?</details>', re.DOTALL)
 LINK = re.compile(r'(?:<a\s[^>]*?href|<form\s[^>]*?action)="([^"#?]*)')

@@ -26,18 +26,18 @@ METHOD_HEADINGS = {
     "Where in the code",
 }  # fmt: skip
 
-every_page = pytest.mark.parametrize("page", PAGES, ids=lambda page: page.path)
+every_page = pytest.mark.parametrize("document", PAGES, ids=lambda document: document.path)
 
 
-def source(page):
-    return (HANDBOOK / f"{page.path}.md").read_text(encoding="utf-8")
+def source(document):
+    return (HANDBOOK / f"{document.path}.md").read_text(encoding="utf-8")
 
 
 @every_page
-def test_it_works(page, owner_client, today):
-    shown = owner_client.get(page.get_absolute_url())
+def test_it_works(document, owner_client, today):
+    shown = owner_client.get(document.get_absolute_url())
     assert shown.status_code == 200
-    assert page.html in shown.content.decode()
+    assert document.html in shown.content.decode()
 
 
 def test_every_file_is_a_page_that_the_contents_lead_to():
@@ -45,13 +45,13 @@ def test_every_file_is_a_page_that_the_contents_lead_to():
         file.relative_to(HANDBOOK).with_suffix("").as_posix() for file in HANDBOOK.rglob("*.md")
     }
     contents = handbook()[CONTENTS]
-    reached = {page.path for page in PAGES if page.get_absolute_url() in contents.links}
+    reached = {document.path for document in PAGES if document.get_absolute_url() in contents.links}
     assert reached | {CONTENTS} == files
 
 
 @every_page
-def test_each_link_leads_to_a_page_and_a_heading_that_is_there(page):
-    for link in page.links:
+def test_each_link_leads_to_a_page_and_a_heading_that_is_there(document):
+    for link in document.links:
         if link.startswith("https://"):
             continue
         found = IN_THE_APP.fullmatch(link)
@@ -65,37 +65,39 @@ def test_each_link_leads_to_a_page_and_a_heading_that_is_there(page):
 
 
 @every_page
-def test_each_link_is_one_on_disk_too(page):
-    for link in re.findall(r"\]\(([^)#]+)", source(page)):
+def test_each_link_is_one_on_disk_too(document):
+    for link in re.findall(r"\]\(([^)#]+)", source(document)):
         if not link.startswith("https://"):
-            assert (HANDBOOK / page.path).parent.joinpath(link).is_file(), link
+            assert (HANDBOOK / document.path).parent.joinpath(link).is_file(), link
 
 
 @every_page
-def test_each_command_and_setting_is_there(page):
-    text = source(page)
+def test_each_command_and_setting_is_there(document):
+    text = source(document)
     assert set(COMMAND.findall(text)) <= set(get_commands())
     known = "".join(file.read_text() for file in (ROOT / "herdbook").rglob("*.py"))
     assert all(name in known for name in SETTING.findall(text))
 
 
 @every_page
-def test_each_file_of_the_code_is_there(page):
-    named = {code for code in CODE.findall(source(page)) if NAMED_FILE.fullmatch(code)}
+def test_each_file_of_the_code_is_there(document):
+    named = {code for code in CODE.findall(source(document)) if NAMED_FILE.fullmatch(code)}
     assert {name for name in named if not (ROOT / name).exists()} == set()
 
 
 @every_page
-def test_each_name_stands_in_the_file_that_is_said_to_hold_it(page):
-    for name, file in NAMED_IN_FILE.findall(source(page)):
+def test_each_name_stands_in_the_file_that_is_said_to_hold_it(document):
+    for name, file in NAMED_IN_FILE.findall(source(document)):
         assert re.search(rf"\b{name}\b", (ROOT / file).read_text()), f"{name} in {file}"
 
 
 @pytest.mark.parametrize(
-    "page", [page for page in PAGES if page.section == "methods"], ids=lambda page: page.path
+    "document",
+    [document for document in PAGES if document.section == "methods"],
+    ids=lambda document: document.path,
 )
-def test_a_method_says_all_that_is_asked_of_it(page):
-    assert set(re.findall(r"^## (.+)$", source(page), re.MULTILINE)) >= METHOD_HEADINGS
+def test_a_method_says_all_that_is_asked_of_it(document):
+    assert set(re.findall(r"^## (.+)$", source(document), re.MULTILINE)) >= METHOD_HEADINGS
 
 
 def test_each_method_of_the_glossary_is_a_page():
