@@ -35,7 +35,8 @@ from benchmarks.herds import FREQUENCY, Habits, Herd, bred, looked_at
 from benchmarks.measuring import Row, beside, quickest_both, seconds
 from genetics.core.inference.large_exact import better_plan
 from genetics.core.large_pedigree.solver import Register
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, Case
 from genetics.core.posterior.dose import Dose, reckon_dose
 

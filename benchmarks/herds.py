@@ -14,7 +14,8 @@ import numpy as np
 
 from benchmarks.registers import Register
 from genetics.core.inference.factor_graph import Table
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
 from genetics.core.penetrance.likelihood import MISJUDGED, log_stage_chances
 from genetics.core.penetrance.observation import STAGES, SeenLook

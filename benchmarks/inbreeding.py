@@ -23,7 +23,8 @@ from numpy.typing import NDArray
 from benchmarks.measuring import Row, beside, quickest
 from benchmarks.registers import Register, bred
 from genetics.core.pedigree.arrays import Parentage
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.pedigree.sparse_kinship import Lineage
 
 PEER = "sgkit"

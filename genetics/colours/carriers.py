@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from genetics import jobs
 from genetics.core.inheritance.loci import Gene, Words, genes, merged
-from genetics.core.pedigree.pedigree import Litter as CoreLitter
+from genetics.core.pedigree.litter import Litter as CoreLitter
 from genetics.core.pedigree.pedigree import PedigreeFault
 from genetics.core.posterior.dose import Dose
 from genetics.core.posterior.genotypes import reckon_genotypes

@@ -18,6 +18,7 @@ from herdbook.book.models import Animal, Herd, Judgement, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.litter import Source
+from herdbook.book.rules import limits
 
 Pups = TypeVar("Pups", float, NDArray[np.float64])
 
@@ -36,8 +37,6 @@ STILLBORN = LOST_BORN * 0.8
 LOST_ALIVE = (LOST_BORN - STILLBORN) / (1 - STILLBORN)
 # What that is worth beside the herd's own, in pups (common practice, no source).
 LOST_WORTH = 20
-
-LOSS_DAYS = 28
 
 
 @dataclass(frozen=True)
@@ -112,7 +111,7 @@ def _lost(herd: Herd, on: date) -> tuple[int, int]:
     pups = [
         (litter, pup)
         for litter in litters.prefetch_related("pups")
-        if litter.born.latest + timedelta(days=LOSS_DAYS) <= on
+        if litter.born.latest + timedelta(days=limits.LOSS_DAYS) <= on
         for pup in litter.pups.all()
     ]
     return sum(_died_young(litter, pup) for litter, pup in pups), len(pups)
@@ -121,4 +120,4 @@ def _lost(herd: Herd, on: date) -> tuple[int, int]:
 def _died_young(litter: Litter, pup: Animal) -> bool:
     if pup.state != State.DIED or pup.left_on is None:
         return False
-    return (pup.left_on.middle - litter.born.middle).days <= LOSS_DAYS
+    return (pup.left_on.middle - litter.born.middle).days <= limits.LOSS_DAYS

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.inheritance.loci import Gene, Words
-from genetics.matings.showable_rate import LOSS_DAYS
 from genetics.snapshot.reading import Reading
 from herdbook.book.coat_type import CoatType
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import Coat, EyeColour, PointColour, State
 from herdbook.book.models.litter import Source
+from herdbook.book.rules import limits
 
 
 def words_of(animal: Animal) -> dict[str, set[str]]:
@@ -70,7 +70,7 @@ def _seen_grown() -> set[int]:
     return {
         look.animal_id
         for look in looks
-        if (age := look.animal.age_days(look.on)) is not None and age >= LOSS_DAYS
+        if (age := look.animal.age_days(look.on)) is not None and age >= limits.LOSS_DAYS
     }
 
 

@@ -13,7 +13,8 @@ from itertools import combinations
 
 from django.db.models import QuerySet
 
-from genetics.core.peeling.unidentified_pups import MixUp, exchange_chances
+from genetics.core.pedigree.group_records import MixUp
+from genetics.core.peeling.unidentified_pups import exchange_chances
 from genetics.core.penetrance.group_counts import Counted, SeenTogether, count_of_litter
 from genetics.core.penetrance.observation import SeenLook
 from herdbook.book.models import Animal, LitterCount

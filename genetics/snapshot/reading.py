@@ -17,9 +17,9 @@ from django.db.models import QuerySet
 from numpy.typing import NDArray
 
 from genetics.core.estimation.likelihood import Parameters
-from genetics.core.pedigree.pedigree import Litter as CoreLitter
+from genetics.core.pedigree.group_records import MixUp, Tally
+from genetics.core.pedigree.litter import Litter as CoreLitter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.unidentified_pups import MixUp, Tally
 from genetics.core.penetrance.group_counts import Counted, tallies_under
 from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
 from genetics.core.penetrance.observation import SeenLook

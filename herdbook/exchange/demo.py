@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from django.conf import settings
 from django.db import transaction
 
+from herdbook.book.inputs import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
 from herdbook.book.models import (
     Animal,
     CandidateSire,
@@ -28,7 +29,6 @@ from herdbook.book.partial_date import PartialDate
 from herdbook.book.services.animals import correct_animal
 from herdbook.book.services.change_set import Change, Submission, change
 from herdbook.book.services.counts import record_count
-from herdbook.book.services.inputs import AnimalEntry, CountEntry, LitterEntry, LookEntry, PupEntry
 from herdbook.book.services.litters import correct_litter, entry_of, record_litter
 from herdbook.book.services.observations import record_observations
 

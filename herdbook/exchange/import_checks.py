@@ -10,21 +10,18 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
+from herdbook.book.inputs import LookEntry, ParentsEntry
 from herdbook.book.models import Animal
 from herdbook.book.rules import limits
 from herdbook.book.rules.animals import hidden_signs
 from herdbook.book.rules.findings import ASK, Finding, ask, refuse
 from herdbook.book.rules.litters import parents_findings
 from herdbook.book.rules.observations import lone_look_findings
-from herdbook.book.services.inputs import LookEntry, ParentsEntry
 from herdbook.exchange.errors import shown
-
-if TYPE_CHECKING:
-    from herdbook.exchange.importer import LitterPlan, Plan
+from herdbook.exchange.plan import LitterPlan, Plan
 
 Found = tuple[int, Finding]
 

@@ -5,7 +5,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from herdbook.book.models.animal import Coat, State
-from herdbook.exchange.importer import Choices, Plan
+from herdbook.exchange.plan import Choices, Plan
 
 
 def outline(plan: Plan, choices: Choices) -> list[str]:

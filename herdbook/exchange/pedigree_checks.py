@@ -4,14 +4,11 @@ import dataclasses
 import math
 from collections import deque
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
 from herdbook.exchange.errors import FaultList, shown
-
-if TYPE_CHECKING:
-    from herdbook.exchange.pedigree_file import AnimalRow
+from herdbook.exchange.rows import AnimalRow
 
 LONGEST_LOOP_SHOWN = 12
 PARENT_COLUMNS = ("sire", "dam")

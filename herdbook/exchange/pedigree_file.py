@@ -8,7 +8,6 @@ animal for the book and take no part in `reckon` and `kinship`.
 """
 
 import csv
-import datetime
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from django.utils.translation import gettext as _
 from herdbook.exchange import cell_parsers
 from herdbook.exchange.errors import FaultList, FaultyFile, shown
 from herdbook.exchange.pedigree_checks import check_kin
+from herdbook.exchange.rows import AnimalRow
 
 LIKELIHOOD = ("like0", "like1", "like2")
 DESCRIPTIVE = ("name", "coat", "point_colour", "eye_colour", "coat_type", "breeder")
@@ -34,35 +34,6 @@ _READERS = {
     **dict.fromkeys(DESCRIPTIVE, str),
 }
 COLUMNS = tuple(_READERS)
-
-
-@dataclass(frozen=True, slots=True)
-class AnimalRow:
-    """One animal as its row gives it.
-
-    `number` is the row as a spreadsheet shows it. `sires` and `dams` are ids of this file, with
-    weights that sum to one; empty is unknown. `sex` is as written, or else as the animal is used
-    in the file. `likelihood` stands for dose 0, 1 and 2, on any scale.
-    """
-
-    number: int
-    id: str
-    sires: tuple[str, ...] = ()
-    sire_weights: tuple[float, ...] = ()
-    dams: tuple[str, ...] = ()
-    dam_weights: tuple[float, ...] = ()
-    litter: str = ""
-    sex: str = ""
-    born: datetime.date | None = None
-    points: str = ""
-    seen: datetime.date | None = None
-    likelihood: tuple[float, float, float] | None = None
-    name: str = ""
-    coat: str = ""
-    point_colour: str = ""
-    eye_colour: str = ""
-    coat_type: str = ""
-    breeder: str = ""
 
 
 @dataclass(frozen=True, slots=True)

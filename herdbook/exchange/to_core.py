@@ -4,11 +4,13 @@ import numpy as np
 from django.utils.translation import gettext as _
 from numpy.typing import NDArray
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, looks_likelihood
 from genetics.core.penetrance.observation import SeenLook
 from herdbook.exchange.errors import Fault, FaultyFile
-from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile
+from herdbook.exchange.pedigree_file import PedigreeFile
+from herdbook.exchange.rows import AnimalRow
 
 
 def pedigree_of(file: PedigreeFile) -> Pedigree:

@@ -18,8 +18,9 @@ from herdbook.book.models import Animal, ChangeSet, Herd
 from herdbook.book.models.animal import RED_SERIES, Coat, State
 from herdbook.exchange.errors import FaultyFile
 from herdbook.exchange.import_summary import outline
-from herdbook.exchange.importer import Choices, Plan, plan_take_in, take_in
+from herdbook.exchange.importer import plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
+from herdbook.exchange.plan import Choices, Plan
 
 from .animals.filters import ANYWHERE
 from .common.access import herd_of

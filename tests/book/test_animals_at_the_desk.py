@@ -4,12 +4,12 @@ import datetime
 
 import pytest
 
+from herdbook.book.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.models import Animal, Litter
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.animals import correct_animal, move_animal, record_animal
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import AnimalEntry, ParentsEntry
 from tests.factories import LitterFactory
 
 TODAY = datetime.date(2026, 11, 25)

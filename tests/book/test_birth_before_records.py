@@ -4,11 +4,11 @@ import datetime
 
 import pytest
 
+from herdbook.book.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import Refused
 from herdbook.book.services.animals import correct_animal
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.services.litters import correct_litter, entry_of
 from tests.conftest import TODAY
 from tests.factories import LookFactory, WeighingFactory

@@ -5,11 +5,11 @@ import uuid
 
 import pytest
 
+from herdbook.book.inputs import LitterEntry, PupEntry, WeighingEntry
 from herdbook.book.models import Answer, Book, ChangeSet, Litter, Weighing
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import AlreadyWritten, ChangedMeanwhile, Submission
-from herdbook.book.services.inputs import LitterEntry, PupEntry, WeighingEntry
 from herdbook.book.services.litters import correct_litter, record_litter
 from herdbook.book.services.observations import (
     correct_observation,

@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
+from herdbook.book.inputs import PupEntry
 from herdbook.book.models import Book, CandidateSire
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import ChangedMeanwhile, Submission
-from herdbook.book.services.inputs import PupEntry
 from herdbook.book.services.litters import add_pups, correct_litter, entry_of, exchange_records
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 

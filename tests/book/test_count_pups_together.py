@@ -5,13 +5,13 @@ from dataclasses import replace
 
 import pytest
 
+from herdbook.book.inputs import CountEntry
 from herdbook.book.models import Animal, Answer, Book, ChangeSet, CountedPup, Litter, LitterCount
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.audit import examine
 from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import AlreadyWritten, ChangedMeanwhile, Submission
 from herdbook.book.services.counts import correct_count, record_count, remove_count
-from herdbook.book.services.inputs import CountEntry
 from herdbook.book.services.litters import correct_litter, entry_of
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LookFactory

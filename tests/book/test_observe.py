@@ -4,10 +4,10 @@ import datetime
 
 import pytest
 
+from herdbook.book.inputs import LookEntry, WeighingEntry
 from herdbook.book.models import Animal, ChangeSet, Look, Weighing
 from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import LookEntry, WeighingEntry
 from herdbook.book.services.observations import (
     correct_observation,
     record_observations,

@@ -4,11 +4,11 @@ import datetime
 
 import pytest
 
+from herdbook.book.inputs import LitterEntry, PupEntry
 from herdbook.book.models import Animal, Litter
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import LitterEntry, PupEntry
 from herdbook.book.services.litters import correct_litter, next_numbers, record_litter
 from tests.factories import AnimalFactory, LitterFactory
 

@@ -2,9 +2,9 @@
 
 import pytest
 
+from herdbook.book.inputs import WeighingEntry
 from herdbook.book.models import Limits, Weighing
 from herdbook.book.services.change_set import AlreadyWritten, Submission
-from herdbook.book.services.inputs import WeighingEntry
 from herdbook.book.services.observations import record_observations
 from herdbook.book.services.settings import set_limits
 from tests.conftest import TODAY

@@ -19,7 +19,7 @@ call_command("migrate", verbosity=0)
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.services.litters import record_litter
 from herdbook.book.services.change_set import AlreadyWritten, Submission
-from herdbook.book.services.inputs import LitterEntry, PupEntry
+from herdbook.book.inputs import LitterEntry, PupEntry
 from herdbook.book.models import Book, Litter
 from tests.cast import make_cast
 

@@ -24,8 +24,9 @@ from herdbook.book.rules.findings import Asked
 from herdbook.book.services.change_set import Submission
 from herdbook.exchange.errors import FaultyFile
 from herdbook.exchange.import_summary import outline
-from herdbook.exchange.importer import Choices, plan_take_in, take_in
+from herdbook.exchange.importer import plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
+from herdbook.exchange.plan import Choices
 from tests.conftest import TODAY
 from tests.exchange.conftest import PROJECT, as_table
 from tests.factories import AnimalFactory, MembershipFactory

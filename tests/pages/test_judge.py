@@ -6,9 +6,9 @@ import uuid
 
 import pytest
 
+from herdbook.book.inputs import JudgementEntry
 from herdbook.book.models import Animal, Judgement
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import JudgementEntry
 from herdbook.book.services.litters import exchange_records
 from herdbook.book.services.observations import record_observations
 from herdbook.pages.history import changes_of

@@ -6,10 +6,10 @@ import re
 import pytest
 from django.urls import reverse
 
+from herdbook.book.inputs import AnimalEntry, LitterEntry, PupEntry, WeighingEntry
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.services.animals import correct_animal, move_animal
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import AnimalEntry, LitterEntry, PupEntry, WeighingEntry
 from herdbook.book.services.litters import correct_litter, exchange_records, record_litter
 from herdbook.book.services.observations import (
     correct_observation,

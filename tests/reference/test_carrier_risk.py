@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.dose import reckon_dose
 
 HERE = Path(__file__).parent

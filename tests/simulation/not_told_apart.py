@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from genetics.core.pedigree.group_records import MixUp
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.unidentified_pups import MixUp
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tallies_under
 from genetics.core.penetrance.likelihood import likelihood_of_rows
 from genetics.core.penetrance.observation import STAGES, SeenLook

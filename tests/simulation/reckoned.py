@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
 from genetics.core.penetrance.observation import SeenLook
 from genetics.core.posterior.dose import reckon_dose

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from genetics.core.inheritance.loci import genes
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.genotypes import reckon_genotypes
 
 HERDS, FOUNDERS, LITTERS, PUPS = 150, 6, 8, 3

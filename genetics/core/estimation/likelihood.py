@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
-from genetics.core.peeling.unidentified_pups import MixUp
+from genetics.core.pedigree.group_records import MixUp
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.group_counts import Counted, Looks, Place
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, look_table
 from genetics.core.penetrance.observation import Seen, as_seen

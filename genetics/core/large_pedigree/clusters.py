@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.large_pedigree.group_counts import Counts, counts_of
+from genetics.core.pedigree.group_records import Tally
 from genetics.core.peeling.problem import Case
-from genetics.core.peeling.unidentified_pups import Tally
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]

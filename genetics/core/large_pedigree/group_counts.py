@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from genetics.core.large_pedigree.message_kernels import kept
 from genetics.core.numerics.kernels import compiled
-from genetics.core.peeling.unidentified_pups import Tally
+from genetics.core.pedigree.group_records import Tally
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]

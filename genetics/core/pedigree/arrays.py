@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from genetics.core.pedigree.pedigree import Litter
+from genetics.core.pedigree.litter import Litter
 
 Numbers = NDArray[np.int32]
 Figures = NDArray[np.float64]

@@ -16,8 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.inference.factor_graph import Network, Table
-from genetics.core.pedigree.pedigree import Litter, Pedigree
-from genetics.core.peeling.unidentified_pups import MixUp, Tally, add_mix_ups, add_tally
+from genetics.core.pedigree.group_records import MixUp, Tally
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.peeling.unidentified_pups import add_mix_ups, add_tally
 
 
 @dataclass(frozen=True)

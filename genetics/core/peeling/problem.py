@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from genetics.core.inference.exact import quick_price
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inheritance.mendel import hardy_weinberg, transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.family_network import Evidence, FamilyNetwork, Locus, family_network
 
 BUDGET = 10**7.4  # entries of all tables of one component; `dear` goes beyond it, once

@@ -22,7 +22,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.inference.factor_graph import Table
-from genetics.core.peeling.unidentified_pups import Member, Tally, Totals, levels_of, price_of
+from genetics.core.pedigree.group_records import Member, Tally, Totals, levels_of
+from genetics.core.peeling.unidentified_pups import price_of
 from genetics.core.penetrance.likelihood import MISJUDGED, look_table
 from genetics.core.penetrance.observation import STAGES, SeenLook
 from genetics.core.penetrance.onset_parameters import CURVES, Curves

@@ -15,7 +15,8 @@ from genetics.core.inference.exact import solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inheritance.loci import Gene
 from genetics.core.inheritance.mendel import gametes, genotypes, transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, Case
 from genetics.core.posterior.dose import Dose, reckon_case
 

@@ -10,9 +10,10 @@ import numpy as np
 from genetics.core.inference.exact import Component, Solution
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inference.junction_tree import Scope
+from genetics.core.pedigree.group_records import MixUp
 from genetics.core.peeling.family_network import FamilyNetwork
 from genetics.core.peeling.problem import Case
-from genetics.core.peeling.unidentified_pups import MixUp, chances_of_ways, exchanged
+from genetics.core.peeling.unidentified_pups import chances_of_ways, exchanged
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from genetics.core.inference.factor_graph import Table
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import Case
 from genetics.core.posterior.dose import reckon_case
 

@@ -20,7 +20,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.pedigree.pedigree import Indices, Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Indices, Pedigree
 
 Figures = NDArray[np.float64]
 Animals = Sequence[int] | Indices

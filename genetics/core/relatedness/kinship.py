@@ -32,7 +32,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.numerics.kernels import compiled
-from genetics.core.pedigree.pedigree import Indices, Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Indices, Pedigree
 from genetics.core.pedigree.sparse_kinship import COMPILED_FROM
 
 Figures = NDArray[np.float64]

@@ -23,7 +23,8 @@ from dataclasses import dataclass
 from itertools import count, product
 from math import prod
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import inbreeding, kinship
 
 MOST_PATHS = 200  # more than anyone reads; what the rest adds is still told

@@ -11,11 +11,7 @@ from datetime import date
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from ..models import Animal, Answer, Litter, LitterCount, Look, Weighing
-from ..models.animal import Sex
-from ..models.litter import Source
-from ..models.litter_count import COUNTED
-from ..services.inputs import (
+from ..inputs import (
     CountEntry,
     LitterEntry,
     LookEntry,
@@ -23,6 +19,10 @@ from ..services.inputs import (
     PupEntry,
     WeighingEntry,
 )
+from ..models import Animal, Answer, Litter, LitterCount, Look, Weighing
+from ..models.animal import Sex
+from ..models.litter import Source
+from ..models.litter_count import COUNTED
 from .animals import animal_findings
 from .counts import count_findings
 from .findings import Finding, refuse

@@ -97,6 +97,10 @@ SOURCES_GO = {
 LETHAL_WHITES_FROM = 0.01
 SATIN_PUPS_FROM, SATIN_PUPS_GRAVE_FROM = 0.01, 0.05
 
+# Losses of pups are counted to this age, as the study counts them that `genetics.matings` rests on
+# (abstract on long-haired guinea pigs, litter size and birthweight).
+LOSS_DAYS = 28
+
 # Show classes by age: under 5 months, 5 to 8 months, adult (common practice, no source; other
 # countries differ). Points take three to five months: a younger one has little to show.
 SHOW_FROM_MONTHS = 3

@@ -7,10 +7,10 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from ..inputs import LitterEntry, ParentsEntry
 from ..models import Animal, Herd, Litter, Look, Weighing
 from ..models.animal import Sex, State
 from ..partial_date import PartialDate
-from ..services.inputs import LitterEntry, ParentsEntry
 from . import limits
 from .counts import without_a_line
 from .date_bounds import long_ago

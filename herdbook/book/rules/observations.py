@@ -7,10 +7,10 @@ from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from ..inputs import JudgementEntry, LookEntry, WeighingEntry
 from ..models import Animal, Look, Weighing
 from ..models.animal import State
 from ..models.look import Density, Stage
-from ..services.inputs import JudgementEntry, LookEntry, WeighingEntry
 from . import limits
 from .date_bounds import long_ago
 from .findings import Finding, ask, refuse

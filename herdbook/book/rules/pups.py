@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
+from ..inputs import PupEntry
 from ..models import Animal, Herd
 from ..models.animal import Coat
-from ..services.inputs import PupEntry
 from . import limits
 from .findings import Finding, ask, refuse
 

@@ -1,12 +1,12 @@
 """Animals at the desk: bought or known from paper, corrected, sold, lent, died."""
 
+from ..inputs import AnimalEntry
 from ..models import Animal, Herd, Litter
 from ..models.litter import Source
 from ..partial_date import PartialDate
 from ..rules.animals import animal_findings
 from ..rules.litters import parents_findings
 from .change_set import Submission, change
-from .inputs import AnimalEntry
 from .litters import add_litter, same_parents, update_litter
 
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Collection, Iterable
 
+from ..inputs import CountEntry
 from ..models import Animal, CountedPup, Litter, LitterCount
 from ..rules.counts import count_findings
 from .change_set import Change, Submission, change
-from .inputs import CountEntry
 from .observations import REMOVE
 
 

@@ -8,6 +8,7 @@ from math import isclose
 from django.db.models import IntegerField, Max
 from django.db.models.functions import Cast
 
+from ..inputs import LitterEntry, ParentsEntry, PupEntry
 from ..models import Animal, CandidateSire, Herd, Litter, LitterCount
 from ..models.animal import State
 from ..models.litter import Source
@@ -16,7 +17,6 @@ from ..rules.litters import litter_findings
 from ..rules.swapped_pups import mix_up_findings
 from .change_set import Change, ChangedMeanwhile, Submission, change
 from .counts import name_counted
-from .inputs import LitterEntry, ParentsEntry, PupEntry
 
 
 def record_litter(submission: Submission, *, herd: Herd, entry: LitterEntry) -> Litter:

@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from ..inputs import JudgementEntry, LookEntry, WeighingEntry
 from ..models import Animal, Judgement, Look, Weighing
 from ..rules.findings import Finding
 from ..rules.observations import judgement_findings, look_findings, weighing_findings
 from .change_set import Change, Submission, change
-from .inputs import JudgementEntry, LookEntry, WeighingEntry
 
 REMOVE = "remove observation"
 

@@ -7,11 +7,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter import Source
 from herdbook.book.services.change_set import ChangedMeanwhile
-from herdbook.book.services.inputs import AnimalEntry, ParentsEntry
 
 from ..common.entry_form import DeskForm, written_of
 from ..common.fields import AnimalField, CoatTypeField, PartialDateFormField

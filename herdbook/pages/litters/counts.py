@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
+from herdbook.book.inputs import CountEntry
 from herdbook.book.models import Animal, Litter, LitterCount
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter_count import COUNTED
@@ -18,7 +19,6 @@ from herdbook.book.models.look import Warmth
 from herdbook.book.rules.counts import without_a_line
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.counts import correct_count, record_count, remove_count
-from herdbook.book.services.inputs import CountEntry
 
 from ..common.entry_form import DeskForm, RemoveView, WriteView, written_of
 from ..common.fields import SomeOffered

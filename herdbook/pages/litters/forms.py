@@ -12,11 +12,11 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
+from herdbook.book.inputs import LitterEntry
 from herdbook.book.models import Animal, Herd, Litter, LitterCount
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import ASK, Finding
 from herdbook.book.services.change_set import ChangedMeanwhile
-from herdbook.book.services.inputs import LitterEntry
 from herdbook.book.services.litters import next_numbers
 
 from ..common.entry_form import DeskForm

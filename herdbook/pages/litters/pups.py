@@ -5,10 +5,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.inputs import PupEntry
 from herdbook.book.models import Animal, Herd
 from herdbook.book.models.animal import Coat, Sex, ToldApart
 from herdbook.book.models.base import Sureness
-from herdbook.book.services.inputs import PupEntry
 
 from ..common.error_messages import OF_LINES
 from ..photos import PhotoFields

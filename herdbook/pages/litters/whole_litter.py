@@ -7,12 +7,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.inputs import LookEntry, WeighingEntry
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.look import Stage, Warmth
 from herdbook.book.rules.findings import Finding
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import LookEntry, WeighingEntry
 from herdbook.book.services.litters import exchange_records
 from herdbook.book.services.observations import Observation, record_observations
 

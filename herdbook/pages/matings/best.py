@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from genetics.matings.lookup import Known
 from genetics.matings.ranking import Prospect
+from herdbook.book.models import Animal
 from herdbook.book.rules.mating_cautions import Caution
 
 from ..common.formatting import coefficient, rounded
-
-if TYPE_CHECKING:
-    from .ranking import Ranked
 
 SHOWN = 3
 _SAME = 0.0005
@@ -142,3 +140,31 @@ def _cautions(cautions: Sequence[Caution]) -> str:
         )
         % said
     )
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """One mating in a list: the mate beside the chosen one, its points, what speaks against it.
+
+    ``known`` is how far back the mate's pedigree is known; of a pair, that of the parent with less.
+    """
+
+    prospect: Prospect
+    mate: Animal
+    address: str
+    points: float
+    cautions: tuple[Caution, ...]
+    known: Known
+
+    @property
+    def count(self) -> int:
+        return len(self.cautions)
+
+    @property
+    def mates_doses(self) -> float:
+        """The doses to be expected of the mate, by which they sort; of one without a figure -1."""
+        figure = getattr(self.mate, "figure", None)
+        if figure is None or figure.chances is None:
+            return -1.0
+        _none, one, two = figure.chances
+        return one + 2 * two

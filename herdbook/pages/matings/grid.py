@@ -17,9 +17,9 @@ from herdbook.book.models.animal import Sex
 
 from ..common.access import herd_of
 from ..herd.limits import beyond_sources
-from .best import best_of, kept_out
+from .best import Ranked, best_of, kept_out
 from .forms import TimeForm
-from .ranking import PairTable, Ranked, available, pair_address
+from .ranking import PairTable, available, pair_address
 from .ranking_weights import WeightsForm
 
 # A wider or longer grid cannot be read; the list below it holds all pairs.

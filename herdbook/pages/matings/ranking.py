@@ -9,7 +9,6 @@ from django.utils.html import format_html
 from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
 
-from genetics.matings.lookup import Known
 from genetics.matings.ranking import Prospect, prospects
 from genetics.matings.showable_rate import Outlook
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
@@ -19,37 +18,9 @@ from herdbook.book.rules.mating_cautions import Caution, TimeTogether
 from herdbook.book.rules.matings import with_mating_records
 
 from ..common.formatting import chance, coefficient, likeliest_dose, rounded
-from .best import Best, best_of, kept_out
+from .best import Best, Ranked, best_of, kept_out
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
-
-
-@dataclass(frozen=True)
-class Ranked:
-    """One mating in a list: the mate beside the chosen one, its points, what speaks against it.
-
-    ``known`` is how far back the mate's pedigree is known; of a pair, that of the parent with less.
-    """
-
-    prospect: Prospect
-    mate: Animal
-    address: str
-    points: float
-    cautions: tuple[Caution, ...]
-    known: Known
-
-    @property
-    def count(self) -> int:
-        return len(self.cautions)
-
-    @property
-    def mates_doses(self) -> float:
-        """The doses to be expected of the mate, by which they sort; of one without a figure -1."""
-        figure = getattr(self.mate, "figure", None)
-        if figure is None or figure.chances is None:
-            return -1.0
-        _none, one, two = figure.chances
-        return one + 2 * two
 
 
 @dataclass(frozen=True)

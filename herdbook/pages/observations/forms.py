@@ -9,11 +9,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.inputs import JudgementEntry, LookEntry, WeighingEntry
 from herdbook.book.models import Animal, Herd, Look
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.look import Density, Stage
 from herdbook.book.rules.date_bounds import EARLIEST_YEAR, LATEST_YEAR
-from herdbook.book.services.inputs import JudgementEntry, LookEntry, WeighingEntry
 
 from ..common.entry_form import DeskForm
 from ..photos import PhotoFields

@@ -6,7 +6,8 @@ from math import prod
 import numpy as np
 
 from genetics.core.inheritance.mendel import hardy_weinberg, transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 
 FREQUENCY = 0.25
 UNSEEN = (1, 1, 1)

@@ -10,7 +10,8 @@ from math import prod
 import numpy as np
 from hypothesis import strategies as st
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 
 HANDS_ON = (0.0, 0.5, 1.0)  # chance that a parent of 0, 1, 2 doses hands the allele on
 

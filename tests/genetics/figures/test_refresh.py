@@ -9,10 +9,10 @@ from genetics.figures.refresh import bring_up_to_date
 from genetics.models import Figure, Job
 from genetics.snapshot import conception
 from genetics.snapshot.parameters import FREQUENCY
+from herdbook.book.inputs import LookEntry
 from herdbook.book.models import Animal, GivenEvidence
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import LookEntry
 from herdbook.book.services.observations import record_observations
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory, LookFactory

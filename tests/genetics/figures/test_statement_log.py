@@ -8,9 +8,9 @@ from genetics.figures import statement_log
 from genetics.figures.refresh import bring_up_to_date, engine_mark, reckon_book
 from genetics.models import Figure, Reckoning, Said
 from genetics.snapshot import conception, reading
+from herdbook.book.inputs import LookEntry
 from herdbook.book.models import Book, GivenEvidence
 from herdbook.book.services.change_set import Submission
-from herdbook.book.services.inputs import LookEntry
 from herdbook.book.services.observations import record_observations
 from tests.conftest import TODAY
 

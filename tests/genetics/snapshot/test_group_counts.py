@@ -5,7 +5,7 @@ import datetime
 import numpy as np
 import pytest
 
-from genetics.core.peeling.unidentified_pups import MIX_UPS
+from genetics.core.pedigree.group_records import MIX_UPS
 from genetics.core.penetrance.likelihood import MIXED_UP
 from genetics.core.posterior.dose import reckon_dose
 from genetics.doses.explanation import why

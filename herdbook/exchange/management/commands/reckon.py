@@ -14,7 +14,8 @@ from herdbook.exchange.file_command import (
     Refused,
     figure,
 )
-from herdbook.exchange.pedigree_file import AnimalRow, PedigreeFile
+from herdbook.exchange.pedigree_file import PedigreeFile
+from herdbook.exchange.rows import AnimalRow
 from herdbook.exchange.to_core import likelihood_of, pedigree_of
 
 

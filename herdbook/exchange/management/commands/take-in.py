@@ -17,8 +17,9 @@ from herdbook.exchange.cell_parsers import CellFault, read_date
 from herdbook.exchange.errors import FaultyFile, shown
 from herdbook.exchange.file_command import FAULTY, Refused, read_bytes
 from herdbook.exchange.import_summary import outline
-from herdbook.exchange.importer import Choices, Plan, plan_take_in, take_in
+from herdbook.exchange.importer import plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
+from herdbook.exchange.plan import Choices, Plan
 
 
 class Command(BaseCommand):

@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 
 from genetics.core.decisions.progeny_test import Trial, judging, prove
 from genetics.core.inheritance.mendel import hardy_weinberg
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import look_likelihood
 from genetics.core.posterior.dose import reckon_dose
 

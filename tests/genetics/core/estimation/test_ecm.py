@@ -15,7 +15,8 @@ from genetics.core.estimation import ecm
 from genetics.core.estimation import likelihood as fitting_evidence
 from genetics.core.estimation.ecm import Prior, climb, fit
 from genetics.core.estimation.likelihood import Evidence, Parameters, part_of
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.observation import SeenLook
 from genetics.core.penetrance.onset_parameters import CURVES
 from tests.simulation.herd import Habits, make_herd

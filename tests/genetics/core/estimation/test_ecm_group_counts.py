@@ -15,7 +15,8 @@ from genetics.core.estimation import likelihood
 from genetics.core.estimation.ecm import Prior, fit
 from genetics.core.estimation.likelihood import Evidence, Parameters
 from genetics.core.inheritance.mendel import hardy_weinberg, transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling import problem
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tallies_under
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, log_stage_chances

@@ -12,7 +12,8 @@ from genetics.core.explanation.conflicting_relatives import (
     kin_against,
 )
 from genetics.core.inheritance.loci import genes, merged
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.genotypes import reckon_genotypes
 
 GENE = merged(genes()["chocolate"])

@@ -12,7 +12,8 @@ from benchmarks.dose import HOBBY, herds, reckoned
 from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.explanation.evidence_weights import reasons_for
 from genetics.core.explanation.shapley import MINUTE
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET
 from genetics.core.posterior.dose import Impossible, reckon_dose
 from tests.genetics.core.small_pedigrees import evidence, pedigrees
@@ -248,7 +249,7 @@ def test_single_pups_have_a_factor_of_their_own():
 def test_a_single_pup_weighs_as_if_it_were_left_out():
     """Against reckonings with the one look alone and without it, with pups that may have been
     taken for each other."""
-    from genetics.core.peeling.unidentified_pups import MixUp
+    from genetics.core.pedigree.group_records import MixUp
 
     litter = Litter((2, 3, 4), (0,), (), (1,), mix_ups=(MixUp(2, 3, 0.1),))
     pedigree = Pedigree(tuple("abcde"), (litter,))

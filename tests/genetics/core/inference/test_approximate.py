@@ -15,7 +15,8 @@ from genetics.core.inference.cluster_graph import knot_graph
 from genetics.core.inference.exact import solve
 from genetics.core.inference.factor_graph import Contradiction, Factor, Network
 from genetics.core.inference.neighbourhoods import Surroundings
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import Case
 from genetics.core.posterior.dose import Impossible, reckon_dose
 from tests.genetics.core.posterior.test_dose import SELF, TWO, UNSEEN, cases, tangle

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from genetics.core.inheritance.litter_distribution import at_least, litter_counts, litter_forecast
 from genetics.core.inheritance.mendel import transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.dose import joint_dose, reckon_dose
 
 joints = (

@@ -15,7 +15,8 @@ from benchmarks.herds import FREQUENCY, Habits, bred, counted_together, looked_a
 from genetics.core.inference.factor_graph import Contradiction
 from genetics.core.large_pedigree import solver
 from genetics.core.large_pedigree.solver import Register, explained, is_register
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, Case
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
 from genetics.core.posterior.dose import Impossible, reckon_dose

@@ -19,7 +19,8 @@ from genetics.core.inference.exact import solve
 from genetics.core.inference.factor_graph import Contradiction
 from genetics.core.large_pedigree import solver
 from genetics.core.large_pedigree.solver import Register, explained, is_register
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, Case
 from genetics.core.posterior.dose import Impossible, reckon_dose
 from tests.genetics.core.posterior.test_dose import ONE, SELF, TWO, UNSEEN, rates, tangle, trio

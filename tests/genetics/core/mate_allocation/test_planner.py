@@ -13,7 +13,8 @@ from scipy.optimize import LinearConstraint, milp
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, Cone, mean_coancestry
 from genetics.core.mate_allocation.planner import Herd, Limits, NoPlan, parents_used, plan_season
 from genetics.core.mate_allocation.relaxation import root_of
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import kinship
 
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from benchmarks.registers import bred
 from genetics.core.pedigree import sparse_kinship as walks
 from genetics.core.pedigree.arrays import Parentage
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.pedigree.sparse_kinship import Lineage
 from genetics.core.relatedness import kinship as tables
 from genetics.core.relatedness.kinship import (

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree, PedigreeFault
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree, PedigreeFault
 
 
 def faults(count, *litters):

@@ -10,9 +10,11 @@ from hypothesis import strategies as st
 
 from genetics.core.estimation.likelihood import Evidence, Parameters
 from genetics.core.inheritance.mendel import hardy_weinberg, transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.group_records import MIX_UPS, MixUp
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling import problem
-from genetics.core.peeling.unidentified_pups import MIX_UPS, MixUp, exchange_chances
+from genetics.core.peeling.unidentified_pups import exchange_chances
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, looks_likelihood
 from genetics.core.penetrance.observation import STAGES, SeenLook
 from genetics.core.posterior.dose import joint_doses, reckon_dose

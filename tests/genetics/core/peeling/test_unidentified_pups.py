@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from benchmarks.herds import Habits, bred, counted_together
 from genetics.core.explanation.evidence_weights import reasons_for
 from genetics.core.inheritance.mendel import transmission
-from genetics.core.pedigree.pedigree import Litter, Pedigree, PedigreeFault
-from genetics.core.peeling.unidentified_pups import Member, Tally
+from genetics.core.pedigree.group_records import Member, Tally
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree, PedigreeFault
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tally_of
 from genetics.core.penetrance.likelihood import log_stage_chances, looks_likelihood
 from genetics.core.penetrance.observation import STAGES, SeenLook

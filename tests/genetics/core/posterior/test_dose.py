@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from genetics.core.inference.factor_graph import Factor
 from genetics.core.inference.junction_tree import possible
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.dose import Impossible, joint_dose, joint_doses, reckon_dose
 from tests.genetics.core.small_pedigrees import definition_of_dose, evidence, pedigrees
 

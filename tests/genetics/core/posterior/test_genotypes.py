@@ -13,7 +13,8 @@ from pgmpy.inference import VariableElimination
 from pgmpy.models import DiscreteBayesianNetwork
 
 from genetics.core.inheritance.loci import genes, merged
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.dose import Impossible
 from genetics.core.posterior.genotypes import (
     among_the_weaned,

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from genetics.core.inference.factor_graph import Factor
 from genetics.core.inference.junction_tree import draw
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, Case
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
 from genetics.core.posterior.dose import Impossible, reckon_case

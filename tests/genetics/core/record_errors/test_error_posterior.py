@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from genetics.core.inheritance.mendel import hardy_weinberg
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import looks_likelihood
 from genetics.core.penetrance.observation import SeenLook
 from genetics.core.posterior.dose import reckon_dose

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import inbreeding, kinship, known_generations
 from tests.genetics.core.small_pedigrees import definition_of_kinship, pedigrees
 

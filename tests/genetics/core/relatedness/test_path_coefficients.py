@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from genetics.core.pedigree.pedigree import Litter, Pedigree
+from genetics.core.pedigree.litter import Litter
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness import path_coefficients as paths_module
 from genetics.core.relatedness.kinship import kinship
 from genetics.core.relatedness.path_coefficients import recent, related
