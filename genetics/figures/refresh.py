@@ -30,8 +30,8 @@ from genetics.snapshot import reading as book_reading
 from genetics.snapshot.parameters import FREQUENCY, InForce, in_force
 from genetics.snapshot.reading import ColourOdds, Reading, book_revision, read_book
 from genetics.snapshot.sire_weights import SAME, Shares, weigh
+from herdbook.book import limits
 from herdbook.book.models import Animal, Litter
-from herdbook.book.rules import limits
 
 # How often a written sire is another boar: a small rate, so that no one slip makes a book
 # impossible (common practice, no source).

@@ -43,10 +43,10 @@ from genetics.matings.showable_rate import Outlook as Expected
 from genetics.models import Job, LookAhead
 from genetics.snapshot.reading import Reading, book_revision, read_book
 from genetics.snapshot.sire_weights import weigh
+from herdbook.book import limits
 from herdbook.book.models import Animal, Herd, Limits, Litter
 from herdbook.book.models.animal import Sex, State
 from herdbook.book.models.litter import Source
-from herdbook.book.rules import limits
 
 JOB = "look ahead"
 RUNS = 1000

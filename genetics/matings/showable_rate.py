@@ -14,11 +14,11 @@ import numpy as np
 from django.db.models import OuterRef, Subquery
 from numpy.typing import NDArray
 
+from herdbook.book import limits
 from herdbook.book.models import Animal, Herd, Judgement, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.litter import Source
-from herdbook.book.rules import limits
 
 Pups = TypeVar("Pups", float, NDArray[np.float64])
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from genetics.core.estimation.growth_curve import Growth, fit_growth
+from herdbook.book import limits
 from herdbook.book.models import Animal, Herd
 from herdbook.book.models.animal import Sex
-from herdbook.book.rules import limits
 from herdbook.book.rules.mating_cautions import Lightest, TimeTogether
 
 # Fewer weighings, or of fewer sows, make no curve: then the published weight stands alone (common

@@ -22,9 +22,9 @@ from genetics.matings.showable_rate import Outlook, outlook_of
 from genetics.matings.sow_growth import growth_of_sows
 from genetics.season.colours import Coloured, colour_of_pairs
 from genetics.season.request import Wishes
+from herdbook.book import limits
 from herdbook.book.models import Animal, Herd, Limits
 from herdbook.book.models.animal import Sex, State
-from herdbook.book.rules import limits
 from herdbook.book.rules.mating_cautions import Caution, Doubted, TimeTogether
 from herdbook.book.rules.matings import (
     cautions_of_boar,

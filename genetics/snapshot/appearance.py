@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from genetics.core.inheritance.loci import Gene, Words
 from genetics.snapshot.reading import Reading
+from herdbook.book import limits
 from herdbook.book.coat_type import CoatType
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import Coat, EyeColour, PointColour, State
 from herdbook.book.models.litter import Source
-from herdbook.book.rules import limits
 
 
 def words_of(animal: Animal) -> dict[str, set[str]]:

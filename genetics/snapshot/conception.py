@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from herdbook.book import limits
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter import Source
-from herdbook.book.rules import limits
 
 # A shed with more boars than this in a fortnight has not had their dates written.
 MOST_CANDIDATES = 30

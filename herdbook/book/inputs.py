@@ -3,8 +3,8 @@
 from dataclasses import dataclass, field
 from datetime import date
 
-from ..models import Animal, Litter, Photo
-from ..partial_date import PartialDate
+from .models import Animal, Litter, Photo
+from .partial_date import PartialDate
 
 
 @dataclass(frozen=True)

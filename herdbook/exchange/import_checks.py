@@ -13,9 +13,9 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
+from herdbook.book import limits
 from herdbook.book.inputs import LookEntry, ParentsEntry
 from herdbook.book.models import Animal
-from herdbook.book.rules import limits
 from herdbook.book.rules.animals import hidden_signs
 from herdbook.book.rules.findings import ASK, Finding, ask, refuse
 from herdbook.book.rules.litters import parents_findings

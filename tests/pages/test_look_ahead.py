@@ -10,8 +10,8 @@ from django.utils.html import strip_tags
 from genetics.figures.refresh import bring_up_to_date
 from genetics.herd.projection import FIRST_MATED_DAYS, Asked, breed_on
 from genetics.models import Job, LookAhead
+from herdbook.book import limits
 from herdbook.book.models import Animal, GivenEvidence, Limits, Litter
-from herdbook.book.rules import limits
 from herdbook.pages.ahead.plot import plot_rules
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, JudgementFactory

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
-from ..rules import limits
+from .. import limits
 from .base import HerdRow
 
 

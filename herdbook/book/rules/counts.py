@@ -7,11 +7,11 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from .. import limits
 from ..inputs import CountEntry
 from ..models import Litter, LitterCount, Look
 from ..models.animal import State
 from ..models.look import Stage
-from . import limits
 from .date_bounds import long_ago
 from .findings import Finding, ask, refuse
 

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 
 from django.utils.translation import gettext as _
 
+from .. import limits
 from ..coat_type import CoatType
 from ..formatting import chance
 from ..models import Animal
 from ..models.animal import Coat
-from . import limits
 from .mating_cautions import PAIR, Caution, vet_decides
 
 

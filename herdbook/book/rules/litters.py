@@ -7,11 +7,11 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from .. import limits
 from ..inputs import LitterEntry, ParentsEntry
 from ..models import Animal, Herd, Litter, Look, Weighing
 from ..models.animal import Sex, State
 from ..partial_date import PartialDate
-from . import limits
 from .counts import without_a_line
 from .date_bounds import long_ago
 from .findings import Finding, ask, refuse

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from . import limits
+from .. import limits
 
 SOW, BOAR, PAIR = "sow", "boar", "pair"
 

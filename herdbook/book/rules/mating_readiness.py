@@ -8,9 +8,9 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from .. import limits as figures
 from ..models import Animal, Limits, Weighing
 from ..models.animal import State
-from . import limits as figures
 from .mating_cautions import BOAR, SOW, Caution, Lightest, TimeTogether, vet_decides
 
 _DAYS_A_MONTH = 30.44

@@ -7,11 +7,11 @@ from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from .. import limits
 from ..inputs import JudgementEntry, LookEntry, WeighingEntry
 from ..models import Animal, Look, Weighing
 from ..models.animal import State
 from ..models.look import Density, Stage
-from . import limits
 from .date_bounds import long_ago
 from .findings import Finding, ask, refuse
 

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
+from .. import limits
 from ..inputs import PupEntry
 from ..models import Animal, Herd
 from ..models.animal import Coat
-from . import limits
 from .findings import Finding, ask, refuse
 
 

@@ -12,8 +12,8 @@ from django.db import models
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from .. import limits as figures
 from ..models import Limits
-from . import limits as figures
 from .mating_cautions import TimeTogether
 
 _SHORTEST = timedelta(days=figures.GESTATION_SHORTEST_DAYS)

@@ -10,9 +10,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from genetics.figures.refresh import bring_up_to_date
+from herdbook.book import limits
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import Sex, State
-from herdbook.book.rules import limits
 
 from ..common.access import own_or_404
 from ..common.identification import told_apart

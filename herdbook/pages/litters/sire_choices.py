@@ -4,8 +4,8 @@ from datetime import date, timedelta
 
 from django.db.models import Max
 
+from herdbook.book import limits
 from herdbook.book.models import Animal, Herd
-from herdbook.book.rules import limits
 
 
 def boars_there(herd: Herd, *, born: date, dam: Animal | None = None) -> list[Animal]:

@@ -11,9 +11,9 @@ from django.utils.translation import gettext_lazy as _
 
 from genetics.matings.ranking import Prospect, prospects
 from genetics.matings.showable_rate import Outlook
+from herdbook.book import limits
 from herdbook.book.models import Animal, Herd, Limits, RankingWeights
 from herdbook.book.models.animal import Sex, State
-from herdbook.book.rules import limits
 from herdbook.book.rules.mating_cautions import Caution, TimeTogether
 from herdbook.book.rules.matings import with_mating_records
 
