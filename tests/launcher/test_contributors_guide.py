@@ -33,6 +33,35 @@ def test_it_names_the_setting(setting):
     assert f"| `{setting}` |" in GUIDE
 
 
+def test_it_is_short():
+    assert len((ROOT / "DEVELOPERS.md").read_bytes()) <= 5000
+
+
+def test_each_file_that_it_names_is_there():
+    named = re.findall(r"`([a-z]+/[\w./]+)`|\]\(([^)]+)\)", GUIDE)
+    assert named
+    assert [path for pair in named for path in pair if path and not (ROOT / path).exists()] == []
+
+
+def test_the_map_names_every_part_of_the_core():
+    folders = {path.parent.name for path in (ROOT / "genetics/core").glob("*/__init__.py")}
+    assert {folder for folder in folders if folder not in GUIDE} == set()
+
+
+@pytest.mark.parametrize(
+    ("question", "decided_by"),
+    [
+        ("parting date", "BOAR_STAYS_DAYS = "),
+        ("a caution's words", "Caution("),
+        ("elimination (peeling) order", "min-fill"),
+    ],
+)
+def test_a_newcomer_finds_the_line_in_one_guess(question, decided_by):
+    (row,) = (line for line in GUIDE.splitlines() if line.startswith("| ") and question in line)
+    first = re.findall(r"`([^`]+)`", row)[0]
+    assert decided_by in (ROOT / first).read_text()
+
+
 def test_the_readme_shows_pictures_that_are_there():
     pictures = re.findall(r"\]\((static/[^)]+)\)", (ROOT / "README.md").read_text())
 
