@@ -1,6 +1,7 @@
-"""What an animal's dose rests on, in words."""
+"""The reasons for an animal's dose: the lines, their bars and the arithmetic."""
 
 import html
+import math
 import re
 
 import pytest
@@ -36,26 +37,31 @@ def test_it_works(owner_client, looked):
     found = why(looked)
     own = next(reason for reason in found.reasons if reason.kind == "own")
     assert own.ratios.index(max(own.ratios)) == 1
-    assert re.search(
-        r"What it has shown itself: full points at 7 months: [\d.]+ times likelier with one dose",
-        page,
+    assert "Its own points : full points at 7 months strongly for clean marked" in re.sub(
+        "points:", "points :", page
     )
     before, after = (odds(chances, 1) for chances in (found.prior, found.posterior))
-    assert f"In all, odds on one dose: {before} before, {after} after" in page
+    assert f"the odds on clean marked (one dose): {before} before, {after} after" in page
 
 
-def test_the_odds_are_told_from_line_to_line(owner_client, looked):
+def test_the_odds_run_from_line_to_line(owner_client, looked):
     page = text(ask(owner_client, looked))
     found = why(looked)
-    stand = 1.0 * found.prior[1] / (found.prior[0] + found.prior[2])
-    for reason in found.reasons[:-1]:
-        then = stand * reason.odds
-        if odds_words(stand) != odds_words(then):
-            assert f"odds on one dose {times(reason.odds)}: " in page
-            assert f"{odds_words(stand)} becomes {odds_words(then)}" in page
-        stand = then
+    odds_now = found.prior[1] / (found.prior[0] + found.prior[2])
+    assert f"Before any record {odds_words(odds_now)}" in page
+    for reason in found.reasons:
+        odds_now *= reason.odds
+        assert f" {times(reason.odds)} {odds_words(odds_now)} " in page
     assert found.together == 1
-    assert f"becomes {odds(found.posterior, 1)}" in page
+    assert math.isclose(odds_now, found.posterior[1] / (found.posterior[0] + found.posterior[2]))
+
+
+def test_each_line_gives_its_likelihood_at_each_dose(owner_client, looked):
+    page = text(ask(owner_client, looked))
+    own = next(reason for reason in why(looked).reasons if reason.kind == "own")
+    assert own.ratios[1] == 1
+    as_self, as_overmarked = f"{own.ratios[0]:.3f}", f"{own.ratios[2]:.3f}"
+    assert f"Its own points {as_self} 1 {as_overmarked} {times(own.odds)}" in page
 
 
 @pytest.fixture
@@ -74,7 +80,7 @@ def test_it_says_what_a_litter_showed_and_from_whom(owner_client, cast, litter_o
     page = text(ask(owner_client, cast.bramble))
     assert (
         "Its litter from Thornmoor Wren, 5 January 2026: "
-        "1 overmarked, 4 marked, 1 self, from a self sow: "
+        "1 overmarked, 4 marked, 1 self, from a self sow "
     ) in page
 
 
@@ -85,8 +91,8 @@ def test_a_litter_is_opened_into_its_pups(owner_client, cast, litter_of_six):
     kinds = [record.kind for record in litter.records]
     assert kinds.count("seen") == 6
     selfs = min(litter.records, key=lambda record: record.odds)
-    assert "One by one" in page
-    assert f": unmarked at 9 months {times(selfs.odds)}" in page
+    assert "each record" in page
+    assert re.search(rf": unmarked at 9 months [^:]*{re.escape(times(selfs.odds))}", page)
 
 
 def test_its_own_pups_are_counted_apart_from_their_kin(owner_client, cast, looked):
@@ -97,24 +103,22 @@ def test_its_own_pups_are_counted_apart_from_their_kin(owner_client, cast, looke
         pup = AnimalFactory(herd=cast.herd, litter=litter)
         LookFactory(animal=pup, on="2026-11-20", stage="full")
     page = text(ask(owner_client, cast.bramble))
-    assert "14 March 2026: 1 marked, none unmarked, from a self sow; and 3 of their kin: " in page
+    assert "14 March 2026: 1 marked, none unmarked, from a self sow; and 3 more relatives " in page
 
 
 def test_what_it_was_bought_as_is_a_line_of_its_own(owner_client, cast, today):
     page = text(ask(owner_client, cast.bramble))
-    assert (
-        "Before any record, as the gene runs among founders and down its pedigree: "
-        "no dose 56%, one dose 38%, two doses 6%" in page
-    )
-    assert "What it was bought as: overmarked: 127 times likelier with two doses" in page
-    assert "odds on two doses × 285: 1 to 15 becomes 19 to 1" in page
-    assert "No look and no sale" not in page
+    assert "Before any record: self 56%, clean marked 38%, overmarked 6%" in page
+    assert "Bought as: overmarked very strongly for overmarked" in page
+    assert "Bought as under 0.001 0.008 1 × 285 19 to 1" in page
+    assert "Before any record 1 to 15" in page
+    assert "no purchase counts yet" not in page
 
 
 def test_what_a_parent_was_bought_as_is_told(owner_client, cast, today):
     page = text(ask(owner_client, cast.rook))
-    assert "Its sire's side: Thornmoor Bramble (1), bought as overmarked: " in page
-    assert "Its dam's side: Thornmoor Wren (2), bought as a self: " in page
+    assert "Its sire's side: Thornmoor Bramble (1), bought as overmarked " in page
+    assert "Its dam's side: Thornmoor Wren (2), bought as a self " in page
 
 
 def test_each_litter_of_its_young_is_named(owner_client, looked, cast):
@@ -130,13 +134,13 @@ def test_a_boars_litters_are_named_by_the_sow(owner_client, looked, cast):
 
 def test_where_nothing_was_seen_it_says_so(owner_client, cast, today):
     page = text(ask(owner_client, cast.flint))
-    assert "No look and no sale speaks for any dose yet" in page
+    assert "No check of the points and no purchase counts yet" in page
 
 
 def test_on_the_animals_page_only_the_reasons_are_sent(owner_client, looked):
     response = ask(owner_client, looked, HX_Request="true")
     assert "<html" not in response.content.decode()
-    assert "What it has shown itself" in text(response)
+    assert "Its own points" in text(response)
     assert "HX-Request" in response["Vary"]
 
 
@@ -152,8 +156,8 @@ def test_it_says_where_records_bear_on_each_other(owner_client, cast, looked):
 @pytest.mark.parametrize(
     ("method", "words"),
     [
-        ("tangled", "too tangled for a figure, so there is nothing to give reasons for"),
-        ("impossible", "cannot all be true, so there is no figure"),
+        ("tangled", "too complex for a dose, so there are no reasons to give"),
+        ("impossible", "contradict each other, so there is no dose"),
     ],
 )
 def test_without_a_figure_it_says_why(owner_client, looked, method, words):
@@ -167,7 +171,7 @@ def test_what_would_prove_it_stands_even_without_reasons(owner_client, cast, tod
         "genetics.doses.explanation.reasons.reasons_for", lambda *given, **told: None
     )
     page = text(ask(owner_client, cast.tansy))
-    assert "There is a figure, but this family is too tangled to tell its records apart" in page
+    assert "There is a dose, but this family is too complex to separate its records" in page
     assert "would prove" in page
 
 
@@ -180,8 +184,8 @@ def test_a_tangled_herd_has_reasons_that_say_what_they_may_be_off_by(
         lambda *given, **more: told(*given, budget=1, **more),
     )
     page = text(ask(owner_client, looked))
-    assert re.search(r"Not exact: what follows rests on chances that may be off by .*?\d%", page)
-    assert "What it has shown itself" in page
+    assert re.search(r"These chances are not exact: they may be off by .*?\d%", page)
+    assert "Its own points" in page
 
 
 @pytest.mark.parametrize(
@@ -191,8 +195,8 @@ def test_a_tangled_herd_has_reasons_that_say_what_they_may_be_off_by(
         (12.4, "× 12"),
         (5e6, "× over 1000"),
         (0.25, "÷ 4.0"),
-        (1.05, "hardly moved"),
-        (0.95, "hardly moved"),
+        (1.05, "unchanged"),
+        (0.95, "unchanged"),
         (1e-14, "÷ over 1000"),
         (0.0, "ruled out"),
     ],

@@ -47,8 +47,11 @@ def test_it_works(owner_client, cast, today):
     proof = ways[0, 2, 0.99]
     marked = proof.counts[1]
     assert proof.counts == (0, marked, 0)
-    assert f"{marked} marked pups and no self from self sows would prove two doses at 99%" in page
-    assert f"the chance that as many pups do it is {proof.found:.0%}" in page
+    assert (
+        f"{marked} marked pups and no self from self sows would prove overmarked (two doses) at 99%"
+        in page
+    )
+    assert f"the chance that as many pups are enough is {proof.found:.0%}" in page
 
 
 def test_a_sow_is_proved_by_boars(owner_client, cast, today):
@@ -71,7 +74,7 @@ def test_an_unmarked_pup_is_followed_week_by_week(owner_client, pup, today):
     assert weeks.ages_days[:3].tolist() == [56, 56, 63]
     stands, now = (f"{weeks.chances[look, 0]:.0%}" for look in (0, 1))
     seen = f"{weeks.still_unmarked[1]:.0%}"
-    assert f"as it stands {stands} 8 weeks (today) 25 Nov {now} {seen}" in page
+    assert f"as it is now {stands} 8 weeks (today) 25 Nov {now} {seen}" in page
     assert weeks.still_unmarked[1] < 0.99
     figure = np.array(Figure.objects.get(animal=pup).chances)
     np.testing.assert_allclose(weeks.chances[0], figure, rtol=1e-9)
@@ -92,14 +95,14 @@ def test_one_that_was_seen_unmarked_today_is_followed_from_there(owner_client, p
     weeks = weeks_of(pup, today)
     assert weeks.ages_days[:2].tolist() == [56, 63]
     assert f"8 weeks (today) 25 Nov {weeks.chances[0, 0]:.0%} 100%" in page
-    assert "as it stands" not in page
+    assert "as it is now" not in page
 
 
 def test_one_never_looked_at_is_not_taken_for_seen_unmarked(owner_client, pup, today):
     pup.looks.all().delete()
     page = text(ask(owner_client, pup))
     found = weeks_of(pup, today).still_unmarked[1]
-    assert re.search(rf"as it stands \d+% 8 weeks \(today\) 25 Nov \d+% {found:.0%}", page)
+    assert re.search(rf"as it is now \d+% 8 weeks \(today\) 25 Nov \d+% {found:.0%}", page)
     assert found < 0.9
 
 
@@ -111,12 +114,12 @@ def test_a_pup_that_has_pointed_is_not_waited_for(owner_client, pup, today):
 
 def test_it_says_when_waiting_stops_paying(owner_client, pup, today):
     page = text(ask(owner_client, pup, week="1", lost="60"))
-    until = re.search(r"waiting pays until (\d+ \w+ \d{4}), when it is (\d+) weeks old", page)
+    until = re.search(r"worth waiting until (\d+ \w+ \d{4}), when it is (\d+) weeks old", page)
     born = datetime.date(2026, 9, 30)
     day = datetime.datetime.strptime(until[1], "%d %B %Y").date()
     assert day == born + datetime.timedelta(weeks=int(until[2]))
-    assert "waiting does not pay" in text(ask(owner_client, pup, week="60", lost="1"))
-    assert "waiting pays to the end" in text(ask(owner_client, pup, week="0", lost="60"))
+    assert "it is not worth waiting" in text(ask(owner_client, pup, week="60", lost="1"))
+    assert "worth waiting to the end" in text(ask(owner_client, pup, week="0", lost="60"))
 
 
 def test_every_week_is_shown_up_to_the_day_of_decision(owner_client, pup, today):
@@ -141,13 +144,13 @@ def test_a_two_dose_pup_let_go_is_no_loss_unless_it_is_said_what_it_costs(
 
     def until(**costs):
         page = text(ask(owner_client, pup, **costs))
-        found = re.search(r"when it is (\d+) weeks old|to the end, (\d+) weeks", page)
+        found = re.search(r"when it is (\d+) weeks old|to the end: (\d+) weeks", page)
         return page, int(found[1] or found[2])
 
     page, week = until(week="1", lost="60")
-    assert "A two-dose pup let go is counted as no loss." in page
+    assert "Losing an overmarked pup counts as no loss." in page
     page, later = until(week="1", lost="60", lost_two="5000")
-    assert "A two-dose pup let go is counted as no loss." not in page
+    assert "Losing an overmarked pup counts as no loss." not in page
     assert later > week
 
 
@@ -157,4 +160,4 @@ def test_a_cost_that_cannot_be_comes_back_with_what_was_typed(owner_client, pup,
     assert "Write 0 or more." in page
     assert "Write a number" in page
     assert 'value="sixty"' in response.content.decode()
-    assert "waiting pays" not in page
+    assert "worth waiting" not in page

@@ -1,6 +1,6 @@
-"""What was seen of an animal and its kin, in words: the records that its dose rests on.
+"""The records of an animal and its relatives that its dose follows from, in words.
 
-Only animals of the reader's own herds are told of; of others no more than that they are there.
+Only animals of the reader's own herds are named; of others no more than that they are there.
 """
 
 from collections import Counter
@@ -22,7 +22,7 @@ _GROUPS = ("overmarked", "marked", "selfs", "unmarked")
 
 
 class KinSeen:
-    """The animals that the reasons for one animal's dose rest on, as far as a reader may see
+    """The animals whose records are the reasons for one animal's dose, as far as a reader may see
     them."""
 
     def __init__(self, animal: Animal, found: Why, animals) -> None:
@@ -35,18 +35,22 @@ class KinSeen:
         self.seen = {one.pk: one for one in near}
 
     def own(self) -> str:
-        """'3 looks, the last: full at 8 months'."""
+        """'3 checks, the last: full at 8 months'."""
         looks = list(self.seen[self.animal.pk].looks.all())
         words = {"n": len(looks), "last": self.record(self.animal.pk, "seen")}
         if len(looks) < 2:
             return str(words["last"])
-        return _("%(n)d looks, the last: %(last)s") % words
+        return _("%(n)d checks, the last: %(last)s") % words
+
+    def among(self, reason: Reason) -> list[Animal]:
+        """The animals of a group of records that the reader may see."""
+        return [self.seen[key] for key in reason.animals if key in self.seen]
 
     def bought(self) -> str:
         return str(self.animal.get_bought_as_display())
 
     def parent(self, reason: Reason, boars: bool) -> str:
-        """The parents on one side, each with what was seen of it, and how many kin beyond."""
+        """The parents on one side, each with what was seen of it, and how many relatives beyond."""
         litter = self.animal.litter
         sides = [boar.pk for boar in litter.candidate_boars] if boars else [litter.dam_id]
         told = [
@@ -57,19 +61,18 @@ class KinSeen:
         return _and_kin("; ".join(told), len(set(reason.animals) - set(sides)))
 
     def littermates(self, reason: Reason) -> str:
-        """'2 marked, none unmarked, and 5 of their kin'."""
+        """'2 marked, none unmarked, and 5 more relatives'."""
         return self._pups(reason, self.animal.litter_id, set())
 
     def young(self, reason: Reason, litter: Litter) -> str:
-        """'6 marked, none unmarked, from a self sow, and 3 of their kin'."""
+        """'6 marked, none unmarked, from a self sow, and 3 more relatives'."""
         mates = {litter.dam_id} if litter.dam_id != self.animal.pk else set()
         if not mates:
             mates = {boar.pk for boar in litter.candidate_boars}
         return self._pups(reason, litter.pk, mates - {None, self.animal.pk})
 
     def _pups(self, reason: Reason, litter: int, mates: set[int]) -> str:
-        there = [key for key in reason.animals if key in self.seen]
-        pups = [self.seen[key] for key in there if self.seen[key].litter_id == litter]
+        pups = [one for one in self.among(reason) if one.litter_id == litter]
         parts = [shown_by(pups)] if pups else []
         if mates:
             parts.append(self._from(mates))
@@ -77,7 +80,7 @@ class KinSeen:
         return _and_kin(", ".join(part for part in parts if part), len({*reason.animals} - near))
 
     def _from(self, mates: set[int]) -> str:
-        """'from a self sow', 'by a boar most likely of two doses (74%)'."""
+        """'from a self sow', 'by an overmarked boar (74% likely)'."""
         if len(mates) > 1:
             return _("by one of several boars")
         mate = Animal.objects.filter(pk__in=mates).select_related("figure").get()
@@ -90,7 +93,7 @@ class KinSeen:
             "chance": chance(uncertain(figure.chances)[figure.likeliest]),
         }
         said = _("from %(mate)s") if mate.sex == Sex.SOW else _("by %(mate)s")
-        return (said if known else said + _(" most likely (%(chance)s)")) % words
+        return (said if known else said + _(" (%(chance)s likely)")) % words
 
     def record(self, key: int, kind: str) -> str:
         """One record: 'full at 8 months' or 'bought as marked'; '' for one of another herd."""
@@ -104,7 +107,7 @@ class KinSeen:
             return _("%(stage)s at %(age)s") % {"stage": stage, "age": age} if age else stage
         if one.bought_as:
             return _("bought as %(what)s") % {"what": one.get_bought_as_display()}
-        return _("as a pedigree file says")
+        return _("from a pedigree file")
 
     def everything(self, key: int) -> str:
         """Its last look and what it was bought as."""
@@ -121,16 +124,21 @@ class KinSeen:
         return f"{self.seen[key].label}: {self.record(key, kind)}"
 
 
+def shown_counts(pups: Iterable[Animal]) -> Counter[str]:
+    """How many pups were overmarked, marked, selfs or unmarked at their last check."""
+    return Counter(group for pup in pups if (group := _group(pup)))
+
+
 def shown_by(pups: Iterable[Animal]) -> str:
-    """What pups showed when last looked at: '3 marked, 1 overmarked, none unmarked'."""
-    counts = Counter(group for pup in pups if (group := _group(pup)))
+    """What pups showed at their last check: '3 marked, 1 overmarked, none unmarked'."""
+    counts = shown_counts(pups)
     if not counts:
         return ""
     words = {
         "overmarked": _("%(n)d overmarked"),
         "marked": _("%(n)d marked"),
         "selfs": ngettext("%(n)d self", "%(n)d selfs", counts["selfs"]),
-        "unmarked": _("%(n)d too young and unmarked"),
+        "unmarked": _("%(n)d unmarked so far"),
     }
     said = [words[group] % {"n": counts[group]} for group in _GROUPS if counts[group]]
     if not counts["selfs"] and not counts["unmarked"]:
@@ -155,13 +163,15 @@ def _and_kin(said: str, others: int) -> str:
     words = {"said": said, "n": others}
     if not said:
         return ngettext("%(n)d animal with records", "%(n)d animals with records", others) % words
-    more = ngettext("%(said)s; and %(n)d of their kin", "%(said)s; and %(n)d of their kin", others)
+    more = ngettext(
+        "%(said)s; and %(n)d more relative", "%(said)s; and %(n)d more relatives", others
+    )
     return more % words
 
 
 def _mate(dose: int, sex: str) -> str:
-    sow = (_("a self sow"), _("a sow of one dose"), _("a sow of two doses"))
-    boar = (_("a self boar"), _("a boar of one dose"), _("a boar of two doses"))
+    sow = (_("a self sow"), _("a clean marked sow"), _("an overmarked sow"))
+    boar = (_("a self boar"), _("a clean marked boar"), _("an overmarked boar"))
     return (sow if sex == Sex.SOW else boar)[dose]
 
 

@@ -1,4 +1,4 @@
-"""What would settle an animal's dose, in words: pups to judge, or weeks to wait."""
+"""What would prove an animal's dose, in words: pups to check, or weeks to wait."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from herdbook.book.models import Animal
 from herdbook.book.models.animal import Sex, State
 
 from ..common.error_messages import PlainForm
-from ..common.formatting import chance, dose_name
+from ..common.formatting import chance, full_dose_name
 
 # The chance of a proof that a keeper may count on.
 _COUNT_ON = 0.9
@@ -23,20 +23,23 @@ _SETTLED = 0.99
 
 
 class CostsForm(PlainForm):
-    """What waiting for points costs, and what letting a pointed pup go would."""
+    """What waiting for points costs, and what is lost if a marked pup is sold as a self."""
 
     week = forms.DecimalField(
-        label=gettext_lazy("A week's keep of a pup"), min_value=0, max_digits=8, decimal_places=2
+        label=gettext_lazy("Cost of keeping a pup for a week"),
+        min_value=0,
+        max_digits=8,
+        decimal_places=2,
     )
     lost = forms.DecimalField(
-        label=gettext_lazy("A one-dose pup let go as a self"),
+        label=gettext_lazy("Loss if a clean marked pup is sold as a self"),
         min_value=0,
         max_digits=8,
         decimal_places=2,
     )
     lost_two = forms.DecimalField(
-        label=gettext_lazy("A two-dose pup let go as a self"),
-        help_text=gettext_lazy("Left empty, it is counted as no loss."),
+        label=gettext_lazy("Loss if an overmarked pup is sold as a self"),
+        help_text=gettext_lazy("Leave blank for no loss."),
         required=False,
         min_value=0,
         max_digits=8,
@@ -123,7 +126,7 @@ def when_to_let_go(weeks: Weeks, today: date, *, week, lost, lost_two=None) -> t
     look = waiting.until
     if weeks.ages_days[look] == weeks.ages_days[0]:
         return look, _(
-            "At these costs waiting does not pay: what may be lost is less than the keep."
+            "At these costs it is not worth waiting: keeping it costs more than you could lose."
         )
     words = {
         "n": int(weeks.ages_days[look]) // 7,
@@ -133,15 +136,16 @@ def when_to_let_go(weeks: Weeks, today: date, *, week, lost, lost_two=None) -> t
     if look == len(weeks.ages_days) - 1:
         return look, (
             _(
-                "At these costs waiting pays to the end, %(n)d weeks, on %(day)s: a self by then "
-                "%(self)s."
+                "At these costs it is worth waiting to the end: %(n)d weeks, on %(day)s. If it is "
+                "unmarked then, the chance that it is a self is %(self)s."
             )
             % words
         )
     return look, (
         _(
-            "At these costs waiting pays until %(day)s, when it is %(n)d weeks old. If it is "
-            "unmarked then (a self: %(self)s), more weeks cost more than they save."
+            "At these costs it is worth waiting until %(day)s, when it is %(n)d weeks old. If it "
+            "is unmarked then, the chance that it is a self is %(self)s, and more weeks cost more "
+            "than they save."
         )
         % words
     )
@@ -160,7 +164,7 @@ def _proof_line(mating: Mating, sex: str) -> str:
     words = {"dose": _having(proof.dose), "level": chance(proof.level)}
     if proof.counts is None:
         return (
-            _("No mate alone proves %(dose)s at %(level)s with as many pups as anyone breeds.")
+            _("No number of pups that anyone breeds proves %(dose)s at %(level)s with one mate.")
             % words
         )
     words |= {
@@ -170,8 +174,8 @@ def _proof_line(mating: Mating, sex: str) -> str:
     }
     line = (
         _(
-            "%(pups)s from %(mates)s would prove %(dose)s at %(level)s. Where it is so, the "
-            "chance that as many pups do it is %(found)s"
+            "%(pups)s from %(mates)s would prove %(dose)s at %(level)s. If it is so, the chance "
+            "that as many pups are enough is %(found)s"
         )
         % words
     )
@@ -179,7 +183,9 @@ def _proof_line(mating: Mating, sex: str) -> str:
     if sure is None or sure == proof.fewest:
         return _("%(line)s.") % {"line": line}
     more = ngettext(
-        "; %(n)d pup does it nine times in ten.", "; %(n)d pups do it nine times in ten.", sure
+        "; %(n)d pup is enough nine times in ten.",
+        "; %(n)d pups are enough nine times in ten.",
+        sure,
     )
     return line + more % {"n": sure}
 
@@ -201,10 +207,10 @@ def _pups(counts: tuple[int, ...]) -> str:
 
 
 def _having(dose: int) -> str:
-    return _("a self") if dose == 0 else dose_name(dose)
+    return full_dose_name(dose)
 
 
 def _mates(dose: int, sex: str) -> str:
-    boar = (_("self sows"), _("sows of one dose"), _("sows of two doses"))
-    sow = (_("self boars"), _("boars of one dose"), _("boars of two doses"))
+    boar = (_("self sows"), _("clean marked sows"), _("overmarked sows"))
+    sow = (_("self boars"), _("clean marked boars"), _("overmarked boars"))
     return (boar if sex == Sex.BOAR else sow)[dose]

@@ -1,11 +1,12 @@
-"""What an animal's dose rests on, in words: the records that move it, and how far.
+"""The reasons for an animal's dose: the records that move it, how strongly and to which dose.
 
-A likelihood ratio is not the odds: each line says what was seen, how well it fits each dose, and
-what that makes of the odds on the likeliest dose from where they stood.
+First one sentence that sums them up, then a line each with a bar. The arithmetic opens on request:
+how likely each group of records is at each dose, and what it makes of the odds on the likeliest.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from math import log
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -22,36 +23,64 @@ from genetics.models import Figure
 from herdbook.book.models import Animal, Litter
 
 from ..common.access import own_or_404
-from ..common.formatting import chance, dose_name, rounded, uncertain
+from ..common.formatting import chance, dose_name, full_dose_name, rounded, uncertain
 from .evidence_words import KinSeen
 from .progeny_test import what_would_settle
+from .reasons_summary import summary
 
-# Ratios nearer to one than this are told as none.
+# Factors nearer to one than this are shown as none.
 _NEXT_TO_NOTHING = 1.1
-# From this factor on it is told that records do not say as much together as one by one.
+# From this factor on the page says that records do not say as much together as one by one.
 _MEETING = 1.25
 _MANY = 1000
+# How strongly a factor speaks: the bands of Kass and Raftery 1995 for a Bayes factor
+# (doi:10.1080/01621459.1995.10476572; from memory).
+_BANDS = ((3, "slightly"), (20, "clearly"), (150, "strongly"))
+_BAR_HALF = 50
+# Lines shown before the rest is opened.
+_FIRST_LINES = 5
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A bar from the middle, to the right for the likeliest dose and to the left against it, in
+    units of which the whole is 100 wide; and the same in words."""
+
+    start: float
+    wide: float
+    favours: bool
+    words: str
+
+
+@dataclass(frozen=True)
+class RecordLine:
+    """One record of a group by itself: its likelihood at each dose, and its factor."""
+
+    of: str
+    likelihoods: tuple[tuple[str, str], ...]
+    factor: str
 
 
 @dataclass(frozen=True)
 class ReasonLine:
-    """One group of records: whose, what was seen, which dose it fits best and by how much, its
-    factor in the odds and what it makes of them; and those of its records that move them by
-    themselves, each with its factor."""
+    """One group of records: whose, what was seen, how far it points where; for the arithmetic its
+    likelihood at each dose, its factor in the odds and the odds after it; and those of its records
+    that move them by themselves."""
 
     of: str
     address: str
     seen: str
-    fits: str
+    bar: Bar
+    likelihoods: tuple[tuple[str, str], ...]
     factor: str
-    made: str
-    records: tuple[tuple[str, str], ...] = ()
+    odds: str
+    records: tuple[RecordLine, ...] = ()
 
 
 @require_safe
 @login_required
 def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    """The records behind a dose, on a page of their own: reckoning them takes a while."""
+    """The records behind a dose, on a page of their own: working them out takes a while."""
     standing = bring_up_to_date()
     animal = own_or_404(request, Animal.objects.with_parents(), public_id)
     found = why(animal)
@@ -59,11 +88,17 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     if found:
         litters = Litter.objects.for_user(request.user)
         kin = KinSeen(animal, found, Animal.objects.for_user(request.user))
+        lines = reason_lines(found, animal, litters, kin)
         context |= {
-            "lines": reason_lines(found, animal, litters, kin),
+            "summary": summary(found, animal, kin),
+            "lines": lines,
+            "first_lines": lines[:_FIRST_LINES],
+            "more_lines": lines[_FIRST_LINES:],
             "before": _chances(found.prior),
             "after": _chances(found.posterior),
-            "of_dose": _odds_on(found.dose),
+            "dose": dose_name(found.dose),
+            "full_dose": full_dose_name(found.dose),
+            "dose_names": [dose_name(dose) for dose in range(3)],
             "odds_before": odds(found.prior, found.dose),
             "odds_after": odds(found.posterior, found.dose),
             "apart": _apart(found),
@@ -90,25 +125,25 @@ def _apart(found: Why) -> str:
 
 
 def _no_reasons(animal: Animal) -> str:
-    """Why there are none, as it is."""
+    """Why there are none."""
     figure = Figure.objects.filter(animal=animal).first()
     if figure is None:
-        return _("This animal has not been reckoned yet, so there are no reasons to give.")
+        return _(
+            "No dose has been worked out for this animal yet, so there are no reasons to give."
+        )
     if figure.method == Figure.Method.IMPOSSIBLE:
         return _(
-            "The records of this family cannot all be true, so there is no figure and nothing to "
-            "give reasons for."
+            "The records of this family contradict each other, so there is no dose to give reasons "
+            "for. See Records to check."
         )
     if figure.chances is None:
-        return _(
-            "This family is too tangled for a figure, so there is nothing to give reasons for."
-        )
-    return _("There is a figure, but this family is too tangled to tell its records apart.")
+        return _("This family is too complex for a dose, so there are no reasons to give.")
+    return _("There is a dose, but this family is too complex to separate its records.")
 
 
 def reason_lines(found: Why, animal: Animal, litters, kin: KinSeen) -> list[ReasonLine]:
     """Each group of records in words, the weightiest first, and what they say together;
-    ``litters`` may be told by name."""
+    ``litters`` are those that the reader may see."""
     keys = {reason.litter_key for reason in found.reasons if reason.litter_key}
     told = {
         litter.pk: litter
@@ -120,45 +155,99 @@ def reason_lines(found: Why, animal: Animal, litters, kin: KinSeen) -> list[Reas
             of=_of(reason, told.get(reason.litter_key), animal),
             address=told[reason.litter_key].get_absolute_url() if reason.litter_key in told else "",
             seen=_seen(reason, told.get(reason.litter_key), kin),
-            fits=_fits(reason.ratios),
+            bar=bar_of(reason.odds, found.dose, reason.ratios),
+            likelihoods=_likelihoods(reason.ratios),
             factor=times(reason.odds),
-            made=made,
+            odds=after,
             records=_records(reason, kin),
         )
-        for reason, made in zip(found.reasons, steps, strict=False)
+        for reason, after in zip(found.reasons, steps, strict=False)
     ]
     if found.together != 1:
-        of = _("What these say together and not one by one")
-        lines.append(ReasonLine(of, "", "", "", times(found.together), steps[-1]))
+        of = _("These records in combination")
+        bar = bar_of(found.together, found.dose)
+        lines.append(ReasonLine(of, "", "", bar, (), times(found.together), steps[-1]))
     return lines
 
 
 def _steps(found: Why) -> Iterator[str]:
-    """From what to what each line takes the odds, in words; the last to where they stand."""
+    """What each line makes of the odds, in words; the last is where they stand."""
     factors = [reason.odds for reason in found.reasons]
     factors += [found.together] if found.together != 1 else []
-    stand = odds(found.prior, found.dose)
     now = _odds(found.prior, found.dose)
     for number, factor in enumerate(factors, start=1):
         now *= factor
         last = number == len(factors)
-        then = odds(found.posterior, found.dose) if last else odds_words(now)
-        yield (
-            stand
-            if then == stand
-            else _("%(before)s becomes %(after)s")
-            % {
-                "before": stand,
-                "after": then,
-            }
+        yield odds(found.posterior, found.dose) if last else odds_words(now)
+
+
+def bar_of(factor: float, dose: int, ratios: Sequence[float] = ()) -> Bar:
+    """How strongly a factor in the odds on ``dose`` points, and to which dose.
+
+    For the likeliest dose, and any other that the records fit at least as well; against it, for
+    those that they fit better.
+    """
+    favours = factor > 1
+    wide = _BAR_HALF * min(log(_as_large(factor)) / log(_MANY), 1)
+    start = _BAR_HALF if favours else _BAR_HALF - wide
+    return Bar(round(start, 1), round(wide, 1), favours, _pointing(factor, dose, ratios))
+
+
+def _pointing(factor: float, dose: int, ratios: Sequence[float]) -> str:
+    """'clearly for clean marked', 'slightly against clean marked, for self'."""
+    if _as_large(factor) < _NEXT_TO_NOTHING:
+        return _("hardly counts")
+    own = ratios[dose] if ratios else 0
+    better = [other for other, ratio in enumerate(ratios) if other != dose and ratio > own]
+    words = {
+        "how": _how_strongly(_as_large(factor)),
+        "dose": dose_name(dose),
+        "others": _or(dose_name(other) for other in better),
+    }
+    if factor < 1:
+        said = (
+            _("%(how)s against %(dose)s, for %(others)s")
+            if better
+            else _("%(how)s against %(dose)s")
         )
-        stand = then
+        return said % words
+    return (
+        _("%(how)s for %(dose)s or %(others)s") if better else _("%(how)s for %(dose)s")
+    ) % words
+
+
+def _how_strongly(factor: float) -> str:
+    words = {"slightly": _("slightly"), "clearly": _("clearly"), "strongly": _("strongly")}
+    return next((words[band] for below, band in _BANDS if factor < below), _("very strongly"))
+
+
+def _as_large(factor: float) -> float:
+    """The factor, or its inverse where that is larger."""
+    return max(factor, 1 / factor) if factor > 0 else float("inf")
+
+
+def _or(names: Iterable[str]) -> str:
+    return _(" or ").join(names)
+
+
+def _likelihoods(ratios: Sequence[float]) -> tuple[tuple[str, str], ...]:
+    """Each dose by name with its likelihood, the largest made 1: '0.32', 'under 0.001', '0'."""
+    top = max(ratios)
+    return tuple((dose_name(dose), _likelihood(ratio / top)) for dose, ratio in enumerate(ratios))
+
+
+def _likelihood(share: float) -> str:
+    if share == 0 or share == 1:
+        return f"{share:.0f}"
+    if share * _MANY < 1:
+        return _("under %(least)s") % {"least": 1 / _MANY}
+    return rounded(share, 3 if share < 0.1 else 2)
 
 
 def times(factor: float) -> str:
     """'× 3.1', or '÷ 12' below one, so that a small factor reads as easily as a large one."""
     if 1 / _NEXT_TO_NOTHING < factor < _NEXT_TO_NOTHING:
-        return _("hardly moved")
+        return _("unchanged")
     if factor < 1:
         return f"÷ {_round(1 / factor)}" if factor > 0 else _("ruled out")
     return f"× {_round(factor)}"
@@ -186,20 +275,16 @@ def odds_words(value: float) -> str:
     return _("%(n)s to 1") % {"n": times_as_much}
 
 
-def _odds_on(dose: int) -> str:
-    return (_("odds on a self"), _("odds on one dose"), _("odds on two doses"))[dose]
-
-
 def _of(reason: Reason, litter: Litter | None, animal: Animal) -> str:
     if reason.kind == "litter":
         return _litter(litter, animal) if litter else _("A litter in another herd")
     return {
-        "own": _("What it has shown itself"),
-        "bought": _("What it was bought as"),
-        "count": _("Being among pups of its litter that were counted and not told apart"),
+        "own": _("Its own points"),
+        "bought": _("Bought as"),
+        "count": _("Its litter, counted together"),
         "sire": _("Its sire's side"),
         "dam": _("Its dam's side"),
-        "littermates": _("The rest of its own litter"),
+        "littermates": _("Its littermates"),
     }[reason.kind]
 
 
@@ -217,64 +302,36 @@ def _seen(reason: Reason, litter: Litter | None, kin: KinSeen) -> str:
 
 
 def _counts(reason: Reason) -> str:
-    """'pups of 1 litter counted and not told apart'."""
+    """'pups of 1 litter counted together'."""
     if not reason.counts or reason.kind == "count":
         return ""
     if reason.kind == "litter" and reason.counts == 1:
-        return _("pups counted and not told apart")
+        return _("pups counted together")
     words = ngettext(
-        "pups of %(n)d litter counted and not told apart",
-        "pups of %(n)d litters counted and not told apart",
+        "pups of %(n)d litter counted together",
+        "pups of %(n)d litters counted together",
         reason.counts,
     )
     return words % {"n": reason.counts}
 
 
-def _records(reason: Reason, kin: KinSeen) -> tuple[tuple[str, str], ...]:
+def _records(reason: Reason, kin: KinSeen) -> tuple[RecordLine, ...]:
     """Those records of a group that move the odds by themselves, the weightiest first."""
-    moving = [
-        record
-        for record in reason.records
-        if not 1 / _NEXT_TO_NOTHING < record.odds < _NEXT_TO_NOTHING
-    ]
-    moving.sort(key=lambda record: -max(record.odds, 1 / max(record.odds, 1e-300)))
-    return tuple((kin.named(record.key, record.kind), times(record.odds)) for record in moving)
+    moving = [one for one in reason.records if _as_large(one.odds) >= _NEXT_TO_NOTHING]
+    moving.sort(key=lambda record: -_as_large(record.odds))
+    return tuple(
+        RecordLine(
+            kin.named(record.key, record.kind), _likelihoods(record.ratios), times(record.odds)
+        )
+        for record in moving
+    )
 
 
 def _litter(litter: Litter, animal: Animal) -> str:
-    """A litter of the animal's young: a sow's told by its day, a boar's by dam and day."""
+    """A litter of the animal's young: a sow's by its day, a boar's by dam and day."""
     if litter.dam_id != animal.pk:
         return _("Its litter from %(litter)s") % {"litter": litter}
     return _("Its litter of %(day)s") % {"day": litter.born.words() if litter.born else "?"}
-
-
-def _fits(ratios: tuple[float, float, float]) -> str:
-    """With which dose the records are likeliest, and how many times more than with each other."""
-    top = max(ratios)
-    best = [dose for dose in range(3) if ratios[dose] * _NEXT_TO_NOTHING > top]
-    others = sorted(set(range(3)) - set(best), key=lambda dose: -ratios[dose])
-    if not others:
-        return _("says next to nothing")
-    first, *rest = others
-    words = {"dose": _(" or ").join(_with(dose) for dose in best), "than": _with(first)}
-    if ratios[first] <= 0:
-        return _("can only be %(dose)s") % words
-    said = _("%(n)s times likelier %(dose)s than %(than)s") % {
-        "n": _round(top / ratios[first]),
-        **words,
-    }
-    return said + "".join(_more(dose, ratios[dose] / top) for dose in rest)
-
-
-def _more(dose: int, share: float) -> str:
-    words = {"than": _with(dose)}
-    if share <= 0:
-        return _(", and not possible %(than)s") % words
-    return _(", %(n)s times than %(than)s") % {"n": _round(1 / share), **words}
-
-
-def _with(dose: int) -> str:
-    return (_("as a self"), _("with one dose"), _("with two doses"))[dose]
 
 
 def _round(number: float) -> str:

@@ -21,6 +21,7 @@ __all__ = [
     "coefficient",
     "counted_words",
     "dose_name",
+    "full_dose_name",
     "how_exact",
     "likeliest_dose",
     "rounded",
@@ -79,11 +80,21 @@ def uncertain(chances: Sequence[float]) -> tuple[float, ...]:
 
 
 def dose_name(dose: int) -> str:
-    return (_("no dose"), _("one dose"), _("two doses"))[dose]
+    """The one name of a dose of the points gene: 'self', 'clean marked' or 'overmarked'."""
+    return (_("self"), _("clean marked"), _("overmarked"))[dose]
+
+
+def full_dose_name(dose: int) -> str:
+    """The name with the number of doses beside it: 'clean marked (one dose)'."""
+    return (
+        _("self (no dose)"),
+        _("clean marked (one dose)"),
+        _("overmarked (two doses)"),
+    )[dose]
 
 
 def likeliest_dose(figure) -> str:
-    """'one dose 98%', or why there is none; '' for an animal without a figure."""
+    """'clean marked 98%', or why there is none; '' for an animal without a figure."""
     if figure is None:
         return ""
     if figure.likeliest is None:
