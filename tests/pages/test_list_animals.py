@@ -53,7 +53,7 @@ def test_it_works(owner_client, cast):
     assert found(response) == 5
     row = response.content.decode().split(cast.rook.get_absolute_url())[1].split("</tr>")[0]
     assert "8 months" in row
-    assert "one dose" in row
+    assert "clean marked" in row
 
 
 def test_those_who_left_are_found_where_they_are(owner_client):

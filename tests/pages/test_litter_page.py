@@ -86,7 +86,7 @@ def test_each_pup_shows_its_expected_dose(owner_client, cast, address):
     """The dam a self, the sire with two doses: the reckoning says so of each pup."""
     for animal, doses in ((cast.wren, "self"), (cast.bramble, "overmarked")):
         assert animal.bought_as == doses
-    assert words(owner_client.get(address)).count("one dose") >= 2
+    assert words(owner_client.get(address)).count("clean marked") >= 2
 
 
 def test_history_says_who_when_and_what(owner_client, cast, address):
@@ -396,4 +396,4 @@ def test_doses_that_are_not_exact_say_what_they_may_be_off_by(owner_client, cast
         dose0=0.2, dose1=0.7, dose2=0.1, method="refined", error=0.08
     )
     page = owner_client.get(cast.march_litter.get_absolute_url()).content.decode()
-    assert "about no dose 20%, one dose 70%, two doses 10%, give or take 8%" in page
+    assert "about self 20%, clean marked 70%, overmarked 10%, give or take 8%" in page

@@ -15,14 +15,14 @@ def figure(method, error, dose1=0.9):
 @pytest.mark.parametrize(
     ("made", "said", "short"),
     [
-        (figure("exact", 0.0), "Exact", "one dose 90%"),
+        (figure("exact", 0.0), "Exact", "clean marked 90%"),
         (
             Figure(method="exact", error=0.0, dose0=2e-20, dose1=1.0, dose2=1e-18),
             "Exact",
-            "one dose over 99.9%",
+            "clean marked over 99.9%",
         ),
-        (figure("refined", 0.004), "Refined, give or take 0.4%", "one dose about 90%"),
-        (figure("approximate", 0.02), "Approximate, give or take 2%", "one dose about 90%"),
+        (figure("refined", 0.004), "Refined, give or take 0.4%", "clean marked about 90%"),
+        (figure("approximate", 0.02), "Approximate, give or take 2%", "clean marked about 90%"),
         (figure("tangled", None, None), "", "too tangled to be exact"),
         (None, "", ""),
     ],

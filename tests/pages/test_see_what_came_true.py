@@ -57,7 +57,7 @@ def test_too_few_are_said_to_be_too_few(owner_client, cast, today):
 def test_the_animal_s_page_says_what_was_said_before(owner_client, proved):
     pup = proved[1]
     page = text(owner_client.get(pup.get_absolute_url()))
-    assert "What was said before 1 Feb 2026 one dose 75%" in page
+    assert "What was said before 1 Feb 2026 clean marked 75%" in page
 
 
 def test_what_is_said_today_was_not_said_before(owner_client, cast, today):

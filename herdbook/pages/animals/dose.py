@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Protocol
 
-from ..common.formatting import dose_name, uncertain
+from ..common.formatting import full_dose_name, uncertain
 
 WIDE = 300
 
@@ -19,7 +19,7 @@ class Part:
 
     @property
     def words(self) -> str:
-        return dose_name(self.dose).capitalize()
+        return full_dose_name(self.dose).capitalize()
 
 
 class HasChances(Protocol):

@@ -39,7 +39,7 @@ class PupRow:
 
     @property
     def doses(self) -> str:
-        """Every dose that the pup may well have with its chance: 'no dose 50%, one dose 50%', and
+        """Every dose that the pup may well have with its chance: 'self 50%, clean marked 50%', and
         what that may be off by where it is not exact."""
         figure = getattr(self.pup, "figure", None)
         if figure is None or figure.chances is None:
