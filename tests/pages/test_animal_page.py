@@ -91,7 +91,7 @@ def test_the_dose_is_said_in_numbers(owner_client, cast):
     cast.rook.refresh_from_db()
     none, one, two = cast.rook.figure.chances
     assert one > 0.9 > none + two
-    assert f"One dose {one * 100:.0f}%" in page
+    assert f"Clean marked (one dose) {one * 100:.0f}%" in page
     assert "showable" not in page
     bar = re.findall(
         r'<rect class="dose(\d)" x="([\d.]+)" y="0" width="([\d.]+)"',
@@ -116,7 +116,7 @@ def test_without_a_figure_none_is_made_up(method, said, owner_client, cast):
     )
     page = text(owner_client, cast.rook)
     assert said in page
-    assert "No dose" not in page
+    assert "Self (no dose)" not in page
 
 
 def test_before_any_reckoning_the_page_says_so(owner_client, cast, monkeypatch):
