@@ -65,10 +65,11 @@ def _read(path: str) -> Page:
     tokens = _parser().parse((HANDBOOK / f"{path}.md").read_text(encoding="utf-8"))
     anchors = _name_headings(tokens)
     links = tuple(_point_into_the_app(tokens, posixpath.dirname(path)))
-    _let_wide_parts_scroll(tokens)
     title = next(after.content for one, after in _pairs(tokens) if one.tag == "h1")
+    text = _text_of(tokens)
+    _let_wide_parts_fit(tokens)
     html = _parser().renderer.render(tokens, _parser().options, {})
-    return Page(path, title, html, _text_of(tokens), frozenset(anchors), links)
+    return Page(path, title, html, text, frozenset(anchors), links)
 
 
 @functools.cache
@@ -112,14 +113,24 @@ def _in_the_app(link: str, folder: str) -> str:
     return address_of(path.removesuffix(".md")) + mark + anchor
 
 
-def _let_wide_parts_scroll(tokens: list[Token]) -> None:
-    """Code and tables scroll by themselves on a phone, by keyboard too."""
-    for token in tokens:
+def _let_wide_parts_fit(tokens: list[Token]) -> None:
+    """Code scrolls by itself on a phone, by keyboard too; the rows of a table become cards."""
+    headings: list[str] = []
+    column = 0
+    for token, after in _pairs(tokens):
         if token.type in ("fence", "code_block"):
             token.type = "html_block"
             token.content = f'<pre tabindex="0"><code>{escape(token.content)}</code></pre>\n'
-        if token.type == "table_open":
-            token.attrSet("tabindex", "0")
+        elif token.type == "table_open":
+            token.attrSet("class", "stacked")
+            headings = []
+        elif token.type == "tr_open":
+            column = 0
+        elif token.type == "th_open":
+            headings.append(after.content)
+        elif token.type == "td_open":
+            token.attrSet("data-label", headings[column])
+            column += 1
 
 
 def _text_of(tokens: list[Token]) -> str:

@@ -8,7 +8,7 @@ from django.urls import reverse
 from herdbook.book.search import fold
 
 from .glossary import by_name
-from .handbook import handbook
+from .handbook import CONTENTS, handbook
 
 MOST = 20
 AROUND = 90  # characters of an excerpt before the first word found, and twice as many after it
@@ -41,7 +41,8 @@ def _all() -> Iterator[tuple[str, str, str]]:
     for term in by_name():
         yield term.name, f"{reverse('glossary')}#{term.key}", term.text
     for page in handbook().values():
-        yield page.title, page.get_absolute_url(), page.text
+        if page.path != CONTENTS:
+            yield page.title, page.get_absolute_url(), page.text
 
 
 def _around(text: str, wanted: list[str]) -> str:

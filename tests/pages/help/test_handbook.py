@@ -142,3 +142,9 @@ def test_every_word_must_be_there(owner_client, today):
 @pytest.mark.parametrize("words", ["", "  ", "<b>", "\0", "é" * 3000])
 def test_any_search_is_answered(words, owner_client, today):
     assert owner_client.get(reverse("search-help"), {"words": words}).status_code == 200
+
+
+def test_a_cell_of_a_table_knows_its_heading(owner_client, today):
+    page = owner_client.get("/help/methods/limits/").content.decode()
+    assert '<table class="stacked">' in page
+    assert '<td data-label="default">68 days</td>' in page
