@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,7 @@ class Evidence:
     tallied: Collection[int] = frozenset()
     mixing: Collection[int] = frozenset()
 
-    @property
+    @cached_property
     def by_animal(self) -> Table:
         """All that was seen of each animal, if nobody was taken for another."""
         rows: Table = self.records * self.own
