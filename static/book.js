@@ -37,6 +37,8 @@ function showSubjects(part) {
 }
 window.addEventListener("load", () => showSubjects(document));
 document.addEventListener("htmx:afterSettle", (event) => showSubjects(event.target));
+// A chart in a part that is opened later has no width until then.
+document.addEventListener("toggle", (event) => showSubjects(event.target), true);
 
 // The first thing to mend is where the keeper looks next.
 document.addEventListener("DOMContentLoaded", () => {

@@ -25,7 +25,7 @@ class Prospect:
     """One mating with the showable pups to expect of it, None without a figure, and what speaks
     against the sow, the boar and the two together.
 
-    ``grave`` are those of the cautions that keep it out of the best, whatever its points.
+    ``grave`` are those of the cautions that keep it out of the best, whatever its score.
     """
 
     mating: Mating
@@ -42,7 +42,7 @@ class Prospect:
     def grave(self) -> tuple[Caution, ...]:
         return tuple(caution for caution in self.cautions if caution.is_grave)
 
-    def points(self, weights: RankingWeights) -> float:
+    def score(self, weights: RankingWeights) -> float:
         """Showable pups less what the breeder takes off; lowest of all without a figure."""
         if self.showable is None:
             return -math.inf
@@ -69,7 +69,7 @@ class Prospects:
             flat,
             key=lambda one: (
                 len(one.grave),
-                -round(one.points(weights), 6),
+                -round(one.score(weights), 6),
                 one.mating.inbreeding,
                 one.mating.sow.pk,
                 one.mating.boar.pk,

@@ -27,35 +27,51 @@ def alder(cast):
 
 def test_all_pairs_are_seen_and_one_is_opened(screen, live_server, cast, alder):
     screen.goto(f"{live_server.url}/matings/")
-    screen.get_by_role("link", name="All pairs of the herd at once").click()
+    screen.get_by_role("link", name="All pairs of the herd").click()
     screen.get_by_role("heading", level=1, name="All pairs").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
-    row = screen.locator("table.pairs tbody tr", has_text="Sorrel")
-    row.locator("a").first.click()
+    screen.get_by_role("table").last.get_by_role("link", name="Thornmoor Sorrel").first.click()
     screen.get_by_role("heading", level=1, name="Thornmoor Sorrel to").wait_for()
+
+
+def test_a_cell_of_the_grid_is_opened(desktop, live_server, cast, alder, today):
+    desktop.goto(f"{live_server.url}/matings/grid/")
+    row = desktop.locator("table.pairs tbody tr", has_text="Sorrel")
+    row.locator("a").first.click()
+    desktop.get_by_role("heading", level=1, name="Thornmoor Sorrel to").wait_for()
+
+
+def test_a_phone_takes_one_animal_at_a_time(phone, live_server, cast, alder, today):
+    phone.goto(f"{live_server.url}/matings/grid/?boar_in=2026-12-01")
+    assert not phone.get_by_role("heading", name="Sows by boars").is_visible()
+    phone.get_by_role("region", name="One animal at a time").get_by_text("Boars").click()
+    assert_no_sideways_scroll(phone)
+    phone.get_by_role("link", name="Thornmoor Alder", exact=True).click()
+    phone.get_by_role("heading", level=1, name="Sows for Thornmoor Alder").wait_for()
+    assert "boar_in=2026-12-01" in phone.url
 
 
 def test_other_weights_re_rank_in_place_and_are_kept(screen, live_server, cast, alder):
     screen.goto(f"{live_server.url}/matings/?sow=Sorrel")
     first = screen.locator("#ranked ol.best li").first
     first.get_by_text("Thornmoor Alder").wait_for()
-    screen.get_by_text("What weighs in the order").click()
+    screen.get_by_text("How pairs are ranked").click()
     screen.evaluate("window.stays = true")
-    for name in ("inbreeding", "kinship to the herd"):
-        screen.get_by_label(f"Pups for each 10% of {name}").fill("0")
-    screen.get_by_label("Pups for each caution").fill("0")
+    for name in ("10% inbreeding", "10% relatedness to the herd", "one caution"):
+        screen.get_by_label(f"Pups I would give up to avoid {name}").fill("0")
     first.get_by_text("Thornmoor Bramble").wait_for()
     assert screen.evaluate("window.stays"), "the page was not loaded anew"
     assert "per_caution=0" in screen.url
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
-    screen.get_by_role("button", name="Keep these weights").click()
+    screen.get_by_role("button", name="Save these weights").click()
     screen.get_by_role("status").get_by_text("Saved.").wait_for()
     assert RankingWeights.of(cast.herd).per_inbreeding == 0
 
 
-def test_a_cell_keeps_both_names_beside_it(screen, live_server, cast, alder):
+def test_a_cell_keeps_both_names_beside_it(desktop, live_server, cast, alder, today):
+    screen = desktop
     for number in range(14):
         AnimalFactory(herd=cast.herd, sex="sow", name=f"Mallow {number}")
         AnimalFactory(herd=cast.herd, sex="boar", name=f"Yarrow {number}")
@@ -78,7 +94,8 @@ def test_a_cell_keeps_both_names_beside_it(screen, live_server, cast, alder):
     assert_no_sideways_scroll(screen)
 
 
-def test_a_focused_cell_is_not_under_a_name(screen, live_server, cast, alder):
+def test_a_focused_cell_is_not_under_a_name(desktop, live_server, cast, alder, today):
+    screen = desktop
     for number in range(14):
         AnimalFactory(herd=cast.herd, sex="sow", name=f"Mallow {number}")
     screen.goto(f"{live_server.url}/matings/grid/")
@@ -97,9 +114,9 @@ def test_without_the_script_the_button_re_ranks(live_server, browser, cast, clie
         context.add_cookies([{"name": name, "value": cookie.value, "url": live_server.url}])
     page = context.new_page()
     page.goto(f"{live_server.url}/matings/?sow=Sorrel")
-    page.get_by_text("What weighs in the order").click()
-    for label in ("Pups for each 10% of inbreeding", "Pups for each caution"):
-        page.get_by_label(label).fill("0")
+    page.get_by_text("How pairs are ranked").click()
+    for avoided in ("10% inbreeding", "one caution"):
+        page.get_by_label(f"Pups I would give up to avoid {avoided}").fill("0")
     page.get_by_role("button", name="Rank again").click()
     page.locator("#ranked ol.best li").first.get_by_text("Thornmoor Bramble").wait_for()
     context.close()

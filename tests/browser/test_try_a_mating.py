@@ -33,12 +33,16 @@ def test_a_pair_is_looked_up(screen, live_server, cast):
     choose(screen, "Sow", "sor", "Thornmoor Sorrel (6)")
     choose(screen, "Boar", "roo", "Thornmoor Rook (5)")
     screen.get_by_label("Boar goes in").fill("2026-12-01")
-    screen.get_by_role("button", name="Look it up").click()
+    screen.get_by_role("button", name="Look up").click()
     screen.get_by_role("heading", level=1, name="Thornmoor Sorrel to Thornmoor Rook").wait_for()
     assert screen.locator(".glance").get_by_text("25.0%").is_visible()
-    assert screen.get_by_text("29 January 2027 to 1 March 2027").is_visible()
     assert screen.get_by_text("430 g").is_visible()
-    caption = screen.get_by_text("Show classes that the pups could enter, by age")
+    assert_accessible(screen)
+    assert_no_sideways_scroll(screen)
+    for part in ("Due dates and show classes", "How they are related"):
+        screen.locator("summary", has_text=part).click()
+    assert screen.get_by_text("29 January 2027 to 1 March 2027").is_visible()
+    caption = screen.get_by_text("Show classes of the pups, by age")
     table = screen.locator("table", has=caption)
     assert caption.bounding_box()["width"] == table.bounding_box()["width"], "not in a column"
     assert screen.locator("svg.chart path.path-1").count() == 2
@@ -55,13 +59,14 @@ def test_the_boars_of_a_sow_are_ranked_and_one_is_opened(screen, live_server, ca
     assert_no_sideways_scroll(screen)
     screen.get_by_role("table").get_by_role("link", name="Thornmoor Rook").click()
     screen.get_by_role("heading", level=1, name="Thornmoor Tansy to Thornmoor Rook").wait_for()
-    screen.get_by_text("Choose others, or other days").click()
+    screen.get_by_text("Change the animals or the dates").click()
     assert screen.get_by_label("Sow", exact=True).input_value() == "Thornmoor Tansy (3)"
     assert_accessible(screen)
 
 
 def test_more_ancestors_of_the_litter_in_place(screen, live_server, cast):
     screen.goto(f"{live_server.url}/matings/?sow=Sorrel&boar=Rook")
+    screen.locator("summary", has_text="Ancestors of the litter").click()
     screen.get_by_role("link", name="5", exact=True).click()
     screen.locator("a[aria-current=true]", has_text="5").wait_for()
     assert "generations" not in screen.url
@@ -113,7 +118,9 @@ def test_a_chart_of_relatives_begins_with_the_litter_and_its_parents(screen, liv
     sow, boar = cousins
     screen.goto(f"{live_server.url}/matings/?sow={sow.public_id}&boar={boar.public_id}")
     screen.wait_for_load_state()
+    screen.locator("summary", has_text="How they are related").click()
     chart = screen.get_by_role("group", name="Chart of how they are related")
+    expect(chart).to_be_visible()
     in_sight = names_in_sight(chart)
     assert {"The litter", "Thornmoor Yew", "Thornmoor Box"} <= set(in_sight)
     is_phone = screen.viewport_size["width"] < 768
@@ -145,8 +152,8 @@ def test_the_ancestors_of_a_litter_fit_the_screen(screen, live_server, cousins, 
 def test_a_refusal_is_seen_first_and_the_form_stays(screen, live_server, cast):
     screen.goto(f"{live_server.url}/matings/")
     screen.get_by_label("Sow", exact=True).fill("Rook")
-    screen.get_by_role("button", name="Look it up").click()
-    screen.get_by_text("is a boar: choose a sow").wait_for()
+    screen.get_by_role("button", name="Look up").click()
+    screen.get_by_text("is a boar. Choose a sow").wait_for()
     assert screen.get_by_label("Sow", exact=True).input_value() == "Rook"
     expect(screen.locator(".faults")).to_be_focused()
     assert_accessible(screen)
@@ -164,19 +171,19 @@ def test_a_show_and_a_class_tell_when_to_pair_and_the_pair_tells_its_classes(
     screen, live_server, cast
 ):
     screen.goto(f"{live_server.url}/matings/")
-    show = screen.get_by_role("region", name="For a show: when to pair")
-    show.get_by_label("Show on").fill("2027-10-18")
+    show = screen.get_by_role("region", name="Mating for a show")
+    show.get_by_label("Show date").fill("2027-10-18")
     show.get_by_label("Class").select_option("5 to 8 months")
-    show.get_by_role("button", name="When to pair").click()
+    show.get_by_role("button", name="Find the dates").click()
     show.get_by_text("22 Dec 2026 to 6 Mar 2027").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
     screen.get_by_label("Sow", exact=True).fill("Sorrel")
     screen.get_by_label("Boar", exact=True).fill("Rook")
-    screen.get_by_role("button", name="Look it up").click()
+    screen.get_by_role("button", name="Look up").click()
     screen.get_by_role("heading", level=1, name="Thornmoor Sorrel to Thornmoor Rook").wait_for()
-    due = screen.get_by_role("region", name="When she is due")
-    assert due.get_by_text("Show on 18 October 2027").is_visible()
-    assert due.get_by_role("row", name="5 to 8 months").is_visible()
+    assert screen.get_by_text("Show on 18 October 2027").is_visible()
+    screen.locator("summary", has_text="Due dates and show classes").click()
+    assert screen.get_by_role("row", name="5 to 8 months").is_visible()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)

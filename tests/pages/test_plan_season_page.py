@@ -308,9 +308,9 @@ def test_papers_in_doubt_are_told_beside_a_pair(owner_client, cast):
     for animal, dose in of_doses:
         share = {f"like{number}": float(number == dose) for number in range(3)}
         GivenEvidence.objects.create(herd=cast.herd, animal=animal, **share)
-    assert re.search(r"Sorrel .*papers in doubt", shown(owner_client, ask(owner_client)))
+    assert re.search(r"Sorrel .*pedigree in doubt", shown(owner_client, ask(owner_client)))
     page = shown(owner_client, ask(owner_client, left_out=["papers-in-doubt"]))
-    assert re.search(r"Who rests.* papers in doubt: Thornmoor Sorrel", page)
+    assert re.search(r"Who rests.* pedigree in doubt: Thornmoor Sorrel", page)
 
 
 def test_a_colour_is_wanted(owner_client, cast):

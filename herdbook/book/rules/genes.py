@@ -1,4 +1,4 @@
-"""What the genes say against a mating, whatever the notes say: lethal whites and satin pups."""
+"""Cautions from the genes, whatever the notes say: lethal whites and satin pups."""
 
 from collections.abc import Iterator
 
@@ -22,15 +22,15 @@ def cautions_of_genes(
             PAIR,
             " ".join(
                 [
-                    _("Each pup may be a lethal white, with a chance of %(share)s.")
+                    _("Each pup has a %(share)s chance of being a lethal white.")
                     % {"share": chance(lethal)},
                     _of_roan(sow),
                     _of_roan(boar),
                 ]
             ),
             _(
-                "Reckoned from what is written of both families. About a quarter from roan to roan "
-                "(secondary sources only)."
+                "Worked out from the records of both families. About a quarter of the pups of roan "
+                "to roan are lethal whites (secondary sources only)."
             ),
             vet_decides(),
         )
@@ -38,7 +38,7 @@ def cautions_of_genes(
         yield Caution(
             "satin-pups" if satin >= limits.SATIN_PUPS_GRAVE_FROM else "satin-pups-seldom",
             PAIR,
-            _("Each pup may be satin, with a chance of %(share)s, and satins suffer in the bones.")
+            _("Each pup has a %(share)s chance of being satin, and satins often have bone disease.")
             % {"share": chance(satin)},
             _(
                 "38% of satins had a bone disease (Jordan and others 2009, as cited in a case "
@@ -49,21 +49,21 @@ def cautions_of_genes(
 
 
 def _of_roan(animal: Animal) -> str:
-    """Why roan is reckoned with in this parent, and what would tell."""
+    """Why this parent may be roan, and what to check."""
     written = animal.coat_type.split()
     if CoatType.ROAN in written:
         words = _("%(animal)s shows roan.")
     elif CoatType.PATCHES in written or animal.coat == Coat.WHITE:
-        words = _("%(animal)s may carry roan unseen under white: look closely, at its kin too.")
+        words = _(
+            "%(animal)s may have roan hidden under white: look closely, and at its relatives."
+        )
     elif not written:
         words = _(
-            "Of %(animal)s no coat and marks are written down, and roan runs in its family: look, "
-            "and write down roan, or plain where there is none."
+            "%(animal)s has no coat and markings recorded, and roan runs in its family: check, and "
+            "record roan, or plain if there is none."
         )
     elif animal.coat in (Coat.UNKNOWN, Coat.OTHER):
-        words = _(
-            "Of %(animal)s no colour is written down that roan would be seen on: write it down."
-        )
+        words = _("%(animal)s has no colour recorded that would show roan. Record its colour.")
     else:
-        words = _("%(animal)s is written down without roan, and has it in its family: look again.")
+        words = _("%(animal)s is recorded without roan, but roan runs in its family: check again.")
     return words % {"animal": animal.full_name}

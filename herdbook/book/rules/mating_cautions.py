@@ -1,4 +1,4 @@
-"""What speaks against a mating, as data: a caution never refuses."""
+"""Cautions about a mating, as data: a caution warns and never refuses."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -11,28 +11,28 @@ from .. import limits
 SOW, BOAR, PAIR = "sow", "boar", "pair"
 
 SHORT = {
-    "not-here": gettext_lazy("not here"),
+    "not-here": gettext_lazy("not in the herd"),
     "sow-young": gettext_lazy("sow too young"),
     "sow-late-first-litter": gettext_lazy("late for a first litter"),
     "sow-age-unknown": gettext_lazy("sow of unknown age"),
     "sow-light": gettext_lazy("sow too light"),
     "sow-light-for-age": gettext_lazy("sow light for her age"),
     "sow-not-weighed": gettext_lazy("sow not weighed"),
-    "sow-lately-littered": gettext_lazy("sow hardly rested"),
-    "due-in-heat": gettext_lazy("due in the heat"),
+    "sow-lately-littered": gettext_lazy("sow not rested"),
+    "due-in-heat": gettext_lazy("due in hot weather"),
     "boar-young": gettext_lazy("boar too young"),
     "boar-light": gettext_lazy("boar too light"),
     "boar-age-unknown": gettext_lazy("boar of unknown age"),
     "boar-stays-on": gettext_lazy("boar stays too long"),
-    "roan": gettext_lazy("look for roan"),
+    "roan": gettext_lazy("check for roan"),
     "roan-to-roan": gettext_lazy("roan to roan"),
     "satin": gettext_lazy("satin"),
     "lethal-white": gettext_lazy("lethal whites"),
     "satin-pups": gettext_lazy("satin pups"),
-    "satin-pups-seldom": gettext_lazy("satin pups, seldom"),
-    "close-kin": gettext_lazy("close kin"),
-    "closest-kin": gettext_lazy("closest kin"),
-    "papers-in-doubt": gettext_lazy("papers in doubt"),
+    "satin-pups-seldom": gettext_lazy("satin pups (small chance)"),
+    "close-kin": gettext_lazy("close relatives"),
+    "closest-kin": gettext_lazy("very close relatives"),
+    "papers-in-doubt": gettext_lazy("pedigree in doubt"),
 }
 
 # Cautions of pups that would suffer.
@@ -40,7 +40,7 @@ LETHAL = ("roan-to-roan", "lethal-white")
 SATIN = ("satin", "satin-pups")
 WELFARE = (*LETHAL, *SATIN)
 # Cautions that keep an animal or a pair out of a season's plan until the breeder lets it in, and
-# last in a ranking: those of the pups, and what may hurt a sow. Others are shown beside the pair.
+# last in a ranking: those that could harm pups or a sow. Others are shown beside the pair.
 GRAVE = (
     *WELFARE,
     "sow-young",
@@ -53,10 +53,10 @@ GRAVE = (
 
 @dataclass(frozen=True)
 class Caution:
-    """One thing that speaks against a mating.
+    """One reason to think twice about a mating.
 
     ``code`` names it; ``about`` is SOW (or when she is due), BOAR or PAIR; ``message``
-    says what and why, ``sources`` what they hold, ``decides`` who has the last word.
+    gives the reason, ``sources`` what is published, ``decides`` who has the last word.
     """
 
     code: str
@@ -72,7 +72,7 @@ class Caution:
 
     @property
     def is_grave(self) -> bool:
-        """Whether it keeps a pair out of plans and out of the best until it is let in."""
+        """Whether it keeps a pair out of plans and out of the best pairs until it is let in."""
         return self.kind in GRAVE
 
     @property
@@ -99,7 +99,8 @@ class TimeTogether:
 
 @dataclass(frozen=True)
 class Lightest:
-    """The least that a sow should have weighed on the day she was last weighed, by herd's growth.
+    """The least that a sow should have weighed on the day she was last weighed, by the herd's
+    growth.
 
     ``usual_g`` is the middle of the herd's sows at that age; ``weighings`` of ``sows`` sows are
     what both rest on.
@@ -113,9 +114,9 @@ class Lightest:
 
 @dataclass(frozen=True)
 class Doubted:
-    """The chance that an animal's written sire is another, and that a look at it was misread.
+    """The chance that an animal's recorded sire is wrong, and that a check of it was misread.
 
-    None for what is not worth a second look, or could not be weighed.
+    None for a chance too small to mention, or one that could not be worked out.
     """
 
     sire: float | None = None

@@ -1,4 +1,4 @@
-"""What speaks against mating a sow, or using a boar, at this time, whoever the other is."""
+"""Cautions about mating a sow, or using a boar, at this time, with any mate."""
 
 from collections.abc import Iterator
 from datetime import timedelta
@@ -20,7 +20,7 @@ _WEEKS_TO_DAYS = 91
 def sow_cautions(
     sow: Animal, together: TimeTogether, limits: Limits, *, lightest: Lightest | None = None
 ) -> Iterator[Caution]:
-    """All that speaks against mating this sow now; ``lightest`` is by the herd's own growth."""
+    """All cautions about mating this sow now; ``lightest`` is by the herd's own growth."""
     yield from _gone(sow, SOW)
     yield from _sow_age(sow, together, limits)
     yield from _sow_weight(sow, together, limits, lightest)
@@ -30,7 +30,7 @@ def sow_cautions(
 
 
 def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Iterator[Caution]:
-    """All that speaks against using this boar now."""
+    """All cautions about using this boar now."""
     yield from _gone(boar, BOAR)
     sources = _(
         "Boars are first used at 3 to 4 months and 600 to 700 g (researchanimaltraining.com 2021); "
@@ -43,8 +43,8 @@ def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Itera
             "boar-light",
             BOAR,
             _(
-                "%(boar)s weighed only %(grams)d g on %(date)s: not grown, or not well, and a "
-                "grown sow may turn on him (common practice, no source)."
+                "%(boar)s weighed only %(grams)d g on %(date)s: he is not fully grown, or not "
+                "well, and an adult sow may attack him (common practice, no source)."
             )
             % {"boar": boar.full_name, "grams": last.weight_g, "date": _day(last)},
             sources,
@@ -61,8 +61,8 @@ def _boar_age(
             "boar-young",
             BOAR,
             _(
-                "%(boar)s is only %(age)s old when he goes in: he may not settle her yet, is still "
-                "growing himself, and a grown sow may turn on him (common practice, no source)."
+                "%(boar)s will be only %(age)s old when he goes in: he is still growing, may not "
+                "get her in pig, and an adult sow may attack him (common practice, no source)."
             )
             % {"boar": boar.full_name, "age": _age(age)},
             sources,
@@ -72,10 +72,7 @@ def _boar_age(
         yield Caution(
             "boar-age-unknown",
             BOAR,
-            _(
-                "%(boar)s has no birth date and no litter by him in the book: whether he is of age "
-                "cannot be told."
-            )
+            _("%(boar)s has no birth date and no litter on record, so he may be too young.")
             % {"boar": boar.full_name},
             sources,
             vet_decides(),
@@ -94,7 +91,7 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
         yield Caution(
             "sow-young",
             SOW,
-            _("%(sow)s is only %(age)s old when the boar goes in: she is still growing herself.")
+            _("%(sow)s will be only %(age)s old when the boar goes in: she is still growing.")
             % {"sow": sow.full_name, "age": _age(youngest)},
             _(
                 "First mated at 2 to 3 months in stock kept for meat (researchanimaltraining.com "
@@ -109,9 +106,9 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
             "sow-late-first-litter",
             SOW,
             _(
-                "%(sow)s may be %(age)s old at conception, and no litter of hers is in the book. "
-                "In a sow that has never littered the pelvis may have stiffened by then, and she "
-                "can die in labour."
+                "%(sow)s may be %(age)s old at conception and has no litter on record. In a sow "
+                "that has never littered, the pelvis may have stiffened by then, and she can die "
+                "in labour."
             )
             % {"sow": sow.full_name, "age": _age(oldest)},
             range_of_ages,
@@ -122,8 +119,8 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
             "sow-age-unknown",
             SOW,
             _(
-                "%(sow)s has no birth date and no litter in the book: whether she is past the age "
-                "for a first litter cannot be told."
+                "%(sow)s has no birth date and no litter on record, so she may be too old for a "
+                "first litter."
             )
             % {"sow": sow.full_name},
             range_of_ages,
@@ -137,7 +134,7 @@ def _sow_weight(
     last = _last_weighing(sow, together)
     sources = _(
         "First mated from 350 to 450 g in stock kept for meat (researchanimaltraining.com 2021); "
-        "your limit is %(grams)d g. It is a floor, and not a weight to aim at."
+        "your limit is %(grams)d g. It is the least, not a weight to aim at."
     ) % {"grams": limits.sow_mated_from_g}
     if last and last.weight_g < limits.sow_mated_from_g:
         yield Caution(
@@ -155,7 +152,7 @@ def _sow_weight(
         yield Caution(
             "sow-not-weighed",
             SOW,
-            _("%(sow)s is young and no weighing of hers is in the book. Weigh her first.")
+            _("%(sow)s is young and has no weight on record. Weigh her first.")
             % {"sow": sow.full_name},
             sources,
             vet_decides(),
@@ -171,15 +168,15 @@ def _light_for_age(sow: Animal, last: Weighing, lightest: Lightest, sources: str
         "usual": round(lightest.usual_g),
     }
     rests_on = _(
-        "Nineteen in twenty sows of this herd weighed more than %(least)d g at her age that day: "
-        "%(weighings)d weighings of %(sows)d sows, those in pig left out."
+        "95%% of the sows of this herd weighed more than %(least)d g at her age that day "
+        "(%(weighings)d weighings of %(sows)d sows, not counting sows in pig)."
     ) % {"least": said["least"], "weighings": lightest.weighings, "sows": lightest.sows}
     return Caution(
         "sow-light-for-age",
         SOW,
         _(
-            "%(sow)s weighed %(grams)d g on %(date)s, light for her age in this herd, where "
-            "%(usual)d g is usual: look for what holds her back."
+            "%(sow)s weighed %(grams)d g on %(date)s. The usual weight at her age in this herd is "
+            "%(usual)d g: something may be wrong with her."
         )
         % said,
         f"{rests_on} {sources}",
@@ -195,17 +192,17 @@ def _rest(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Cauti
             "sow-lately-littered",
             SOW,
             ngettext(
-                "%(sow)s littered on %(date)s, %(days)d day before the boar goes in: she has "
-                "hardly rested.",
-                "%(sow)s littered on %(date)s, %(days)d days before the boar goes in: she has "
-                "hardly rested.",
+                "%(sow)s littered on %(date)s, only %(days)d day before the boar goes in: she "
+                "has not recovered.",
+                "%(sow)s littered on %(date)s, only %(days)d days before the boar goes in: she "
+                "has not recovered.",
                 days,
             )
             % {"sow": sow.full_name, "date": born.words(), "days": days},
             _(
                 "She can conceive within hours of littering, and 60 to 80%% of such matings took "
-                "(researchanimaltraining.com 2021). How long to rest her: no source; your limit "
-                "is %(days)d days."
+                "(researchanimaltraining.com 2021). There is no source for how long to rest her; "
+                "your limit is %(days)d days."
             )
             % {"days": limits.sow_rests_days},
             vet_decides(),
@@ -219,9 +216,9 @@ def _stays_on(together: TimeTogether) -> Iterator[Caution]:
             "boar-stays-on",
             SOW,
             _(
-                "He would be with her until %(last)s, and she may litter from %(first)s on: she "
-                "can conceive again within hours, and would carry the next litter while she "
-                "suckles the last. Take him out before she litters."
+                "He would be with her until %(last)s, and she may litter from %(first)s. She can "
+                "conceive again within hours, and would carry the next litter while she nurses "
+                "this one. Take him out before she litters."
             )
             % {
                 "last": date_format(together.last, "j F Y"),
@@ -229,7 +226,7 @@ def _stays_on(together: TimeTogether) -> Iterator[Caution]:
             },
             _(
                 "60 to 80%% of matings within hours of littering took (researchanimaltraining.com "
-                "2021); the shortest she carries is %(days)d days."
+                "2021); a sow carries for at least %(days)d days."
             )
             % {"days": figures.GESTATION_SHORTEST_DAYS},
             vet_decides(),
@@ -246,14 +243,14 @@ def _season(together: TimeTogether, limits: Limits) -> Iterator[Caution]:
             "due-in-heat",
             SOW,
             _(
-                "She may be due in %(months)s, when it is hottest: a sow heavy in pig bears heat "
-                "badly."
+                "She may be due in %(months)s, the hottest time: a heavily pregnant sow does not "
+                "cope well with heat."
             )
             % {"months": _(" and ").join(str(MONTHS[month]) for month in hot)},
             _(
-                "Common practice, no source; you set which months are hottest. In late pregnancy "
-                "and the fortnight after, sows that are overweight, stressed or off their food "
-                "risk toxaemia."
+                "Common practice, no source; you set the hottest months. In late pregnancy and "
+                "the two weeks after, sows that are overweight, stressed or not eating are at "
+                "risk of toxaemia."
             ),
             vet_decides(),
         )
@@ -264,9 +261,9 @@ def _gone(animal: Animal, about: str) -> Iterator[Caution]:
         yield Caution(
             f"not-here:{animal.pk}",
             about,
-            _("%(animal)s is not here (%(state)s): this only shows what the litter would be.")
+            _("%(animal)s is not in the herd (%(state)s). This shows what the litter would be.")
             % {"animal": animal.full_name, "state": animal.get_state_display()},
-            _("The book, as it is written."),
+            _("Your own records."),
             _("You decide."),
         )
 

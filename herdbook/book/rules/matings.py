@@ -1,7 +1,7 @@
-"""What speaks against a mating: each caution with what sources hold and who decides.
+"""Cautions about a mating, each with its sources and who decides.
 
-Nothing here refuses. Roan and satin are read from the column for coat and marks and from the
-keeper's own notes, and must be looked for besides: both hide.
+Nothing here refuses. Roan and satin are read from the column for coat and markings and from the
+keeper's own notes; the animals must be looked at as well, since both can be hidden.
 """
 
 import re
@@ -22,7 +22,7 @@ _TINY = 1e-9
 
 
 def with_mating_records(animals):
-    """Fetch all that the cautions look at, in a few queries for any number of animals."""
+    """Fetch all that the cautions need, in a few queries for any number of animals."""
     return animals.select_related("litter__dam").prefetch_related(
         "litter__sires", "weighings", "litters", "sired"
     )
@@ -38,11 +38,11 @@ def mating_cautions(
     lightest: Lightest | None = None,
     doubted: Mapping[int, Doubted] | None = None,
 ) -> tuple[Caution, ...]:
-    """Everything that speaks against this mating at this time, the sow's first.
+    """All cautions about this mating at this time, the sow's first.
 
-    ``inbreeding`` is that of the litter, None where it could not be reckoned. ``lightest`` is the
-    least that the sow should have weighed by the herd's own growth; ``doubted`` says by key what
-    the reckoning finds doubtful of either.
+    ``inbreeding`` is that of the litter, None where it could not be worked out. ``lightest`` is the
+    least that the sow should have weighed by the herd's own growth; ``doubted`` holds by key how
+    likely the records of either are wrong.
     """
     doubted = doubted or {}
     return (
@@ -60,7 +60,7 @@ def cautions_of_sow(
     lightest: Lightest | None = None,
     doubted: Doubted | None = None,
 ) -> tuple[Caution, ...]:
-    """What speaks against the sow whichever boar she is put to."""
+    """The cautions about the sow with any boar."""
     own = sow_cautions(sow, together, limits, lightest=lightest)
     return (*own, *_papers(sow, SOW, doubted))
 
@@ -68,19 +68,19 @@ def cautions_of_sow(
 def cautions_of_boar(
     boar: Animal, together: TimeTogether, limits: Limits, *, doubted: Doubted | None = None
 ) -> tuple[Caution, ...]:
-    """What speaks against the boar whichever sow he is put to."""
+    """The cautions about the boar with any sow."""
     return (*boar_cautions(boar, together, limits), *_papers(boar, BOAR, doubted))
 
 
 def cautions_of_pair(
     sow: Animal, boar: Animal, limits: Limits, *, inbreeding: float | None
 ) -> tuple[Caution, ...]:
-    """What speaks against these two together, and against neither alone."""
+    """The cautions about these two together, and about neither alone."""
     return (*_notes(sow, boar), *_related(sow, boar, limits, inbreeding))
 
 
 def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
-    """What the column for coat and marks, or the keeper's notes, say of roan and satin."""
+    """Roan and satin in the column for coat and markings or in the keeper's notes."""
     roans = [animal for animal in (sow, boar) if _ROAN.search(_written(animal))]
     if roans:
         both = len(roans) == 2
@@ -88,17 +88,17 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
             "roan-to-roan" if both else "roan",
             PAIR,
             (
-                _("The records of both speak of roan. Roan to roan is not to be mated.")
+                _("Both are recorded as roan. Never mate roan to roan.")
                 if both
                 else _(
-                    "The records of %(animal)s speak of roan. Look for roan in the other yourself: "
-                    "it can hide under white."
+                    "%(animal)s is recorded as roan. Look for roan in the other yourself: it can "
+                    "be hidden under white."
                 )
                 % {"animal": roans[0].full_name}
             ),
             _(
-                "About a quarter of the pups of roan to roan are lethal whites, born without eyes "
-                "or teeth, dalmatian too (secondary sources only)."
+                "About a quarter of the pups of roan to roan, dalmatian too, are lethal whites, "
+                "born without eyes or teeth (secondary sources only)."
             ),
             vet_decides(),
         )
@@ -108,8 +108,8 @@ def _notes(sow: Animal, boar: Animal) -> Iterator[Caution]:
             "satin",
             PAIR,
             _(
-                "The records of %(animals)s speak of satin. Look for satin yourself, and do not "
-                "breed from stock with bone trouble."
+                "Satin is recorded for %(animals)s. Look for satin yourself, and do not breed from "
+                "stock with bone trouble."
             )
             % {"animals": _(" and ").join(animal.full_name for animal in satins)},
             _(
@@ -127,34 +127,34 @@ def _written(animal: Animal) -> str:
 def _related(
     sow: Animal, boar: Animal, limits: Limits, inbreeding: float | None
 ) -> Iterator[Caution]:
-    kin = _kin(sow, boar)
+    related = _relationship(sow, boar)
     inbred = inbreeding is not None and inbreeding >= _share(limits.inbreeding_deliberate)
-    if not kin and not inbred:
+    if not related and not inbred:
         return
-    parts = [kin] if kin else []
+    parts = [related] if related else []
     if inbreeding is not None:
         percent = {"percent": coefficient(inbreeding)}
-        parts.append(_("The litter's inbreeding would be %(percent)s.") % percent)
+        parts.append(_("The litter would have %(percent)s inbreeding.") % percent)
     exceptional = inbred and inbreeding >= _share(limits.inbreeding_exceptional)
     yield Caution(
         "closest-kin" if exceptional else "close-kin",
         PAIR,
         " ".join(parts),
         _(
-            "12.5%% is bred on purpose and 25%% is exceptional (from memory); your limits are "
-            "%(deliberate)s%% and %(exceptional)s%%. What both parents carry unseen is doubled "
+            "Above 12.5%% only if intended, and 25%% is exceptional (from memory); your limits are "
+            "%(deliberate)s%% and %(exceptional)s%%. Hidden faults that both parents carry show up "
             "more often, and litters may be smaller and weaker."
         )
         % {
             "deliberate": f"{limits.inbreeding_deliberate.normalize():f}",
             "exceptional": f"{limits.inbreeding_exceptional.normalize():f}",
         },
-        _("You decide; ask a vet where a fault runs in the line."),
+        _("You decide. Ask a vet if a fault runs in the line."),
     )
 
 
-def _kin(sow: Animal, boar: Animal) -> str:
-    """How near they are, as far as parents tell; empty for others."""
+def _relationship(sow: Animal, boar: Animal) -> str:
+    """How they are related by their parents; empty where they share none."""
     names = {"boar": boar.full_name, "sow": sow.full_name}
     hers, his = _parents(sow), _parents(boar)
     sires_of_hers = [candidate.boar_id for candidate in sow.litter.sires.all()]
@@ -175,7 +175,7 @@ def _kin(sow: Animal, boar: Animal) -> str:
 
 
 def _half(sow: Animal, boar: Animal) -> str:
-    """Of two that share a parent, or may: how near they are, as surely as parents are known."""
+    """How two that share a parent, or may, are related, as certainly as parents are known."""
     hers, his = ({one.boar_id for one in animal.litter.sires.all()} for animal in (sow, boar))
     one_dam = sow.litter.dam_id is not None and sow.litter.dam_id == boar.litter.dam_id
     if one_dam and hers & his:
@@ -195,39 +195,36 @@ def _papers(animal: Animal, about: str, doubted: Doubted | None) -> Iterator[Cau
     sires = len(animal.litter.sires.all())
     doubts = []
     if animal.sureness == Sureness.UNSURE:
-        doubts.append(_("It is not sure which animal %(animal)s is.") % name)
+        doubts.append(_("It is not certain which animal %(animal)s is.") % name)
     if sires > 1:
-        doubts.append(
-            _("One of %(count)d boars is the sire of %(animal)s.") % {"count": sires, **name}
-        )
+        doubts.append(_("%(animal)s has %(count)d possible sires.") % {"count": sires, **name})
     if doubted:
-        doubts += _reckoned_doubts(name, doubted)
+        doubts += _doubts_of(name, doubted)
     if doubts:
         yield Caution(
             f"papers-in-doubt:{animal.pk}",
             about,
             " ".join(doubts),
             _(
-                "Doses and inbreeding allow for every boar that is named, and not for an animal "
-                "taken for another."
+                "Doses and inbreeding allow for every possible sire on record, but not for an "
+                "animal mistaken for another."
             ),
-            _("You decide; a club may not take such papers."),
+            _("You decide. A club may not accept such a pedigree."),
         )
 
 
-def _reckoned_doubts(name: dict[str, str], doubted: Doubted) -> Iterator[str]:
-    """What the other records say against the papers; those of whom ask for a look at them."""
+def _doubts_of(name: dict[str, str], doubted: Doubted) -> Iterator[str]:
+    """How likely the recorded sire, or a check, is wrong by the other records."""
     if doubted.sire is not None:
         yield _(
-            "By all other records, the chance that another boar sired %(animal)s is %(chance)s."
+            "The other records make it %(chance)s likely that another boar sired %(animal)s."
         ) % {**name, "chance": chance(doubted.sire)}
     if doubted.look is not None:
         yield _(
-            "A look at %(animal)s does not fit the other records: the chance that it was misread "
-            "is %(chance)s."
+            "A check of %(animal)s does not fit the other records: %(chance)s likely misread."
         ) % {**name, "chance": chance(doubted.look)}
 
 
 def _share(percent: Decimal) -> float:
-    """A limit in per cent as a share, a hair lower, so that a sum of halves still meets it."""
+    """A limit in per cent as a share, slightly lower, so that a sum of halves still meets it."""
     return float(percent) / 100 - _TINY

@@ -1,4 +1,4 @@
-"""Show classes by age: which a litter could enter, and when to pair for one.
+"""Show classes by age: which a litter could enter, and when to mate for one.
 
 Ages are counted in months as a birthday counts years: born on 14 March, five months old from 14
 August on. The ages of the classes are the herd's limits; gestation runs 59 to 73 days.
@@ -41,7 +41,7 @@ class Days:
 
 @dataclass(frozen=True)
 class Entry:
-    """A class that pups of a litter to come could enter: some of the due days, or all of them.
+    """A class that pups of a planned litter could enter: some of the due days, or all of them.
 
     ``some`` are the days from the first on which a pup born on the first due day is old enough to
     the last on which one born on the last due day is young enough; within ``every`` the class is
@@ -55,7 +55,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Pairing:
-    """When to pair for a class at a show.
+    """When to mate for a class at a show.
 
     ``births``: the days to be born on. Conceived within ``surely``, a litter is born on one of
     them however long she carries, None where there is no such day; within ``usually``, if she
@@ -95,7 +95,7 @@ def births_for(show_class: ShowClass, day: date, limits: Limits) -> Days:
 
 
 def pairing_for(show_class: ShowClass, day: date, limits: Limits) -> Pairing:
-    """When to pair for pups of this class on that day."""
+    """When to mate for pups of this class on that day."""
     births = births_for(show_class, day, limits)
     return Pairing(
         births,

@@ -1,4 +1,4 @@
-"""Why the best matings of a ranking are the best, a plain sentence each, and who is kept out."""
+"""Why the best matings of a ranking are the best, a line each, and which pairs are put last."""
 
 from __future__ import annotations
 
@@ -45,14 +45,14 @@ def kept_out(ranked: Sequence[Prospect]) -> str:
         return ""
     why = Counter(caution.short for one in out for caution in one.grave)
     last = ngettext(
-        "%(n)d mating stands last whatever its points, for what may hurt a sow or pups: %(why)s.",
-        "%(n)d matings stand last whatever their points, for what may hurt a sow or pups: %(why)s.",
+        "%(n)d pair is put last because it could harm the sow or pups: %(why)s.",
+        "%(n)d pairs are put last because they could harm the sow or pups: %(why)s.",
         len(out),
     ) % {
         "n": len(out),
         "why": ", ".join(f"{short} ({count})" for short, count in why.most_common()),
     }
-    decides = _("A season's plan leaves them out at first too; a vet decides.")
+    decides = _("A season plan leaves them out too, unless you let them in. A vet decides.")
     return " ".join(filter(None, [_left(sum(map(_may_be_best, ranked))), last, decides]))
 
 
@@ -60,10 +60,10 @@ def _left(count: int) -> str:
     if count >= SHOWN:
         return ""
     if not count:
-        return _("None is put forward.")
-    return ngettext("Only %(n)d is put forward.", "Only %(n)d are put forward.", count) % {
-        "n": count
-    }
+        return _("No pair is recommended.")
+    return ngettext(
+        "Only %(n)d pair is recommended.", "Only %(n)d pairs are recommended.", count
+    ) % {"n": count}
 
 
 def _may_be_best(prospect: Prospect) -> bool:
@@ -71,9 +71,9 @@ def _may_be_best(prospect: Prospect) -> bool:
 
 
 def why_best(prospect: Prospect, cautions: Sequence[Caution], among: Sequence[Prospect]) -> str:
-    """'1.2 showable pups to expect, the most of all; not inbred as far as is known; ...'.
+    """'1.2 showable pups (highest); no inbreeding in the recorded pedigree; ...'.
 
-    ``cautions`` are those to be told: what holds for all alike is told once for all.
+    ``cautions`` are those to name here: what holds for all pairs alike is named once for all.
     """
     return "; ".join(
         [
@@ -89,10 +89,10 @@ def why_best(prospect: Prospect, cautions: Sequence[Caution], among: Sequence[Pr
 def _pups(prospect: Prospect, among: Sequence[Prospect]) -> str:
     pups = rounded(prospect.showable, 1)
     most = max(one.showable for one in among if one.showable is not None)
-    words = _("%(pups)s showable pups to expect") % {"pups": pups}
+    words = _("%(pups)s showable pups") % {"pups": pups}
     alone = sum(one.showable is not None and one.showable >= most - _SAME for one in among) == 1
     return (
-        _("%(words)s, the most of all") % {"words": words}
+        _("%(words)s (highest)") % {"words": words}
         if (alone and prospect.showable >= most - _SAME)
         else words
     )
@@ -101,41 +101,41 @@ def _pups(prospect: Prospect, among: Sequence[Prospect]) -> str:
 def _inbreeding(prospect: Prospect, among: Sequence[Prospect]) -> str:
     share = prospect.mating.inbreeding
     if share == 0:
-        return _("not inbred as far as is known")
-    words = _("the litter %(percent)s inbred") % {"percent": coefficient(share)}
+        return _("no inbreeding in the recorded pedigree")
+    words = _("%(percent)s inbreeding") % {"percent": coefficient(share)}
     least = min(one.mating.inbreeding for one in among)
-    return _("%(words)s, the least of all") % {"words": words} if share <= least else words
+    return _("%(words)s (lowest)") % {"words": words} if share <= least else words
 
 
 def _kinship(prospect: Prospect, among: Sequence[Prospect]) -> str:
     share = prospect.mating.kinship
-    words = _("%(percent)s kin to the herd") % {"percent": coefficient(share)}
+    words = _("%(percent)s related to the herd") % {"percent": coefficient(share)}
     least = min(one.mating.kinship for one in among)
     most = max(one.mating.kinship for one in among)
     if most - least > _SAME and share <= least + _SAME:
-        return _("%(words)s, the least of all") % {"words": words}
+        return _("%(words)s (lowest)") % {"words": words}
     return words
 
 
 def _short_pedigree(prospect: Prospect) -> list[str]:
-    """That kin may go unseen, and whose grandparents are not all known; empty where all are."""
+    """Whose grandparents are not all recorded, so that the litter may be more inbred."""
     mating = prospect.mating
     sides = ((mating.sow, mating.dam_known), (mating.boar, mating.sire_known))
     short = [animal.full_name for animal, known in sides if known.is_short]
     if not short:
         return []
-    words = _("a short pedigree flatters: not all grandparents of %(names)s are known")
+    words = _("inbreeding may be higher, as grandparents of %(names)s are not recorded")
     return [words % {"names": _(" and ").join(short)}]
 
 
 def _cautions(cautions: Sequence[Caution]) -> str:
     if not cautions:
-        return _("nothing that the book can see speaks against it")
+        return _("no cautions on record")
     said = {"count": len(cautions), "words": ", ".join(caution.short for caution in cautions)}
     return (
         ngettext(
-            "but mind %(count)d caution: %(words)s",
-            "but mind %(count)d cautions: %(words)s",
+            "%(count)d caution: %(words)s",
+            "%(count)d cautions: %(words)s",
             len(cautions),
         )
         % said
@@ -144,7 +144,7 @@ def _cautions(cautions: Sequence[Caution]) -> str:
 
 @dataclass(frozen=True)
 class Ranked:
-    """One mating in a list: the mate beside the chosen one, its points, what speaks against it.
+    """One mating in a list: the mate of the chosen animal, its score and its cautions.
 
     ``known`` is how far back the mate's pedigree is known; of a pair, that of the parent with less.
     """
@@ -152,7 +152,7 @@ class Ranked:
     prospect: Prospect
     mate: Animal
     address: str
-    points: float
+    score: float
     cautions: tuple[Caution, ...]
     known: Known
 

@@ -1,4 +1,4 @@
-"""What colours and coats a litter to be will show, in words."""
+"""The colours and coats that a planned litter will show, in words."""
 
 from dataclasses import dataclass
 
@@ -27,12 +27,12 @@ class Part:
 
 
 def tell_colours(found: LitterColours) -> list[Part]:
-    """The parts that have anything to say."""
+    """The parts that have any rows."""
     parts = [
         Part(_("Body colour"), _rows(found.bodies, BODY)),
-        Part(_("Points, where they come"), _rows(found.points, POINTS)),
-        Part(_("Coat, marks and eyes out of the common"), _rows(found.coats, COAT)),
-        Part(_("Carried unseen"), [_carried(one) for one in found.carriers]),
+        Part(_("Colour of points"), _rows(found.points, POINTS)),
+        Part(_("Coat, markings and eyes"), _rows(found.coats, COAT)),
+        Part(_("Carried"), [_carried(one) for one in found.carriers]),
     ]
     return [part for part in parts if part.rows]
 

@@ -21,14 +21,16 @@ CHOICES = ("sow", "boar")
 
 
 class TimeForm(PlainForm):
-    """When the boar is with the sow. Nothing typed is an answer too."""
+    """When the boar is with the sow. It may be left blank."""
 
     boar_in = PlannedDayField(
-        label=_("Boar goes in"), required=False, help_text=_("Empty counts as today.")
+        label=_("Boar goes in"), required=False, help_text=_("Leave blank for today.")
     )
     boar_out = PlannedDayField(label=_("Boar comes out"), required=False)
     show_on = PlannedDayField(
-        label=_("Show on"), required=False, help_text=_("To see which class pups could enter.")
+        label=_("Show date"),
+        required=False,
+        help_text=_("To see which class the pups could enter."),
     )
 
     def __init__(self, data: QueryDict | None, *, limits: Limits, today: date, **kwargs):
@@ -36,7 +38,7 @@ class TimeForm(PlainForm):
         self.limits = limits
         super().__init__(data, **kwargs)
         self.fields["boar_out"].help_text = _(
-            "Empty counts as %(days)d days later, so that no heat is missed."
+            "Leave blank for %(days)d days later, so that no heat is missed."
         ) % {"days": limits.boar_stays_days}
 
     def clean(self):
@@ -44,24 +46,26 @@ class TimeForm(PlainForm):
         if self.errors:
             return cleaned
         if self.together.last < self.together.first:
-            self.add_error("boar_out", _now("The boar comes out before he goes in."))
+            self.add_error(
+                "boar_out", _now("The boar comes out before he goes in. Change one of the dates.")
+            )
         elif self.together.due[1] < self.today:
             self.add_error(
                 "boar_in",
-                _now("A litter of these days would be born by now. Put in later days."),
+                _now("A litter from these dates would already be born. Enter later dates."),
             )
         return cleaned
 
     @property
     def together(self) -> TimeTogether:
-        """When the boar is with the sow, as written or as taken for granted."""
+        """When the boar is with the sow, as entered or by default."""
         first = self.cleaned_data.get("boar_in") or self.today
         stays = timedelta(days=self.limits.boar_stays_days)
         return TimeTogether(first, self.cleaned_data.get("boar_out") or first + stays)
 
     @property
     def days_written(self) -> dict[str, str]:
-        """The days that were put in, as an address carries them on."""
+        """The dates that were entered, as an address carries them on."""
         return {
             name: self.cleaned_data[name].isoformat()
             for name in ("boar_in", "boar_out", "show_on")
@@ -99,17 +103,17 @@ class MatingForm(TimeForm):
             self.fields[name].animals = with_mating_records(animals).select_related("figure")
 
     def clean_sow(self):
-        return self._of_sex("sow", Sex.SOW, _now("%(animal)s is a boar: choose a sow."))
+        return self._of_sex("sow", Sex.SOW, _now("%(animal)s is a boar. Choose a sow."))
 
     def clean_boar(self):
-        return self._of_sex("boar", Sex.BOAR, _now("%(animal)s is a sow: choose a boar."))
+        return self._of_sex("boar", Sex.BOAR, _now("%(animal)s is a sow. Choose a boar."))
 
     def _of_sex(self, name: str, sex: str, wrong: str) -> Animal | None:
         animal = self.cleaned_data[name]
         if animal is None or animal.sex == sex:
             return animal
         if animal.sex == Sex.UNKNOWN:
-            wrong = _now("%(animal)s is not sexed yet: write its sex down first.")
+            wrong = _now("%(animal)s has no sex recorded. Record its sex first.")
         raise ValidationError(wrong % {"animal": animal.label})
 
     def clean(self):
@@ -123,13 +127,13 @@ class MatingForm(TimeForm):
 
     def _check_born(self, animal: Animal) -> None:
         if animal.born and self.together.first < animal.born.earliest:
-            words = _now("%(animal)s was not born yet: born %(born)s. Put in later days.")
+            words = _now("%(animal)s was not born yet (born %(born)s). Enter later dates.")
             said = {"animal": animal.full_name, "born": animal.born.words()}
             self.add_error("boar_in", words % said)
 
 
 def _by_name(data: QueryDict, animals) -> QueryDict:
-    """The same with animals named by public id put in words; an id of no animal stays as it is."""
+    """The same with public ids replaced by names; the id of no animal stays as it is."""
     data = data.copy()
     for name in CHOICES:
         try:

@@ -1,4 +1,4 @@
-"""All pairs of the herd at once: sows by boars, and the same as a list from the best."""
+"""All pairs of the herd at once: sows by boars, and the same as a list, best first."""
 
 from dataclasses import dataclass
 
@@ -24,7 +24,7 @@ from .ranking_weights import WeightsForm
 
 # A wider or longer grid cannot be read; the list below it holds all pairs.
 MOST_SOWS, MOST_BOARS = 60, 24
-A_PAGE = 50
+A_PAGE = 20
 # Cells are shaded in so many steps, by their place in the list; what stands last is left white.
 STEPS = 3
 
@@ -46,7 +46,7 @@ class GridRow:
 
 @dataclass(frozen=True)
 class Grid:
-    """The best sows by the best boars; ``left_out`` tells what is in the list alone."""
+    """The best sows by the best boars; ``left_out``: some pairs stand in the list alone."""
 
     boars: tuple[Animal, ...]
     rows: tuple[GridRow, ...]
@@ -84,7 +84,7 @@ def _shown(request: HttpRequest, found, weights: RankingWeights, days: dict[str,
             prospect,
             prospect.mating.boar,
             pair_address(prospect.mating.sow, prospect.mating.boar, days),
-            prospect.points(weights),
+            prospect.score(weights),
             prospect.cautions,
             prospect.mating.least_known,
         )

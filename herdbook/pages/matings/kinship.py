@@ -1,4 +1,4 @@
-"""How the parents are related, in words and as a chart, and the ancestors of the litter to be."""
+"""How the parents are related, in words and as a chart, and the ancestors of their litter."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ from herdbook.charts import Animal as Drawn
 from ..animals.ancestry import drawn_animal, read_ancestors
 from ..common.formatting import chance, coefficient
 
-# So many paths are told in words; the rest is summed up.
+# So many paths are listed in words; the rest is summed up.
 MOST_TOLD = 12
 
 # A path that adds less than this share of the whole would widen the chart and say little.
@@ -43,7 +43,7 @@ class Told:
 class Kinship:
     """The paths in words, those on the chart and those too small for it.
 
-    ``rest`` is what paths that are not told either add, '' for nothing.
+    ``rest`` is what the paths that are not listed add, '' for nothing.
     """
 
     drawn: tuple[Told, ...]
@@ -78,32 +78,32 @@ def tell_kinship(found: LookUp) -> Kinship:
 
 
 def possible_sires_line(found: LookUp) -> str:
-    """How possible sires count in the inbreeding, '' where none has to do with it."""
+    """How possible sires count in the inbreeding, '' where no sire is uncertain."""
     written = found.inbreeding_as_written
     if written is not None:
         return _(
-            "Possible sires are weighed by what all records say of them; as written it would be "
+            "Each possible sire counts by how likely all records make him; as recorded it would be "
             "%(percent)s."
         ) % {"percent": coefficient(written)}
     if all(way.chance == 1 for way in found.ways):
         return ""
     if found.by_records:
-        return _("Possible sires are weighed by what all records say of them.")
-    return _("Possible sires are weighed as written.")
+        return _("Each possible sire counts by how likely all records make him.")
+    return _("Each possible sire counts as recorded.")
 
 
 def inbreeding_line(inbreeding: float, limits: Limits) -> str:
-    """Which of the herd's lines a litter's inbreeding lies above, in words."""
+    """Which of the herd's limits a litter's inbreeding is above, in words."""
     percent = Decimal(str(round(inbreeding * 100, 6)))
     for line, words in (
-        (limits.inbreeding_exceptional, _("at or above %(line)s%%: exceptional")),
-        (limits.inbreeding_deliberate, _("at or above %(line)s%%: bred so on purpose only")),
-        (limits.inbreeding_comfortable, _("at or above %(line)s%%, where you are at ease no more")),
+        (limits.inbreeding_exceptional, _("at or above your limit of %(line)s%%: exceptional")),
+        (limits.inbreeding_deliberate, _("above your limit of %(line)s%%: only if intended")),
+        (limits.inbreeding_comfortable, _("above the %(line)s%% you are comfortable with")),
     ):
         if percent >= line:
             return words % {"line": f"{line.normalize():f}"}
     line = f"{limits.inbreeding_comfortable.normalize():f}"
-    return _("under %(line)s%%, where you are at ease") % {"line": line}
+    return _("below %(line)s%%: within your limit") % {"line": line}
 
 
 def litter_to_be(inbreeding: float) -> Drawn:
@@ -116,7 +116,7 @@ def litter_to_be(inbreeding: float) -> Drawn:
 
 
 def draw_litters_ancestors(found: LookUp, generations: int) -> tuple[Chart | None, str]:
-    """The ancestors of the litter to be, or None with a sentence that says why."""
+    """The ancestors of the planned litter, or None with a sentence that says why."""
     mating = found.mating
     litter = Ancestor(
         litter_to_be(mating.inbreeding),
@@ -138,10 +138,10 @@ def _animals_on(ways: tuple[Way, ...]) -> dict[int, Drawn]:
 
 
 def _unknown(key: int) -> Drawn:
-    """A parent that nobody knows, shared by littermates: odd a sire, even a dam."""
+    """An unknown parent, shared by littermates: odd a sire, even a dam."""
     if key % 2:
-        return Drawn(key=key, name=_("Sire not known"), sex=Sex.BOAR)
-    return Drawn(key=key, name=_("Dam not known"), sex=Sex.SOW)
+        return Drawn(key=key, name=_("Unknown sire"), sex=Sex.BOAR)
+    return Drawn(key=key, name=_("Unknown dam"), sex=Sex.SOW)
 
 
 def _tell(way: Way, animals: dict[int, Drawn], found: LookUp) -> Told:
@@ -150,9 +150,9 @@ def _tell(way: Way, animals: dict[int, Drawn], found: LookUp) -> Told:
     adds = _("adds %(percent)s") % {"percent": _percent(way.adds)}
     if way.chance < 1:
         words = (
-            _("%(adds)s, there with a chance of %(chance)s by all records")
+            _("%(adds)s (%(chance)s likely by all records)")
             if found.by_records
-            else _("%(adds)s, there with a chance of %(chance)s as written")
+            else _("%(adds)s (%(chance)s likely as recorded)")
         )
         adds = words % {"adds": adds, "chance": chance(way.chance)}
     return Told(up[-1], " – ".join([*up, *down]), adds)

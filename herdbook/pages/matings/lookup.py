@@ -1,4 +1,4 @@
-"""Before a mating: one sow and one boar in a glance, or all available mates of one animal."""
+"""Before a mating: one sow and one boar, or all available mates of one animal."""
 
 from dataclasses import dataclass
 
@@ -35,6 +35,7 @@ from .kinship import (
 from .ranking import RankingTable, rank_mates
 from .ranking_weights import WeightsForm
 from .shows import ShowForm, class_rows, classes_at
+from .verdict import verdict_of
 
 A_PAGE = 100
 MOST_COUNTED = 3
@@ -71,23 +72,25 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
     show_on = form.cleaned_data["show_on"]
     colours = litter_colours(sow, boar)
     lethal, satin = risks_of_pair(sow, boar, colours) if found else (0.0, 0.0)
+    cautions = (
+        *mating_cautions(
+            sow,
+            boar,
+            form.together,
+            form.limits,
+            inbreeding=found.mating.inbreeding if found else None,
+            lightest=growth and growth.lightest(sow, form.together),
+            doubted=found.doubted if found else None,
+        ),
+        *cautions_of_genes(sow, boar, lethal=lethal, satin=satin),
+    )
     context = {
         "found": found,
         "classes": class_rows(form.together, form.limits),
         "show_on": show_on,
         "at_the_show": classes_at(form.together, show_on, form.limits) if show_on else "",
-        "cautions": (
-            *mating_cautions(
-                sow,
-                boar,
-                form.together,
-                form.limits,
-                inbreeding=found.mating.inbreeding if found else None,
-                lightest=growth and growth.lightest(sow, form.together),
-                doubted=found.doubted if found else None,
-            ),
-            *cautions_of_genes(sow, boar, lethal=lethal, satin=satin),
-        ),
+        "cautions": cautions,
+        "verdict": verdict_of(cautions),
         "colours": colours,
         "colour_parts": tell_colours(colours) if colours else [],
     }

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from genetics.matings.ranking import Prospect, prospects
 from genetics.matings.showable_rate import Outlook
@@ -21,13 +22,14 @@ from ..common.formatting import chance, coefficient, likeliest_dose, rounded
 from .best import Best, Ranked, best_of, kept_out
 
 _NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
+#: A figure that a phone leaves to the page of the pair.
+_DETAIL = {"td": {"class": "number detail"}, "th": {"class": "number"}}
 
 
 @dataclass(frozen=True)
 class Ranking:
-    """The mates from the best, what is to be said of the chosen animal whoever it goes to, why
-    the best are the best, who is kept out of them, and the herd's shares behind the showable
-    pups."""
+    """The mates, best first; the cautions of the chosen animal with any mate; why the best are the
+    best; the pairs put last; and the herd's shares behind the showable pups."""
 
     rows: list[Ranked]
     of_all: tuple[Caution, ...]
@@ -83,7 +85,7 @@ def _ranked(
         prospect,
         mating.boar if of_sow else mating.sow,
         pair_address(mating.sow, mating.boar, days),
-        prospect.points(weights),
+        prospect.score(weights),
         (*others, *prospect.of_pair),
         mating.sire_known if of_sow else mating.dam_known,
     )
@@ -98,7 +100,13 @@ class RankingTable(tables.Table):
     """Matings, one a row; a card on a phone."""
 
     mate = tables.Column(accessor="mate__full_name", verbose_name=_("Mate"))
-    dose = tables.Column(accessor="mate", verbose_name=_("Dose"), order_by="mates_doses")
+    dose = tables.Column(
+        accessor="mate",
+        verbose_name=_("Dose"),
+        order_by="mates_doses",
+        attrs={"td": {"class": "all"}},
+    )
+    score = tables.Column(verbose_name=_("Score"), attrs=_NUMBER, initial_sort_descending=True)
     showable = tables.Column(
         accessor="prospect__showable",
         verbose_name=_("Showable"),
@@ -107,31 +115,36 @@ class RankingTable(tables.Table):
     )
     expected = tables.Column(
         accessor="prospect__mating__one_dose_pups",
-        verbose_name=_("One-dose pups"),
-        attrs=_NUMBER,
+        verbose_name=_("Clean marked"),
+        attrs=_DETAIL,
         initial_sort_descending=True,
     )
     two = tables.Column(
-        accessor="prospect__mating__chances__2", verbose_name=_("Two doses"), attrs=_NUMBER
+        accessor="prospect__mating__chances__2", verbose_name=_("Overmarked"), attrs=_DETAIL
     )
     inbreeding = tables.Column(
         accessor="prospect__mating__inbreeding", verbose_name=_("Inbreeding"), attrs=_NUMBER
     )
     kinship = tables.Column(
-        accessor="prospect__mating__kinship", verbose_name=_("Kin to herd"), attrs=_NUMBER
+        accessor="prospect__mating__kinship", verbose_name=_("Related to herd"), attrs=_DETAIL
     )
     known = tables.Column(
         accessor="known__completeness",
-        verbose_name=_("Known"),
-        attrs=_NUMBER,
+        verbose_name=_("Pedigree known"),
+        attrs=_DETAIL,
         initial_sort_descending=True,
     )
-    cautions = tables.Column(accessor="count", verbose_name=_("Cautions"), empty_values=())
-    points = tables.Column(verbose_name=_("Points"), attrs=_NUMBER, initial_sort_descending=True)
+    cautions = tables.Column(
+        accessor="count",
+        verbose_name=_("Cautions"),
+        empty_values=(0,),
+        default="–",
+        attrs={"td": {"class": "all"}},
+    )
 
     class Meta:
-        empty_text = _("Nobody is available: none of the other sex in the herd is old enough.")
-        attrs = {"class": "stacked"}
+        empty_text = _("No mate is available: none in the herd is old enough.")
+        attrs = {"class": "stacked compact"}
 
     def render_mate(self, record):
         return format_html('<a href="{}">{}</a>', record.address, record.mate.full_name)
@@ -158,8 +171,9 @@ class RankingTable(tables.Table):
         return coefficient(value)
 
     def render_known(self, record):
-        words = {"n": record.known.full_generations, "share": chance(record.known.completeness)}
-        return _("%(n)d (%(share)s)") % words
+        known = record.known
+        words = ngettext("%(n)d gen, %(share)s", "%(n)d gens, %(share)s", known.full_generations)
+        return words % {"n": known.full_generations, "share": chance(known.completeness)}
 
     def render_cautions(self, record):
         grave, others = (
@@ -167,22 +181,26 @@ class RankingTable(tables.Table):
             for is_grave in (True, False)
         )
         if not grave:
-            return others or "–"
-        last = format_html("<strong>{}</strong> {}", _("stands last:"), grave)
+            return others
+        last = format_html("<strong>{}</strong> {}", _("put last:"), grave)
         return format_html("{}; {}", last, others) if others else last
 
-    def render_points(self, record):
-        return "–" if record.prospect.showable is None else rounded(record.points, 2)
+    def render_score(self, record):
+        return "–" if record.prospect.showable is None else rounded(record.score, 2)
 
 
 class PairTable(RankingTable):
     """The same for all pairs: each row names both."""
 
     mate = tables.Column(accessor="prospect__mating__sow__full_name", verbose_name=_("Sow"))
-    boar = tables.Column(accessor="prospect__mating__boar__full_name", verbose_name=_("Boar"))
+    boar = tables.Column(
+        accessor="prospect__mating__boar__full_name",
+        verbose_name=_("Boar"),
+        attrs={"td": {"class": "all"}},
+    )
 
     class Meta(RankingTable.Meta):
-        empty_text = _("There is no pair: no sow or no boar in the herd is old enough.")
+        empty_text = _("There are no pairs: no sow or no boar in the herd is old enough.")
         sequence = ("mate", "boar", "...")
         exclude = ("dose",)
 

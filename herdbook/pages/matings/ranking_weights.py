@@ -1,4 +1,4 @@
-"""What weighs in a ranking: tried out in the address, kept for the herd when told to."""
+"""How pairs are ranked: tried out in the address, saved for the herd on request."""
 
 from typing import Any
 
@@ -6,7 +6,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.http import HttpRequest, HttpResponse
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.text import capfirst
+from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.models import Herd, RankingWeights
 from herdbook.book.models.ranking_weights import WEIGHTS
@@ -15,6 +15,12 @@ from herdbook.book.services.settings import set_ranking_weights
 
 from ..common.entry_form import DeskForm, WriteView, written_of
 from ..common.error_messages import PlainForm
+
+_LABELS = {
+    "per_inbreeding": _("Pups I would give up to avoid 10% inbreeding"),
+    "per_kinship": _("Pups I would give up to avoid 10% relatedness to the herd"),
+    "per_caution": _("Pups I would give up to avoid one caution"),
+}
 
 
 def _field(name: str) -> forms.DecimalField:
@@ -25,7 +31,7 @@ def _field(name: str) -> forms.DecimalField:
     )
     attrs = {"inputmode": "decimal", "autocomplete": "off", "class": "short"}
     return forms.DecimalField(
-        label=capfirst(column.verbose_name),
+        label=_LABELS[name],
         min_value=least,
         max_value=most,
         max_digits=column.max_digits,
@@ -35,7 +41,7 @@ def _field(name: str) -> forms.DecimalField:
 
 
 class WeightsForm(PlainForm):
-    """The weights that a ranking goes by now: those of the address, else those kept."""
+    """The weights that a ranking uses now: those of the address, else the saved ones."""
 
     def __init__(self, request: HttpRequest, herd: Herd):
         self.kept = RankingWeights.of(herd)
@@ -43,7 +49,7 @@ class WeightsForm(PlainForm):
         initial = {name: f"{getattr(self.kept, name).normalize():f}" for name in WEIGHTS}
         super().__init__(request.GET if asked else None, initial=initial)
         self.fields |= {name: _field(name) for name in WEIGHTS}
-        #: All else that the address says, to be sent along.
+        #: All else in the address, to be sent along.
         self.along = [
             (name, value)
             for name, values in request.GET.lists()
@@ -60,7 +66,7 @@ class WeightsForm(PlainForm):
 
     @property
     def to_keep(self) -> "KeepForm | None":
-        """The form that keeps these weights, where they are not those kept."""
+        """The form that saves these weights, where they differ from the saved ones."""
         values = {name: getattr(self.weights, name) for name in WEIGHTS}
         if all(value == getattr(self.kept, name) for name, value in values.items()):
             return None
@@ -68,7 +74,7 @@ class WeightsForm(PlainForm):
 
 
 class KeepForm(DeskForm):
-    """The weights to be kept, unseen: they stand in the form beside it."""
+    """The weights to save, in hidden fields: the form beside it shows them."""
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -78,7 +84,7 @@ class KeepForm(DeskForm):
 
 
 class KeepWeights(WriteView):
-    """Keep the weights for the herd's next rankings, and go back to the ranking."""
+    """Save the weights for the herd's rankings, and go back to the ranking."""
 
     form_class = KeepForm
     template_name = "matings/weights.html"
@@ -103,7 +109,7 @@ class KeepWeights(WriteView):
 
 
 def _back(request: HttpRequest) -> str:
-    """Where the ranking stands that the form was sent from; the grid for any other address."""
+    """The ranking that the form was sent from; the grid for any other address."""
     asked = request.POST.get("next", "")
     here = url_has_allowed_host_and_scheme(asked, allowed_hosts={request.get_host()})
     return asked if here and asked.startswith("/matings/") else "mating-grid"

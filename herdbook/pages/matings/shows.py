@@ -1,4 +1,4 @@
-"""A show and a litter to come: which classes the pups could enter, and when to pair for one."""
+"""A show and a planned litter: which classes the pups could enter, and when to mate for one."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -27,9 +27,9 @@ from ..observations.forms import PlannedDayField
 
 
 class ShowForm(PlainForm):
-    """A show on a day and a class there, to be told when to pair."""
+    """The date of a show and a class there, to find when to mate."""
 
-    show_on = PlannedDayField(label=_("Show on"))
+    show_on = PlannedDayField(label=_("Show date"))
     show_class = forms.ChoiceField(label=_("Class"))
 
     def __init__(self, data: QueryDict, *, limits: Limits, today: date):
@@ -50,7 +50,7 @@ class ShowForm(PlainForm):
 
 @dataclass(frozen=True)
 class Answer:
-    """When to pair for a class at a show, in words; ``together`` is a time that is sure."""
+    """When to mate for a class at a show, in words; ``together``: days that are certain."""
 
     show_on: date
     show_class: str
@@ -65,22 +65,22 @@ class Answer:
 
     @property
     def surely(self) -> str:
-        """The days that are sure; where there is none, that no day is."""
+        """The days that are certain; where there is none, a sentence."""
         still = self._still(self.pairing.surely)
         if still:
             return days_words(still)
-        return _now("no day to come: conceived today, a litter may be carried too long")
+        return _now("no date left: even conceived today, a litter could come too late")
 
     @property
     def usually(self) -> str:
-        """The days for a litter carried as usual; past those, what alone would still do."""
+        """The days for a litter carried as usual; after those, how short it would have to be."""
         still = self._still(self.pairing.usually)
         if still:
             return days_words(still)
         longest = (self.pairing.births.last - self.today).days
         return ngettext(
-            "no day to come: conceived today, only a litter carried %(days)d day would do",
-            "no day to come: conceived today, only a litter carried %(days)d days or less would do",
+            "no date left: conceived today, the litter must be born within %(days)d day",
+            "no date left: conceived today, the litter must be born within %(days)d days",
             longest,
         ) % {"days": longest}
 
@@ -90,7 +90,7 @@ class Answer:
 
     @property
     def together(self) -> TimeTogether | None:
-        """The boar's days within those that are sure, no longer than he stays."""
+        """The boar's days within those that are certain, no longer than he stays."""
         sure = self._still(self.pairing.surely)
         if sure is None or sure.last is None:
             return None
@@ -99,7 +99,7 @@ class Answer:
         return TimeTogether(max(first, self.today), max(last, self.today))
 
     def _still(self, days: Days | None) -> Days | None:
-        """What of it is yet to come."""
+        """The part of it that is still to come."""
         if days is None or (days.last is not None and days.last < self.today):
             return None
         return Days(days.first and max(days.first, self.today), days.last)
@@ -124,14 +124,14 @@ def class_rows(together: TimeTogether, limits: Limits) -> list[ClassRow]:
 
 
 def classes_at(together: TimeTogether, show_on: date, limits: Limits) -> str:
-    """What pups of this mating could enter on that day, in a sentence."""
+    """The classes that pups of this mating could enter on that day, in a sentence."""
     first, last = together.due
     if show_on < first:
-        return _now("The litter is not born by then.")
+        return _now("The litter will not be born by then.")
     due = (first + timedelta(days=n) for n in range((min(last, show_on) - first).days + 1))
     found = dict.fromkeys(class_on(born, show_on, limits) for born in due)
     named = [class_words(one, limits) for one in found if one]
-    young = _now("too young to be shown if born later") if named else _now("too young to be shown")
+    young = _now("too young to show if born later") if named else _now("too young to show")
     return "; ".join([*named, young] if None in found else named)
 
 

@@ -88,7 +88,7 @@ def test_each_weight_is_taken_off_in_pups(cast, name):
     }
     assert worth["per_caution"] > 0
     weights = RankingWeights(**NOTHING | {name: 2})
-    assert prospect.points(weights) == pytest.approx(prospect.showable - 2 * worth[name])
+    assert prospect.score(weights) == pytest.approx(prospect.showable - 2 * worth[name])
 
 
 def test_cautions_are_those_of_the_pair_looked_up_alone(cast):
