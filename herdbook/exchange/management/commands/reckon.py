@@ -1,5 +1,6 @@
 """`reckon FILE`: the dose and inbreeding of each animal of a pedigree file, as CSV."""
 
+import math
 from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
@@ -22,11 +23,13 @@ from herdbook.exchange.to_core import likelihood_of, pedigree_of
 class Command(PedigreeFileCommand):
     help = (
         "Writes the chances of 0, 1 and 2 doses and the inbreeding of each animal of a pedigree "
-        "file as CSV: id,dose0,dose1,dose2,inbreeding,method, ten significant digits, in the "
-        "file's order. Method is exact, refined or approximate: families too tangled to be exact "
-        "are reckoned nearly. Inbreeding is the expectation before any evidence."
+        "file as CSV: id,dose0,dose1,dose2,inbreeding,method,error, ten significant digits, in "
+        "the file's order. Method is exact, refined or approximate: a family too tangled to be "
+        "exact gets approximate figures, each with an estimate of its error; the error of an "
+        "exact figure is empty. An animal without a figure has empty doses, method and error, and "
+        "standard error names it. Inbreeding is the expectation before any evidence."
     )
-    header = ("id", "dose0", "dose1", "dose2", "inbreeding", "method")
+    header = ("id", "dose0", "dose1", "dose2", "inbreeding", "method", "error")
 
     def add_arguments(self, parser) -> None:
         super().add_arguments(parser)
@@ -58,19 +61,25 @@ class Command(PedigreeFileCommand):
             )
         except Impossible as impossible:
             raise Refused(*_contradictions(impossible, file.rows)) from None
-        if dose.tangled:
-            raise Refused(*(_too_tangled(tangle, file.rows) for tangle in dose.tangled))
+        for tangle in dose.tangled:
+            self.stderr.write(_too_tangled(tangle, file.rows))
         figures = zip(
             pedigree.ids,
             dose.chances.tolist(),
             inbreeding(pedigree).tolist(),
             dose.method,
+            dose.error.tolist(),
             strict=True,
         )
         return (
-            (name, *map(figure, (*chances, inbred)), method)
-            for name, chances, inbred, method in figures
+            (name, *map(_cell, chances), figure(inbred), method, _cell(error or math.nan))
+            for name, chances, inbred, method, error in figures
         )
+
+
+def _cell(value: float) -> str:
+    """The figure, or nothing where there is none."""
+    return "" if math.isnan(value) else figure(value)
 
 
 def _rates(frequency: str, errors: str) -> tuple[float, float]:
@@ -131,9 +140,9 @@ def _too_tangled(tangle: Tangle, rows: Sequence[AnimalRow]) -> str:
             first.number,
             "",
             _(
-                "%(id)s and %(others)s relatives are too tangled even for a near figure, so "
-                "none are given. Write one sire where several stand, or leave out rows that "
-                "matter little."
+                "%(id)s and %(others)s relatives are too tangled even for an approximate figure: "
+                "their cells are empty. Write one sire where several stand, or leave out rows "
+                "that matter little."
             )
             % {"id": shown(first.id), "others": len(tangle.animals) - 1},
         )
