@@ -2,7 +2,11 @@
 
 import re
 
-from django.urls import URLPattern, get_resolver, reverse
+from django.urls import reverse
+
+from herdbook.pages.help.handbook import handbook
+from herdbook.pages.help.subjects import SUBJECTS
+from tests.pages.test_who_may_see_what import pages
 
 # Reached otherwise: before a sign-in, by a button that sends a form, by htmx as one types, and by
 # the search box on every page of the handbook.
@@ -12,13 +16,9 @@ MENU = re.compile(r'<details class="menu">.*?</details>', re.DOTALL)
 LINK = re.compile(r'(?:<a\s[^>]*?href|<form\s[^>]*?action)="([^"#?]*)')
 
 
-def pages_without_arguments(patterns=None):
+def pages_without_arguments():
     """The names of all addresses that can be written down without knowing a row."""
-    for pattern in patterns if patterns is not None else get_resolver().url_patterns:
-        if not isinstance(pattern, URLPattern):
-            yield from pages_without_arguments(pattern.url_patterns)
-        elif not pattern.pattern.converters:
-            yield pattern.name
+    return {pattern.name for pattern in pages() if not pattern.pattern.converters}
 
 
 def bar_of(page):
@@ -39,18 +39,34 @@ def in_two_clicks(client):
 
 def test_every_page_is_two_clicks_away(owner_client, today):
     reached = in_two_clicks(owner_client)
-    wanted = set(pages_without_arguments()) - NOT_BY_A_LINK
+    wanted = pages_without_arguments() - NOT_BY_A_LINK
     assert {name for name in wanted if reverse(name) not in reached} == set()
 
 
 def test_the_bar_stands_on_each_of_them(owner_client, today):
+    differing = re.compile(r' aria-current="page"|"/help/[^"]*"')
     bars = {
-        MENU.sub("", bar_of(owner_client.get(reverse(name), follow=True))).replace(
-            ' aria-current="page"', ""
-        )
-        for name in set(pages_without_arguments()) - NOT_BY_A_LINK
+        differing.sub("", MENU.sub("", bar_of(owner_client.get(reverse(name), follow=True))))
+        for name in pages_without_arguments() - NOT_BY_A_LINK
     }
     assert len(bars) == 1
+
+
+def help_of(page):
+    return re.search(r'href="([^"]*)">Help with this page', bar_of(page)).group(1)
+
+
+def test_help_leads_to_the_page_of_the_handbook(owner_client, today):
+    assert help_of(owner_client.get(reverse("limits"))) == "/help/using/herd/"
+    assert help_of(owner_client.get(reverse("glossary"))) == "/help/"
+    assert help_of(owner_client.get("/nowhere/")) == "/help/"
+
+
+def test_every_page_that_is_explained_is_there():
+    explained = [name for names in SUBJECTS.values() for name in names]
+    assert set(explained) <= {pattern.name for pattern in pages()}
+    assert len(explained) == len(set(explained))
+    assert set(SUBJECTS) <= set(handbook())
 
 
 def test_every_link_of_the_bar_leads_somewhere(owner_client, today):

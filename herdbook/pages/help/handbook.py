@@ -5,6 +5,7 @@ import posixpath
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 from django.urls import reverse
 from django.utils.html import escape
@@ -57,7 +58,7 @@ def address_of(path: str) -> str:
     return reverse("help") if path == CONTENTS else reverse("help-page", args=[path])
 
 
-def _files():
+def _files() -> Iterator[Path]:
     return HANDBOOK.rglob("*.md")
 
 

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from ..common import formatting
 from ..help.glossary import glossary
+from ..help.subjects import help_address
 
 register = template.Library()
 
@@ -72,6 +73,13 @@ def explain(key: str) -> dict:
     It is a block, so it stands beside a paragraph or inside a `dd`, `dt`, `td` or `li`.
     """
     return {"term": glossary()[key], "summary": _("What is this?"), "named": True}
+
+
+@register.simple_tag(takes_context=True)
+def help_with_this_page(context) -> str:
+    """Where the handbook explains the page that is shown; error pages have the contents."""
+    found = getattr(context.get("request"), "resolver_match", None)
+    return help_address(found.url_name if found else "")
 
 
 @register.inclusion_tag("help/term.html")
