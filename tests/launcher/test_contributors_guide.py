@@ -4,6 +4,8 @@ import re
 from pathlib import Path
 
 import pytest
+from platformdirs.macos import MacOS
+from platformdirs.unix import Unix
 
 ROOT = Path(__file__).resolve().parents[2]
 GUIDE = (ROOT / "DEVELOPERS.md").read_text()
@@ -63,7 +65,15 @@ def test_a_newcomer_finds_the_line_in_one_guess(question, decided_by):
 
 
 def test_the_readme_shows_pictures_that_are_there():
-    pictures = re.findall(r"\]\((static/[^)]+)\)", (ROOT / "README.md").read_text())
+    pictures = re.findall(r"static/pictures/[\w-]+\.png", (ROOT / "README.md").read_text())
 
     assert pictures
     assert all((ROOT / picture).is_file() for picture in pictures)
+
+
+@pytest.mark.parametrize("system", [Unix, MacOS])
+def test_the_readme_says_where_the_records_are(system, monkeypatch):
+    monkeypatch.delenv("XDG_DATA_HOME", raising=False)
+    folder = Path(system("herdbook", appauthor=False).user_data_dir).relative_to(Path.home())
+
+    assert f"`~/{folder.as_posix()}`" in (ROOT / "README.md").read_text()
