@@ -9,6 +9,7 @@ from django.utils.translation import ngettext
 
 from genetics.doses.explanation import bears_on
 from genetics.doses.progeny_test import JUDGED_SELF_DAYS, JudgedYoung, judged_young, proved_by_young
+from genetics.figures.ancestors import read_ancestors
 from genetics.models import Figure
 from herdbook.book.coat_type import CoatType, coat_type_words
 from herdbook.book.models import Animal, Look
@@ -37,6 +38,7 @@ _PHENOTYPES: tuple[Phenotype, ...] = ("self", "marked", "overmarked")
 
 def sheet_of(animal: Animal, *, today: date) -> Sheet:
     """The pedigree sheet of an animal as the book stands; figures must be up to date."""
+    animal = read_ancestors([animal.pk], GENERATIONS)[animal.pk]
     figure = _figure(animal)
     return Sheet(
         animal=SheetAnimal(

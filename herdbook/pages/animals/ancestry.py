@@ -1,10 +1,10 @@
-"""An animal's ancestors, read a generation at a time and handed to the chart as plain values."""
+"""An animal's ancestors, handed to the chart as plain values."""
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
+from genetics.figures.ancestors import read_ancestors
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
 from herdbook.charts import Ancestor, CannotDraw, Chart, Sex, ancestors_chart
@@ -18,65 +18,41 @@ GENERATIONS = (3, 4, 5)
 
 def draw_ancestors(animal: Animal, generations: int) -> tuple[Chart | None, str]:
     """The chart of so many generations, or None with a sentence that says why there is none."""
+    read = read_ancestors([animal.pk], generations)[animal.pk]
     try:
-        return ancestors_chart(read_ancestors(animal, generations), generations), ""
+        return ancestors_chart(drawn_ancestors(read, generations), generations), ""
     except CannotDraw as error:
         return None, str(error)
 
 
-def read_ancestors(animal: Animal, generations: int) -> Ancestor:
-    """The animal with its parents and theirs, in a few queries a generation."""
-    found: dict[int, Animal] = {}
-    wanted = {animal.pk}
-    for _generation in range(generations + 1):
-        found |= {one.pk: one for one in _read(wanted)}
-        wanted = set(_parent_keys(found[key] for key in wanted)) - found.keys()
-        if not wanted:
-            break
-    return _ancestor(animal.pk, found, generations)
-
-
-def _read(keys: Iterable[int]) -> Iterable[Animal]:
-    animals = Animal.objects.filter(pk__in=keys).select_related("litter", "figure")
-    return animals.prefetch_related("litter__sires", "litter__sire_shares")
-
-
-def _parent_keys(animals: Iterable[Animal]) -> Iterable[int]:
-    for animal in animals:
-        if animal.litter.dam_id:
-            yield animal.litter.dam_id
-        for candidate in animal.litter.sires.all():
-            yield candidate.boar_id
-
-
-def _ancestor(key: int, found: dict[int, Animal], left: int) -> Ancestor:
-    animal = found[key]
-    if left == 0:
+def drawn_ancestors(animal: Animal, generations: int) -> Ancestor:
+    """The animal with its parents and theirs for the chart, as `read_ancestors` gives them."""
+    if generations == 0:
         return Ancestor(drawn_animal(animal))
     sires = (
-        replace(_ancestor(boar, found, left - 1), share=share)
+        replace(drawn_ancestors(boar, generations - 1), share=share)
         for boar, share in _possible_sires(animal.litter)
     )
-    dam = animal.litter.dam_id
+    dam = animal.litter.dam
     figure = getattr(animal, "figure", None)
     return Ancestor(
         drawn_animal(animal),
         sires=tuple(sires),
-        dam=_ancestor(dam, found, left - 1) if dam else None,
+        dam=drawn_ancestors(dam, generations - 1) if dam else None,
         parents_related=figure.inbreeding > 0 if figure else None,
     )
 
 
-def _possible_sires(litter: Litter) -> list[tuple[int, str]]:
-    """The keys of the boars that may be the sire, the likeliest first, with the share of each by
+def _possible_sires(litter: Litter) -> list[tuple[Animal, str]]:
+    """The boars that may be the sire, the likeliest first, with the share of each by
     all records, or as written where nothing is reckoned; '' where it can be but one."""
     candidates = list(litter.sires.all())
     if len(candidates) == 1:
-        return [(candidates[0].boar_id, "")]
+        return [(candidates[0].boar, "")]
     total = sum(candidate.weight for candidate in candidates)
-    shares = {candidate.boar_id: candidate.weight / total for candidate in candidates}
+    shares = {candidate.boar: candidate.weight / total for candidate in candidates}
     reckoned = {row.boar_id: row.share for row in litter.sire_shares.all()}
-    shares |= {boar: reckoned[boar] for boar in shares if boar in reckoned}
+    shares |= {boar: reckoned[boar.pk] for boar in shares if boar.pk in reckoned}
     likeliest_first = sorted(shares.items(), key=lambda one: -one[1])
     return [(boar, chance(share)) for boar, share in likeliest_first]
 

@@ -33,6 +33,9 @@ class KinSeen:
         near = animals.filter(Q(litter__in=litters) | Q(pk__in={animal.pk, *(told - {None})}))
         near = near.select_related("litter", "figure").prefetch_related("looks")
         self.seen = {one.pk: one for one in near}
+        parents = Q(litters__in=litters) | Q(sired__litter__in=litters)
+        mates = Animal.objects.filter(parents).select_related("figure").distinct()
+        self.mates = {one.pk: one for one in mates}
 
     def own(self) -> str:
         """'3 checks, the last: full at 8 months'."""
@@ -68,7 +71,7 @@ class KinSeen:
         """'6 marked, none unmarked, from a self sow, and 3 more relatives'."""
         mates = {litter.dam_id} if litter.dam_id != self.animal.pk else set()
         if not mates:
-            mates = {boar.pk for boar in litter.candidate_boars}
+            mates = {candidate.boar_id for candidate in litter.sires.all()}
         return self._pups(reason, litter.pk, mates - {None, self.animal.pk})
 
     def _pups(self, reason: Reason, litter: int, mates: set[int]) -> str:
@@ -83,7 +86,7 @@ class KinSeen:
         """'from a self sow', 'by an overmarked boar (74% likely)'."""
         if len(mates) > 1:
             return _("by one of several boars")
-        mate = Animal.objects.filter(pk__in=mates).select_related("figure").get()
+        (mate,) = (self.mates[key] for key in mates)
         figure = getattr(mate, "figure", None)
         if figure is None or figure.chances is None or figure.likeliest is None:
             return ""

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from genetics.figures.ancestors import read_ancestors
 from genetics.matings.lookup import LookUp, Way
 from herdbook.book.models import Animal, Limits
 from herdbook.charts import (
@@ -20,7 +21,7 @@ from herdbook.charts import (
 )
 from herdbook.charts import Animal as Drawn
 
-from ..animals.ancestry import drawn_animal, read_ancestors
+from ..animals.ancestry import drawn_ancestors, drawn_animal
 from ..common.formatting import chance, coefficient
 
 # So many paths are listed in words; the rest is summed up.
@@ -118,10 +119,14 @@ def litter_to_be(inbreeding: float) -> Drawn:
 def draw_litters_ancestors(found: LookUp, generations: int) -> tuple[Chart | None, str]:
     """The ancestors of the planned litter, or None with a sentence that says why."""
     mating = found.mating
+    read = read_ancestors([mating.boar.pk, mating.sow.pk], generations - 1)
+    boar, sow = (
+        drawn_ancestors(read[one.pk], generations - 1) for one in (mating.boar, mating.sow)
+    )
     litter = Ancestor(
         litter_to_be(mating.inbreeding),
-        sires=(read_ancestors(mating.boar, generations - 1),),
-        dam=read_ancestors(mating.sow, generations - 1),
+        sires=(boar,),
+        dam=sow,
         parents_related=mating.inbreeding > 0,
     )
     try:
