@@ -56,7 +56,7 @@ def test_other_weights_re_rank_in_place_and_are_kept(screen, live_server, cast, 
     screen.goto(f"{live_server.url}/matings/?sow=Sorrel")
     first = screen.locator("#ranked ol.best li").first
     first.get_by_text("Thornmoor Alder").wait_for()
-    screen.get_by_text("How pairs are ranked").click()
+    screen.get_by_role("main").get_by_text("How pairs are ranked").click()
     screen.evaluate("window.stays = true")
     for name in ("10% inbreeding", "10% relatedness to the herd", "one caution"):
         screen.get_by_label(f"Pups I would give up to avoid {name}").fill("0")
@@ -114,7 +114,7 @@ def test_without_the_script_the_button_re_ranks(live_server, browser, cast, clie
         context.add_cookies([{"name": name, "value": cookie.value, "url": live_server.url}])
     page = context.new_page()
     page.goto(f"{live_server.url}/matings/?sow=Sorrel")
-    page.get_by_text("How pairs are ranked").click()
+    page.get_by_role("main").get_by_text("How pairs are ranked").click()
     for avoided in ("10% inbreeding", "one caution"):
         page.get_by_label(f"Pups I would give up to avoid {avoided}").fill("0")
     page.get_by_role("button", name="Rank again").click()
