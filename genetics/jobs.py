@@ -1,14 +1,20 @@
-"""Long work beside the pages: one thread a job, its state in a row that pages ask after."""
+"""Long work beside the pages: one thread a job, its state in a row that pages ask after.
+
+A job that is to be the only one of its kind is held by a unique constraint, in every thread and
+process that uses the database. A process that is ended without a word leaves its row behind; since
+nobody renews it, the next one to ask takes its place after ``ABANDONED_AFTER``.
+"""
 
 from __future__ import annotations
 
 import logging
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 
-from django.db import OperationalError, connection, transaction
+from django.db import IntegrityError, OperationalError, connection, transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -19,25 +25,49 @@ logger = logging.getLogger(__name__)
 
 RETRY_AFTER = timedelta(minutes=1)
 
+# A save of a large import may keep a job from renewing its row for half a minute.
+RENEWED_EVERY_S = 10
+ABANDONED_AFTER = timedelta(minutes=1)
+# Jobs of figures that ended longer ago are of no use to any page.
+KEPT_FOR = timedelta(days=1)
+
 UNDER_WAY = (Job.State.WAITING, Job.State.RUNNING)
 
 # How long to wait before the end of a job is written again.
 PAUSES_S = (1, 5, 20)
 
+Work = Callable[[Job], object]
 
-def start(kind: str, work: Callable[[Job], object], *, user=None, once: bool = False) -> Job:
+
+def start(kind: str, work: Work, *, user=None, once: bool = False) -> Job:
     """Start work in a thread of its own once the open transaction is through.
 
     With ``once`` a job of this kind that is under way is given back instead of a second one.
     """
-    if once:
-        running = Job.objects.filter(kind=kind, state__in=UNDER_WAY).first()
-        if running:
-            return running
-    job = Job.objects.create(kind=kind, user=user)
-    thread = threading.Thread(target=_run, args=(job, work), name=f"job {job.pk}", daemon=True)
-    transaction.on_commit(thread.start)
+    job, begun = _begin(kind, user, once)
+    if begun:
+        thread = threading.Thread(target=_run, args=(job, work), name=f"job {job.pk}", daemon=True)
+        transaction.on_commit(thread.start)
     return job
+
+
+def run_alone(kind: str, work: Work) -> tuple[Job, bool]:
+    """Do work here and now, unless some thread or process does this kind already.
+
+    The job, and whether it was this call that did it; if that failed, its state says so and the
+    log says why.
+    """
+    job, begun = _begin(kind, None, once=True)
+    if begun:
+        _work(job, work)
+    return job, begun
+
+
+def under_way(kind: str) -> Job | None:
+    """The job of this kind that is waiting or running in a process that lives."""
+    return Job.objects.filter(
+        kind=kind, state__in=UNDER_WAY, alive_at__gt=timezone.now() - ABANDONED_AFTER
+    ).first()
 
 
 def just_failed(kind: str) -> Job | None:
@@ -65,18 +95,55 @@ def keep_last(rows: QuerySet, most: int) -> None:
 
 def end_interrupted() -> int:
     """Mark jobs that a stopped server left behind as failed; called when the server starts."""
-    return Job.objects.filter(state__in=UNDER_WAY).update(
+    return _end_left_behind(Job.objects.all())
+
+
+def _begin(kind: str, user, once: bool) -> tuple[Job, bool]:
+    """A new job of this kind and True; with ``once``, the one that is under way and False."""
+    if not once:
+        return Job.objects.create(kind=kind, user=user), True
+    while True:
+        running = under_way(kind)
+        if running is not None:
+            return running, False
+        _end_left_behind(
+            Job.objects.filter(kind=kind, alive_at__lte=timezone.now() - ABANDONED_AFTER)
+        )
+        try:
+            with transaction.atomic():
+                job = Job.objects.create(kind=kind, user=user, alone=True)
+        except IntegrityError:  # another one was quicker
+            continue
+        _forget_old(kind)
+        return job, True
+
+
+def _end_left_behind(jobs: QuerySet[Job]) -> int:
+    return jobs.filter(state__in=UNDER_WAY).update(
         state=Job.State.FAILED,
         note=_("Interrupted when the book was closed."),
         ended_at=timezone.now(),
     )
 
 
-def _run(job: Job, work: Callable[[Job], object]) -> None:
+def _forget_old(kind: str) -> None:
+    """Delete jobs of this kind that ended long ago: figures make one after every write."""
+    Job.objects.filter(kind=kind, ended_at__lt=timezone.now() - KEPT_FOR).delete()
+
+
+def _run(job: Job, work: Work) -> None:
     try:
-        job.state = Job.State.RUNNING
-        job.save(update_fields=["state"])
-        work(job)
+        _work(job, work)
+    finally:
+        connection.close()
+
+
+def _work(job: Job, work: Work) -> None:
+    try:
+        with _kept_alive(job):
+            job.state = Job.State.RUNNING
+            job.save(update_fields=["state"])
+            work(job)
         job.state, job.progress = Job.State.DONE, 1.0
     except Exception as error:
         # The page that asks after the job says so; the log keeps the whole story.
@@ -85,7 +152,27 @@ def _run(job: Job, work: Callable[[Job], object]) -> None:
     finally:
         job.ended_at = timezone.now()
         _end(job)
-        connection.close()
+
+
+@contextmanager
+def _kept_alive(job: Job) -> Iterator[None]:
+    """Within it, another thread renews the job's row, so that nobody takes it for abandoned."""
+    over = threading.Event()
+    threading.Thread(target=_renew, args=(job.pk, over), daemon=True).start()
+    try:
+        yield
+    finally:
+        over.set()
+
+
+def _renew(key: int, over: threading.Event) -> None:
+    while not over.wait(RENEWED_EVERY_S):
+        try:
+            Job.objects.filter(pk=key).update(alive_at=timezone.now())
+        except OperationalError:  # the database is taken: the next time will do
+            logger.warning("job %s could not be renewed yet", key)
+        finally:
+            connection.close()
 
 
 def _end(job: Job) -> None:
@@ -93,7 +180,7 @@ def _end(job: Job) -> None:
     under way for ever would never be started anew."""
     for pause_s in (*PAUSES_S, None):
         try:
-            job.save()
+            job.save(update_fields=["state", "progress", "note", "ended_at"])
             return
         except OperationalError:
             if pause_s is None:

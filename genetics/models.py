@@ -6,6 +6,7 @@ from typing import Any, Self
 from django.conf import settings
 from django.db import models
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 
@@ -247,7 +248,11 @@ class Said(models.Model):
 
 
 class Job(models.Model):
-    """Long work: started by a page, done beside it, asked after by it."""
+    """Long work: started by a page, done beside it, asked after by it.
+
+    ``alone``: no second one of its kind may be under way. ``alive_at`` is renewed while the work
+    goes on: a job that has not been for long was left behind by a process that was ended.
+    """
 
     class State(models.TextChoices):
         WAITING = "waiting", _("waiting")
@@ -261,11 +266,20 @@ class Job(models.Model):
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     progress = models.FloatField(default=0.0)
     note = models.TextField(blank=True)
+    alone = models.BooleanField(default=False)
     started_at = models.DateTimeField(auto_now_add=True)
+    alive_at = models.DateTimeField(default=timezone.now)
     ended_at = models.DateTimeField(null=True)
 
     class Meta:
-        ordering = ["-started_at"]
+        ordering = ["-started_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["kind"],
+                condition=models.Q(alone=True, state__in=["waiting", "running"]),
+                name="one_job_of_a_kind_at_a_time",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.state}"

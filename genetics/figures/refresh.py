@@ -1,11 +1,13 @@
 """Figures for every animal, made anew when the book has moved on.
 
-A page that shows figures calls :func:`bring_up_to_date` first. A herd is reckoned on the spot;
-a register of many is reckoned as a job, and the page shows the old figures until it is done.
+A page that shows figures calls :func:`bring_up_to_date` first. A herd is reckoned on the spot by
+the first page that asks, and others wait for it; a register of many is reckoned as a job, and the
+page shows the old figures until it is done.
 """
 
 from __future__ import annotations
 
+import time
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -39,6 +41,11 @@ ERRORS = 0.01
 
 # A herd of this many is reckoned while the page waits; more than this is a job.
 AT_ONCE = 600
+
+# So long a page waits for figures that another page or process is making, and so long between two
+# looks whether they are there: a server has few threads to wait with.
+PATIENCE_S = 5.0
+PAUSE_S = 0.05
 
 GENERATIONS = 5
 
@@ -75,16 +82,48 @@ def reckoned_again_at_once() -> bool:
 
 
 def bring_up_to_date() -> Standing:
-    """Make the figures follow the book: at once for a herd, as a job for a large register."""
+    """Make the figures follow the book: at once for a herd, as a job for a large register.
+
+    One thread of one process makes them; whoever else finds them stale waits for that one, or
+    after ``PATIENCE_S`` takes the last ones, with the job that is making the next.
+    """
+    standing = _standing()
+    if standing.fresh:
+        return standing
+    failed = jobs.just_failed(JOB)
+    if failed is not None:
+        return replace(standing, job=failed)
+    if Animal.objects.count() > AT_ONCE:
+        return replace(standing, job=jobs.start(JOB, _reckon_if_stale, once=True))
+    return _made_by_one()
+
+
+def _made_by_one() -> Standing:
+    """The figures of the book as it stood when this was asked, made here or by another."""
+    for waited in range(1 + round(PATIENCE_S / PAUSE_S)):
+        time.sleep(PAUSE_S if waited else 0)
+        job, by_us = jobs.run_alone(JOB, _reckon_if_stale)
+        standing = _standing()
+        if by_us and job.state == Job.State.DONE:
+            return replace(standing, fresh=True)
+        if standing.fresh:
+            return standing
+        if by_us:
+            break
+    return replace(standing, job=job)
+
+
+def _reckon_if_stale(job: Job) -> None:
+    """Another may have been through between the look and the job."""
+    if not _standing().fresh:
+        reckon_book(job)
+
+
+def _standing() -> Standing:
+    """How the figures stand to the book."""
     revision, made = book_revision(), _reckoning()
-    if made.revision == revision and made.engine == engine():
-        return Standing(True, revision, troubles=tuple(made.troubles))
-    if Animal.objects.count() <= AT_ONCE:
-        reckon_book()
-        made = _reckoning()
-        return Standing(True, made.revision, troubles=tuple(made.troubles))
-    job = jobs.just_failed(JOB) or jobs.start(JOB, reckon_book, once=True)
-    return Standing(False, made.revision, job=job, troubles=tuple(made.troubles))
+    fresh = made.revision == revision and made.engine == engine()
+    return Standing(fresh, made.revision, troubles=tuple(made.troubles))
 
 
 def reckon_book(job: Job | None = None) -> None:
