@@ -68,11 +68,12 @@ def unlocalized(number) -> str:
 
 @register.inclusion_tag("help/term.html", name="help")
 def explain(key: str) -> dict:
-    """`{% help "kinship" %}`: 'What is this?', which opens the term of the glossary.
+    """`{% help "kinship" %}`: 'Kinship: what is this?', which opens the term of the glossary.
 
     It is a block, so it stands beside a paragraph or inside a `dd`, `dt`, `td` or `li`.
     """
-    return {"term": glossary()[key], "summary": _("What is this?"), "named": True}
+    term = glossary()[key]
+    return {"term": term, "summary": _("%(term)s: what is this?") % {"term": term.name}}
 
 
 @register.simple_tag(takes_context=True)
@@ -85,4 +86,4 @@ def help_with_this_page(context) -> str:
 @register.inclusion_tag("help/term.html")
 def no_source() -> dict:
     """`{% no_source %}`: a small 'no source' mark, which opens what that means."""
-    return {"term": glossary()["no-source"], "summary": _("no source"), "named": False}
+    return {"term": glossary()["no-source"], "summary": _("no source"), "is_brief": True}

@@ -58,7 +58,7 @@ def test_help_opens_the_term_without_a_script():
     page = rendered('{% help "kinship" %}')
     term = glossary()["kinship"]
     assert page.startswith("<details")
-    assert "What is this?" in page
+    assert "<summary>Kinship: what is this?</summary>" in page
     for words in (term.text, term.source, f'href="{reverse("glossary")}#kinship"'):
         assert words in page
 
