@@ -5,13 +5,13 @@ from datetime import date
 
 from django.utils import formats
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from genetics.doses.explanation import bears_on
 from genetics.doses.progeny_test import JUDGED_SELF_DAYS, JudgedYoung, judged_young, proved_by_young
 from genetics.figures.ancestors import read_ancestors
 from genetics.models import Figure
 from herdbook.book.coat_type import CoatType, coat_type_words
+from herdbook.book.formatting import age_on, uncertain
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import State
 from herdbook.book.models.look import Stage
@@ -68,7 +68,7 @@ def sheet_of(animal: Animal, *, today: date) -> Sheet:
             Weighing(
                 formats.date_format(weighing.on, "j M Y"),
                 weighing.weight_g,
-                _age_words(animal, weighing.on),
+                age_on(animal, weighing.on),
             )
             for weighing in animal.weighings.all()
         ),
@@ -87,7 +87,7 @@ def dose_statement(animal: Animal) -> DoseStatement:
     if figure is None or figure.likeliest is None or figure.chances is None:
         return DoseStatement("unknown", grounds=tuple(_hidden(animal)))
     dose, error = figure.likeliest, figure.error or 0.0
-    chance = figure.chances[dose]
+    chance = uncertain(figure.chances)[dose]
     young = judged_young(animal)
     sure = chance - error >= PROVED_FROM
     if young.total and sure and proved_by_young(animal, dose, PROVED_FROM):
@@ -155,21 +155,7 @@ def _telling_look(animal: Animal) -> Look | None:
 
 
 def _look_ground(animal: Animal, look: Look) -> LookGround:
-    return LookGround(
-        look.stage, _age_words(animal, look.on), formats.date_format(look.on, "j F Y")
-    )
-
-
-def _age_words(animal: Animal, on: date) -> str:
-    days = animal.age_days(on)
-    if days is None or days < 0:
-        return ""
-    if days < 14:
-        return ngettext("%(n)d day", "%(n)d days", days) % {"n": days}
-    if days < 7 * 26:
-        return ngettext("%(n)d week", "%(n)d weeks", days // 7) % {"n": days // 7}
-    months = int(days / 30.44)
-    return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
+    return LookGround(look.stage, age_on(animal, look.on), formats.date_format(look.on, "j F Y"))
 
 
 def _ancestors(animal: Animal, path: str) -> Iterator[tuple[str, Ancestor]]:
@@ -202,7 +188,7 @@ def _ancestor(animal: Animal, others: list[Animal]) -> Ancestor:
 
 
 def _probably(figure: Figure) -> DoseStatement:
-    chance = max(figure.chances or ())
+    chance = max(uncertain(figure.chances or ()))
     return DoseStatement("probable", figure.likeliest, chance, error=figure.error or 0.0)
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from herdbook.book.formatting import whole_months
 from herdbook.book.models import Limits
 from herdbook.book.rules.mating_cautions import TimeTogether
 from herdbook.book.rules.shows import (
@@ -18,7 +19,6 @@ from herdbook.book.rules.shows import (
     months_after,
     pairing_for,
 )
-from herdbook.pages.common.formatting import _months
 
 LIMITS = Limits()
 days = st.dates(date(2020, 1, 1), date(2040, 12, 31))
@@ -89,14 +89,14 @@ def test_a_boar_that_stays_for_months_leaves_no_day_that_is_sure():
 def test_a_day_before_so_many_months_it_is_younger(born, months):
     # against the count of months that pages say an age in
     day = months_after(born, months)
-    assert _months(born, day) == months
-    assert _months(born, day - timedelta(days=1)) < months
+    assert whole_months(born, day) == months
+    assert whole_months(born, day - timedelta(days=1)) < months
 
 
 @given(born=days, day=days)
 def test_classes_and_the_births_for_them_agree(born, day):
     found = class_on(born, day, LIMITS)
-    months = _months(born, day)
+    months = whole_months(born, day)
     if born > day or months < 3:
         assert found is None
     else:

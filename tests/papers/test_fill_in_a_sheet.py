@@ -37,12 +37,12 @@ def test_relations_are_said_in_words():
     ("coefficient", "words"),
     [
         (None, "not reckoned"),
-        (0.0, "0 per cent"),
-        (0.00001, "less than 0.01 per cent"),
-        (0.03125, "3.13 per cent"),
-        (0.0625, "6.25 per cent"),
-        (0.125, "12.5 per cent"),
-        (0.5, "50 per cent"),
+        (0.0, "0%"),
+        (0.00001, "under 0.01%"),
+        (0.03125, "3.13%"),
+        (0.0625, "6.25%"),
+        (0.125, "12.5%"),
+        (0.5, "50%"),
     ],
 )
 def test_inbreeding_is_said_in_per_cent(coefficient, words):

@@ -27,9 +27,9 @@ def test_it_works():
         "Maud Fenwright, Little Sedge",
         "Osric Tarn",
         "One dose, proved by offspring",
-        "99.6 per cent, wrong records allowed for.",
+        "99.6%, wrong records allowed for.",
         "Put to selfs, 15 judged pups: 7 selfs, 8 marked.",
-        "6.25 per cent",
+        "6.25%",
         "30 of 30 ancestors are known",
         "455 g",
         "25 November 2026",
@@ -248,7 +248,7 @@ def test_western_text_always_prints(name, seller, other, born):
 def test_what_is_written_stands_beside_what_all_records_say():
     made = Inbreeding(0.1244, full_generations=4, deepest_generation=6, as_written=0.0625)
     one = sheet(inbreeding=made)
-    assert holds(one, "12.44 per cent")
-    said = "Possible sires are weighed by all records; as written it would be 6.25 per cent."
+    assert holds(one, "12.44%")
+    said = "Possible sires are weighed by all records; as written it would be 6.25%."
     assert holds(one, said)
     assert not holds(sheet(), "Possible sires")

@@ -1,8 +1,6 @@
 """A dose in words, with its grounds."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from herdbook.papers.dose_statement import (
     BoughtAs,
@@ -18,7 +16,7 @@ from herdbook.papers.wording import dose
 def test_it_works():
     proved = DoseStatement("proved", 2, 0.9971, (Young(marked=14, mates="self"),))
     assert dose.dose_headline(proved) == "Two doses, proved by offspring"
-    assert dose.dose_chance(proved) == "99.7 per cent, wrong records allowed for."
+    assert dose.dose_chance(proved) == "99.7%, wrong records allowed for."
     assert dose.dose_grounds(proved) == "Put to selfs, 14 judged pups: 14 marked."
     assert dose.dose_short(proved) == "two doses, proved"
 
@@ -26,7 +24,7 @@ def test_it_works():
 def test_what_the_seller_saw_is_said_to_be_seen():
     seen = DoseStatement("seen", 1, 0.97, (Look("full", "5 months", "3 November 2026"),))
     assert dose.dose_headline(seen) == "One dose, as seen by the seller"
-    assert dose.dose_chance(seen) == "Reckoned from the whole book: 97 per cent."
+    assert dose.dose_chance(seen) == "Reckoned from the whole book: 97%."
     assert dose.dose_grounds(seen) == (
         "Full points and a clean pattern at 5 months, seen on 3 November 2026."
     )
@@ -71,28 +69,6 @@ def test_each_ground_has_its_words(ground, words):
 
 
 @pytest.mark.parametrize(
-    ("chance", "words"),
-    [
-        (0.0, "less than 1 per cent"),
-        (0.29, "29 per cent"),
-        (0.9899, "98 per cent"),
-        (0.99, "99.0 per cent"),
-        (0.9989, "99.8 per cent"),
-        (0.99999, "more than 99.9 per cent"),
-    ],
-)
-def test_a_chance_is_rounded_down(chance, words):
-    assert dose.percentage(chance) == words
-
-
-@given(st.floats(0.01, 0.9989))
-def test_no_chance_is_said_to_be_more_than_it_is(chance):
-    said = float(dose.percentage(chance).split()[0])
-    assert said <= chance * 100 + 1e-6
-    assert said > chance * 100 - 1
-
-
-@pytest.mark.parametrize(
     "values",
     [
         {"kind": "proved", "dose": 1, "chance": 0.9899, "grounds": ("x",)},
@@ -118,10 +94,10 @@ def test_it_refuses_young_that_nobody_judged():
 
 def test_a_figure_that_is_not_exact_says_what_it_may_be_off_by():
     about = DoseStatement("probable", 1, 0.834, error=0.08)
-    assert dose.dose_chance(about) == ("About 83 per cent, give or take 8, not exact.")
-    assert dose.dose_short(about) == "one dose, about 83 per cent"
+    assert dose.dose_chance(about) == ("About 83%, give or take 8%, not exact.")
+    assert dose.dose_short(about) == "one dose, about 83%"
     seen = DoseStatement("seen", 2, 0.9996, (Look("overmarked"),), error=0.002)
-    assert dose.dose_chance(seen) == ("Reckoned: about 99 per cent, give or take 0.2, not exact.")
+    assert dose.dose_chance(seen) == ("Reckoned: over 99.9%, give or take 0.2%, not exact.")
 
 
 def test_what_is_not_exact_proves_only_what_stays_proved_at_its_worst():

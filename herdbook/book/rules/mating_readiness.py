@@ -9,12 +9,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from .. import limits as figures
+from ..formatting import span
 from ..models import Animal, Limits, Weighing
 from ..models.animal import State
 from .mating_cautions import BOAR, SOW, Caution, Lightest, TimeTogether, vet_decides
-
-_DAYS_A_MONTH = 30.44
-_WEEKS_TO_DAYS = 91
 
 
 def sow_cautions(
@@ -64,7 +62,7 @@ def _boar_age(
                 "%(boar)s will be only %(age)s old when he goes in: he is still growing, may not "
                 "get her in pig, and an adult sow may attack him (common practice, no source)."
             )
-            % {"boar": boar.full_name, "age": _age(age)},
+            % {"boar": boar.full_name, "age": span(boar.born.middle, together.first)},
             sources,
             vet_decides(),
         )
@@ -92,7 +90,7 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
             "sow-young",
             SOW,
             _("%(sow)s will be only %(age)s old when the boar goes in: she is still growing.")
-            % {"sow": sow.full_name, "age": _age(youngest)},
+            % {"sow": sow.full_name, "age": span(sow.born.middle, together.first)},
             _(
                 "First mated at 2 to 3 months in stock kept for meat (researchanimaltraining.com "
                 "2021), not before 3 months by fact sheets for vets; your limit is "
@@ -110,7 +108,7 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
                 "that has never littered, the pelvis may have stiffened by then, and she can die "
                 "in labour."
             )
-            % {"sow": sow.full_name, "age": _age(oldest)},
+            % {"sow": sow.full_name, "age": span(sow.born.middle, together.last)},
             range_of_ages,
             vet_decides(),
         )
@@ -275,12 +273,3 @@ def _last_weighing(animal: Animal, together: TimeTogether) -> Weighing | None:
 
 def _day(weighing: Weighing) -> str:
     return date_format(weighing.on, "j F Y")
-
-
-def _age(days: int) -> str:
-    """An age in weeks, from three months on in months."""
-    if days < _WEEKS_TO_DAYS:
-        weeks = max(days, 0) // 7
-        return ngettext("%(n)d week", "%(n)d weeks", weeks) % {"n": weeks}
-    months = int(days / _DAYS_A_MONTH)
-    return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}

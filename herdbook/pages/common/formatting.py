@@ -1,20 +1,18 @@
 """Numbers as a breeder says them: ages, doses, counts; chances and inbreeding as the rules do."""
 
-import math
-from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
-from herdbook.book.formatting import chance, coefficient, rounded
+from herdbook.book.formatting import about, age_on, chance, coefficient, rounded, span, uncertain
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter_count import COUNTED
 from herdbook.book.models.look import Stage
 
 __all__ = [
+    "about",
     "age_of",
     "age_on",
     "chance",
@@ -29,10 +27,6 @@ __all__ = [
     "uncertain",
 ]
 
-_DAYS_TO = 14
-_MONTHS_FROM = 3
-_MONTHS_TO = 24
-
 
 def age_of(animal: Animal, today: date) -> str:
     """'9 days', '7 weeks', '5 months', '2 years 3 months'; for one that died, how old it grew.
@@ -46,37 +40,6 @@ def age_of(animal: Animal, today: date) -> str:
             return ""
         end = animal.left_on.middle
     return age_on(animal, end)
-
-
-def age_on(animal: Animal, day: date) -> str:
-    """How old it was on a day, in the same words; '' before its birth or where that is unknown."""
-    if animal.born is None or animal.born.earliest > day:
-        return ""
-    words = span(animal.born.middle, day)
-    return words if animal.born.precision == "day" else _("about %(age)s") % {"age": words}
-
-
-def span(start: date, end: date) -> str:
-    """The time between two days in the largest unit that still says something."""
-    days = max((end - start).days, 0)
-    if days < _DAYS_TO:
-        return ngettext("%(count)d day", "%(count)d days", days) % {"count": days}
-    months = _months(start, end)
-    if months < _MONTHS_FROM:
-        return ngettext("%(count)d week", "%(count)d weeks", days // 7) % {"count": days // 7}
-    if months < _MONTHS_TO:
-        return _count_months(months)
-    years, months = divmod(months, 12)
-    words = ngettext("%(count)d year", "%(count)d years", years) % {"count": years}
-    return f"{words} {_count_months(months)}" if months else words
-
-
-def uncertain(chances: Sequence[float]) -> tuple[float, ...]:
-    """The same chances, where none is 1 that only the machine's rounding made so: another is left,
-    however small."""
-    if sum(share > 0 for share in chances) < 2:
-        return tuple(chances)
-    return tuple(min(share, math.nextafter(1, 0)) for share in chances)
 
 
 def dose_name(dose: int) -> str:
@@ -99,10 +62,8 @@ def likeliest_dose(figure) -> str:
         return ""
     if figure.likeliest is None:
         return str(figure.get_method_display())
-    share = chance(uncertain(figure.chances)[figure.likeliest])
-    if figure.error:
-        share = _("about %(share)s") % {"share": share}
-    return f"{dose_name(figure.likeliest)} {share}"
+    said = about if figure.error else chance
+    return f"{dose_name(figure.likeliest)} {said(uncertain(figure.chances)[figure.likeliest])}"
 
 
 def how_exact(figure) -> str:
@@ -115,15 +76,6 @@ def how_exact(figure) -> str:
         "method": str(figure.get_method_display()).capitalize(),
         "error": chance(figure.error),
     }
-
-
-def _months(start: date, end: date) -> int:
-    months = (end.year - start.year) * 12 + end.month - start.month
-    return months - (end.day < start.day)
-
-
-def _count_months(months: int) -> str:
-    return ngettext("%(count)d month", "%(count)d months", months) % {"count": months}
 
 
 def counted_words(count: Any) -> str:

@@ -1,32 +1,17 @@
 """The words of the printed papers, in one place. Facts in, sentences out."""
 
-import math
 from collections.abc import Callable
 from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from herdbook.book.formatting import about, chance
+
 from ..dose_statement import BoughtAs, CoatHides, DoseStatement, Ground, Look, ParentDoses, Young
 
 # From two to one on a dose is called probable (common practice, no source): at evens nothing is.
 PROBABLY_FROM = 2 / 3
-
-
-def percentage(chance: float) -> str:
-    """Say a probability, rounded down, so that no sheet claims more than was reckoned."""
-    if chance >= 0.999:
-        return _("more than 99.9 per cent")
-    if chance >= 0.99:
-        return _("%(share)s per cent") % {"share": f"{_rounded_down(chance * 1000) / 10:.1f}"}
-    if chance < 0.01:
-        return _("less than 1 per cent")
-    return _("%(share)s per cent") % {"share": _rounded_down(chance * 100)}
-
-
-def _rounded_down(figure: float) -> int:
-    # 0.29 * 100 is 28.999...: the guard keeps it at 29.
-    return math.floor(round(figure, 6))
 
 
 def one_of(names: tuple[str, ...]) -> str:
@@ -77,27 +62,19 @@ def dose_chance(statement: DoseStatement) -> str:
         return ""
     if statement.error:
         return _not_exact(statement)
-    chance = percentage(statement.chance)
+    words = {"chance": chance(statement.chance)}
     if statement.kind == "seen":
-        return sentence(_("reckoned from the whole book: %(chance)s") % {"chance": chance})
-    return sentence(_("%(chance)s, wrong records allowed for") % {"chance": chance})
+        return sentence(_("reckoned from the whole book: %(chance)s") % words)
+    return sentence(_("%(chance)s, wrong records allowed for") % words)
 
 
 def _not_exact(statement: DoseStatement) -> str:
-    """'About 83 per cent, give or take 8, not exact.'; the error is rounded up."""
-    tenths = math.ceil(round(statement.error * 1000, 6))
+    """'About 83%, give or take 8%, not exact.'"""
     said = _("%(about)s, give or take %(error)s, not exact") % {
-        "about": _about(statement.chance or 0.0),
-        "error": tenths / 10 if tenths < 10 else math.ceil(tenths / 10),
+        "about": about(statement.chance),
+        "error": chance(statement.error),
     }
     return sentence(_("reckoned: %(said)s") % {"said": said} if statement.kind == "seen" else said)
-
-
-def _about(chance: float) -> str:
-    """Say a probability that is not exact, to the whole per cent and rounded down."""
-    if chance < 0.01:
-        return percentage(chance)
-    return _("about %(share)s per cent") % {"share": _rounded_down(chance * 100)}
 
 
 def dose_grounds(statement: DoseStatement) -> str:
@@ -117,8 +94,8 @@ def dose_short(statement: DoseStatement) -> str:
     if statement.kind == "proved":
         return _("%(dose)s, proved") % {"dose": dose}
     if statement.kind == "probable":
-        said = _about if statement.error else percentage
-        return _("%(dose)s, %(chance)s") % {"dose": dose, "chance": said(statement.chance or 0)}
+        said = about if statement.error else chance
+        return _("%(dose)s, %(chance)s") % {"dose": dose, "chance": said(statement.chance)}
     return dose
 
 

@@ -60,7 +60,7 @@ def labels() -> dict[str, str]:
         "no_weights": _("No weights were written down."),
         "key": _(
             "Sire above, dam below; square corners a boar, round corners a sow; "
-            "a blank box is an ancestor not known. Chances are rounded down."
+            "a blank box is an ancestor not known."
         ),
     }
 
@@ -97,17 +97,17 @@ def weights_note(shown: int, total: int) -> str:
 
 
 def inbreeding_figure(coefficient: float | None, deepest: int) -> str:
-    """Say Wright's coefficient, in per cent to two places; nothing where no ancestor is known."""
+    """Say Wright's coefficient to two places of a percentage; nothing without an ancestor."""
     if coefficient is None:
         return _("not reckoned")
     if deepest == 0:
         return _("not known")
     if 0 < coefficient < 0.0001:
-        return _("less than 0.01 per cent")
+        return _("under 0.01%")
     # Half up, as breeders write a sixty-fourth: 1.5625 is 1.56, 3.125 is 3.13.
     exact = Decimal(str(coefficient)) * 100
     share = exact.quantize(Decimal("0.01"), ROUND_HALF_UP).normalize()
-    return _("%(share)s per cent") % {"share": f"{share:f}"}
+    return f"{share:f}%"
 
 
 def inbreeding_basis(
