@@ -31,23 +31,23 @@ _NOTHING = "–"
 # What is seen of an animal on a day: it goes over to a littermate where two were mixed up.
 _SEEN = (Look, Weighing, Judgement)
 _ACTIONS = {
-    "record animal": gettext_lazy("Written down"),
-    "correct animal": gettext_lazy("Animal corrected"),
-    "move animal": gettext_lazy("Sold, lent, died or back"),
-    "record litter": gettext_lazy("Litter written down"),
-    "correct litter": gettext_lazy("Litter corrected"),
-    "exchange records": gettext_lazy("Mix-up of littermates put right"),
+    "record animal": gettext_lazy("Added"),
+    "correct animal": gettext_lazy("Animal edited"),
+    "move animal": gettext_lazy("Place changed"),
+    "record litter": gettext_lazy("Litter added"),
+    "correct litter": gettext_lazy("Litter edited"),
+    "exchange records": gettext_lazy("Mixed-up littermates swapped"),
     "record weighing": gettext_lazy("Weighed"),
-    "correct weighing": gettext_lazy("Weighing corrected"),
-    "record look": gettext_lazy("Looked at"),
-    "correct look": gettext_lazy("Look corrected"),
+    "correct weighing": gettext_lazy("Weight edited"),
+    "record look": gettext_lazy("Points checked"),
+    "correct look": gettext_lazy("Check edited"),
     "record count": gettext_lazy("Pups counted together"),
-    "correct count": gettext_lazy("Count corrected"),
+    "correct count": gettext_lazy("Count edited"),
     "record judgement": gettext_lazy("Judged"),
-    "correct judgement": gettext_lazy("Judgement corrected"),
-    "remove observation": gettext_lazy("Taken out"),
-    "load the demo herd": gettext_lazy("Demo herd written"),
-    "take in a pedigree file": gettext_lazy("Taken in from a spreadsheet"),
+    "correct judgement": gettext_lazy("Judgement edited"),
+    "remove observation": gettext_lazy("Deleted"),
+    "load the demo herd": gettext_lazy("Demo herd loaded"),
+    "take in a pedigree file": gettext_lazy("Imported from a spreadsheet"),
 }
 
 
@@ -177,7 +177,7 @@ def _acts(rows: Iterable) -> dict[str, ChangeSet]:
 
 def _shown(row, act: ChangeSet | None) -> ShownChange:
     who = row.history_user.get_username() if row.history_user else _("not known")
-    action = _ACTIONS.get(act.action, act.action) if act else _("Written")
+    action = _ACTIONS.get(act.action, act.action) if act else _("Saved")
     revision = act.revision if act else 0
     return ShownChange(row.history_date, who, str(action), revision)
 
@@ -227,13 +227,13 @@ def _label(model, column, row) -> str:
 
 def _what(model, row) -> str:
     if model is Look:
-        return _("Look of %(date)s") % {"date": date_format(row.on, "j F Y")}
+        return _("Check on %(date)s") % {"date": date_format(row.on, "j F Y")}
     if model is LitterCount:
-        return _("Count of %(date)s") % {"date": date_format(row.on, "j F Y")}
+        return _("Count on %(date)s") % {"date": date_format(row.on, "j F Y")}
     if model is Judgement:
-        return _("Judgement of %(date)s") % {"date": date_format(row.on, "j F Y")}
+        return _("Judgement on %(date)s") % {"date": date_format(row.on, "j F Y")}
     if model is Weighing:
-        return _("Weighing of %(date)s") % {"date": date_format(row.on, "j F Y")}
+        return _("Weight on %(date)s") % {"date": date_format(row.on, "j F Y")}
     return str(model._meta.verbose_name).capitalize()
 
 
@@ -246,7 +246,7 @@ def _summary(model, row, names: dict[int, str]) -> str:
         return _said(Look._meta.get_field("stage"), row.stage, names)
     if model is Judgement:
         return _said(Judgement._meta.get_field("verdict"), row.verdict, names)
-    return pgettext("a record in the book", "written")
+    return pgettext("a record in the book", "recorded")
 
 
 def _said(column, value, names: dict[int, str]) -> str:

@@ -37,9 +37,9 @@ class PhotoFields(PlainForm):
     kept_photo = forms.UUIDField(
         required=False,
         widget=forms.HiddenInput,
-        error_messages={"invalid": _("The photo sent before is not to be found: choose it again.")},
+        error_messages={"invalid": _("The earlier photo was not found. Choose it again.")},
     )
-    no_photo = forms.BooleanField(label=_("Take the photo off"), required=False)
+    no_photo = forms.BooleanField(label=_("Delete the photo"), required=False)
 
     def clean(self) -> dict:
         cleaned = super().clean()

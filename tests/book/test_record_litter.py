@@ -366,6 +366,6 @@ def test_it_asks_about_a_lethal_white(cast):
         write(cast, pups=pups)
     (finding,) = found.value.findings
     assert (finding.code, finding.field) == ("lethal-white:1", "pups-1-coat")
-    assert "a vet decides" in finding.message
+    assert "ask a vet at once" in finding.message
     litter = write(cast, pups=pups, answered=[finding.code])
     assert {pup.coat for pup in litter.pups.all()} == {"white", "lethal"}

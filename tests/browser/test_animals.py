@@ -192,7 +192,7 @@ def test_an_old_form_comes_back_filled(screen, live_server, cast):
     screen.get_by_label("Remarks").fill("two\nlines")
     screen.context.clear_cookies(name=settings.CSRF_COOKIE_NAME)
     screen.get_by_role("button", name="Save").click()
-    screen.get_by_role("heading", level=1, name="Not saved yet").wait_for()
+    screen.get_by_role("heading", level=1, name="Not saved. Please fix").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
     screen.get_by_role("button", name="Send again").click()

@@ -111,11 +111,11 @@ def test_a_question_is_answered_and_nothing_typed_is_lost(screen, cast):
     screen.tap_it(screen.get_by_role("button", name="+ Sow"))
     screen.get_by_label("Birth weight (g)").fill("400")
     screen.get_by_text("Told apart, name, tag", exact=False).click()
-    screen.get_by_label("How it is told apart").fill("white blaze")
+    screen.get_by_label("Details of the mark").fill("white blaze")
     screen.tap_it(screen.get_by_role("button", name="Save the litter"))
     screen.tap_it(screen.get_by_label("It is so.", exact=False))
     assert screen.get_by_label("Birth weight (g)").input_value() == "400"
-    assert screen.get_by_label("How it is told apart").input_value() == "white blaze"
+    assert screen.get_by_label("Details of the mark").input_value() == "white blaze"
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
     screen.tap_it(screen.get_by_role("button", name="Save the litter"))

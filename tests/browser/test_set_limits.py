@@ -32,7 +32,7 @@ def test_a_refusal_is_seen_first_and_the_form_stays(screen, live_server, cast):
     screen.goto(f"{live_server.url}/herd/limits/")
     screen.get_by_label("Sow mated from (grams)").fill("200")
     screen.get_by_role("button", name="Save").click()
-    screen.get_by_text("Write 350 or more.").wait_for()
+    screen.get_by_text("Enter 350 or more.").wait_for()
     assert screen.get_by_label("Sow mated from (grams)").input_value() == "200"
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)

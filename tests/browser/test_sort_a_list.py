@@ -27,7 +27,7 @@ def test_it_works_on_a_phone(phone, live_server, cast, today, address, by, name,
     sorting.get_by_role("link", name=by, exact=True).focus()
     phone.keyboard.press("Enter")
     phone.wait_for_url(f"**sort={name}*")
-    now = "falling" if name.startswith("-") else "rising"
+    now = "descending" if name.startswith("-") else "ascending"
     opener.get_by_text(f"Sort by: {by}, {now}").wait_for()
     assert opener.bounding_box()["y"] >= 0, "it has come into sight"
     opener.click()

@@ -54,7 +54,7 @@ def test_the_form_is_filled_with_what_stands_in_the_book(owner_client, cast):
 
 def test_one_born_here_has_its_parents_on_its_litters_page(owner_client, cast):
     page = text(owner_client.get(page_of(cast.rook)))
-    assert "It was born here" in page
+    assert "This animal was born here" in page
     assert cast.march_litter.get_absolute_url() in page
     assert 'name="dam"' not in page
     owner_client.post(page_of(cast.rook), form(cast.rook, dam="Tansy", born="2026"))
@@ -86,9 +86,9 @@ def test_shares_stay_as_they_were_when_nothing_is_said_of_them(owner_client, cas
 
 def test_an_animal_is_not_its_own_ancestor(owner_client, cast):
     page = text(owner_client.post(page_of(cast.wren), form(cast.wren, born="2025-02-10", dam="6")))
-    assert "Thornmoor Sorrel (6) comes from this litter" in page or "not before" in page
+    assert "Thornmoor Sorrel (6) descends from this litter" in page or "not before" in page
     sent = form(cast.wren, born="", dam="Sorrel")
-    assert "comes from this litter" in text(owner_client.post(page_of(cast.wren), sent))
+    assert "descends from this litter" in text(owner_client.post(page_of(cast.wren), sent))
 
 
 def test_a_dam_cannot_be_made_a_boar(owner_client, cast):
@@ -100,7 +100,7 @@ def test_what_was_changed_meanwhile_is_shown_and_gone_over_knowingly(owner_clien
     old = form(cast.rook, name="Raven", remarks="my words")
     owner_client.post(page_of(cast.rook), form(cast.rook, name="Jackdaw", coat="golden"))
     page = text(owner_client.post(page_of(cast.rook), old))
-    assert "This was changed meanwhile" in page
+    assert "This was changed in another window" in page
     assert "<dt>Name</dt><dd>Jackdaw</dd>" in page
     assert "<dt>Body colour</dt><dd>golden</dd>" in page
     assert 'name="name" value="Raven"' in page
@@ -126,7 +126,7 @@ def test_parents_shared_with_a_littermate_are_not_put_back_by_an_old_page(owner_
         "2025-07",
         [cast.flint],
     )
-    assert "This was changed meanwhile" in page
+    assert "This was changed in another window" in page
     assert "<dt>Born</dt><dd>July 2025</dd>" in page
     assert f"<dt>Dam</dt><dd>{cast.wren.label}</dd>" in page
     assert f"<dt>Sire</dt><dd>{cast.flint.label}</dd>" in page
@@ -155,14 +155,16 @@ def test_a_page_with_the_parents_as_they_now_stand_is_not_held_up(owner_client, 
 def test_a_form_without_its_litters_version_changes_no_parents(owner_client, cast):
     sent = form(cast.tansy, born="2025-07")
     del sent["litter_version"]
-    assert "This was changed meanwhile" in text(owner_client.post(page_of(cast.tansy), sent))
+    assert "This was changed in another window" in text(
+        owner_client.post(page_of(cast.tansy), sent)
+    )
     assert str(Litter.objects.get(pk=cast.tansy.litter_id).born) == "2025-06"
 
 
 def test_a_form_without_its_version_overwrites_nothing(owner_client, cast):
     sent = form(cast.rook, name="Raven")
     del sent["version"]
-    assert "This was changed meanwhile" in text(owner_client.post(page_of(cast.rook), sent))
+    assert "This was changed in another window" in text(owner_client.post(page_of(cast.rook), sent))
     cast.rook.refresh_from_db()
     assert cast.rook.name == "Rook"
 

@@ -63,21 +63,21 @@ def test_it_works(owner_client, cast, litter):
 
 def test_the_litter_page_tells_of_it(owner_client, cast, count):
     page = words(owner_client.get(count.litter.get_absolute_url()))
-    assert "Seen together, not told apart" in page
+    assert "Pups you can't tell apart" in page
     assert "2 with no points, 1 coming, 1 full" in page
-    assert "Rook (5), Thornmoor Sorrel (6), 2 without a line of their own" in page
+    assert "Rook (5), Thornmoor Sorrel (6), 2 unlisted" in page
     assert "7 weeks" in page
 
 
 def test_a_litter_page_says_that_pups_without_a_line_still_speak(owner_client, litter):
     page = words(owner_client.get(litter.get_absolute_url()))
-    assert "2 pups have no line of their own." in page
+    assert "2 pups are not listed." in page
 
 
 def test_too_many_for_all_that_were_there_say_nothing_of_others(owner_client, cast, litter):
     address = reverse("count-litter", args=[litter.public_id])
     said = words(owner_client.post(address, told(cast, coming="5", nameless="2")))
-    assert "5 pups are counted, but only 4 were there. Put one right." in said
+    assert "5 pups are counted, but only 4 were there. One number is wrong." in said
     assert "or say below" not in said
 
 
@@ -85,7 +85,7 @@ def test_too_many_come_back_with_words_and_what_was_typed(owner_client, cast, li
     address = reverse("count-litter", args=[litter.public_id])
     response = owner_client.post(address, told(cast, coming="5", remarks="kept as typed"))
     assert "5 pups are counted, but only 2 were there" in words(response)
-    assert "or say below how many others were there" in words(response)
+    assert "or enter below how many others were there" in words(response)
     assert "kept as typed" in response.content.decode()
     assert not LitterCount.objects.exists()
 
@@ -113,7 +113,7 @@ def test_a_count_is_corrected_and_the_litter_page_tells_before_and_after(owner_c
     assert response["Location"] == count.litter.get_absolute_url()
     assert LitterCount.objects.get().counted == (1, 2, 0, 0)
     page = words(owner_client.get(count.litter.get_absolute_url()))
-    assert "Count corrected" in page
+    assert "Count edited" in page
 
 
 def test_a_pup_left_out_of_a_count_later_is_told_in_what_was_written(owner_client, cast, count):
@@ -133,20 +133,20 @@ def test_a_count_is_taken_out_once(owner_client, count):
         assert response["Location"] == count.litter.get_absolute_url()
     assert not LitterCount.objects.exists()
     page = words(owner_client.get(count.litter.get_absolute_url()))
-    assert "Taken out" in page
+    assert "Deleted" in page
 
 
 def test_reasons_say_it_in_plain_words(owner_client, cast, count):
     Animal.objects.update(bought_as="")
     page = words(owner_client.get(reverse("animal-reasons", args=[cast.rook.public_id])))
-    assert "Being among pups of its litter that were counted and not told apart" in page
+    assert "Its litter, counted together" in page
     page = words(owner_client.get(reverse("animal-reasons", args=[cast.bramble.public_id])))
-    assert "most likely (68%), pups counted and not told apart:" in page
+    assert "(68% likely), pups counted together" in page
 
 
 def test_the_page_of_a_pup_tells_of_it_among_its_looks(owner_client, cast, count):
     page = words(owner_client.get(cast.rook.get_absolute_url()))
-    assert "Among littermates, not told apart 2 May 2026, 7 weeks 2 with no points" in page
+    assert "Counted with littermates 2 May 2026, 7 weeks 2 with no points" in page
 
 
 def test_the_doubt_page_holds(owner_client, count):
@@ -176,8 +176,8 @@ def added(client, litter, pups=1, **values):
 def test_an_added_pup_may_be_one_of_those_counted(owner_client, litter, count):
     asked = added(owner_client, litter)
     said = (
-        "Counted on 2 May 2026: 2 with no points, 1 coming, 1 full; 2 of these had no line of "
-        "their own. Is this one of them?"
+        "Counted on 2 May 2026: 2 with no points, 1 coming, 1 full; 2 of these were not listed. "
+        "Is this one of them?"
     )
     assert said in words(asked)
     name = f"among-{count.public_id}"
@@ -196,7 +196,7 @@ def test_what_holds_for_pups_in_several_counts_is_said_once(owner_client, cast, 
     )
     page = words(owner_client.get(reverse("add-pups", args=[litter.public_id])))
     assert page.count("Is this one of them?") == 2
-    assert page.count("save them one after the other") == 1
+    assert page.count("save them one at a time") == 1
 
 
 def test_an_added_pup_that_was_not_counted_was_born_besides(owner_client, litter, count):
@@ -208,7 +208,7 @@ def test_an_added_pup_that_was_not_counted_was_born_besides(owner_client, litter
 
 def test_no_more_pups_are_named_than_were_counted(owner_client, litter, count):
     response = added(owner_client, litter, pups=3, **{f"among-{count.public_id}": "yes"})
-    assert "Only 2 without a line were counted on 2 May 2026." in words(response)
+    assert "Only 2 unlisted pups were counted on 2 May 2026." in words(response)
     assert litter.pups.count() == 2
 
 

@@ -56,10 +56,10 @@ def test_a_double_tap_writes_once(owner_client, rooks):
     ("sent", "said"),
     [
         ({"on": "2026-11-24"}, "Choose one."),
-        ({"verdict": "champion", "on": "2026-11-24"}, "This is not on the list."),
-        ({"verdict": "pet", "on": "2026-11-26"}, "That day is still to come."),
+        ({"verdict": "champion", "on": "2026-11-24"}, "Choose one from the list."),
+        ({"verdict": "pet", "on": "2026-11-26"}, "That date is in the future."),
         ({"verdict": "pet", "on": "2026-03-13"}, "was born on 14 March 2026"),
-        ({"verdict": "pet", "on": ""}, "Put in the day."),
+        ({"verdict": "pet", "on": ""}, "Enter the date."),
     ],
 )
 def test_it_refuses_what_cannot_be(owner_client, rooks, sent, said):
@@ -72,7 +72,9 @@ def test_it_refuses_what_cannot_be(owner_client, rooks, sent, said):
 def test_one_that_died_before_is_asked_about(owner_client, cast, rooks):
     Animal.objects.filter(pk=cast.rook.pk).update(state="died", left_on="2026-11-01")
     sent = {"verdict": "pet", "on": "2026-11-24"}
-    assert "Was that later?" in words(owner_client.post(rooks + "judgements/new/", key(**sent)))
+    assert "Was this after that?" in words(
+        owner_client.post(rooks + "judgements/new/", key(**sent))
+    )
     taken = owner_client.post(rooks + "judgements/new/", key(**sent, answered="after-left"))
     assert taken.status_code == 302
 
@@ -83,8 +85,8 @@ def test_it_is_corrected_and_the_change_is_told(owner_client, cast, rooks):
     address = f"/judgements/{judgement.public_id}/correct/"
     sent = key(verdict="showable", on="2026-11-25", version="1")
     assert owner_client.post(address, sent)["Location"] == rooks
-    change = next(one for one in changes_of(cast.rook) if one.action == "Judgement corrected")
-    assert ("Judgement of 25 November 2026: Judgement", "a pet", "good enough to show") in [
+    change = next(one for one in changes_of(cast.rook) if one.action == "Judgement edited")
+    assert ("Judgement on 25 November 2026: Judgement", "a pet", "good enough to show") in [
         (line.of, line.before, line.after) for line in change.lines
     ]
 
@@ -92,7 +94,7 @@ def test_it_is_corrected_and_the_change_is_told(owner_client, cast, rooks):
 def test_it_is_taken_out(owner_client, cast, rooks):
     judgement = JudgementFactory(animal=cast.rook, on=TODAY, verdict="pet")
     address = f"/judgements/{judgement.public_id}/remove/"
-    assert "Take this judgement out?" in words(owner_client.get(address))
+    assert "Delete this judgement?" in words(owner_client.get(address))
     assert owner_client.post(address, key(version="1"))["Location"] == rooks
     assert not Judgement.objects.exists()
 

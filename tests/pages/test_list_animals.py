@@ -64,7 +64,7 @@ def test_those_who_left_are_found_where_they_are(owner_client):
 def test_a_search_says_what_there_is_elsewhere(owner_client):
     response = owner_client.get(PAGE, {"words": "flint"})
     assert found(response) == 0
-    assert "1 more is found elsewhere" in response.content.decode()
+    assert "1 more animal matches elsewhere" in response.content.decode()
     assert 'href="?words=flint&amp;state=any"' in response.content.decode()
 
 

@@ -54,9 +54,9 @@ def test_shares_of_several_sires_are_shown(owner_client, cast, address):
     cast.march_litter.sires.update(weight=3.0)
     cast.march_litter.sires.create(herd=cast.herd, boar=cast.flint, weight=1.0)
     shown = words(owner_client.get(address))
-    assert "One of these is the sire" in shown
-    assert "75% as written" in shown
-    assert "25% as written" in shown
+    assert "Possible sires" in shown
+    assert "75% as entered" in shown
+    assert "25% as entered" in shown
 
 
 def test_a_sire_whose_pups_speak_for_him_has_the_greater_share(owner_client, cast, address):
@@ -70,7 +70,7 @@ def test_a_sire_whose_pups_speak_for_him_has_the_greater_share(owner_client, cas
     assert (bramble.boar, bramble.share > 0.9) == (cast.bramble, True)
     assert {row.boar for row in rest} == {cast.flint, None}
     assert sum(row.share for row in (bramble, *rest)) == pytest.approx(1)
-    assert f"{round(100 * bramble.share)}% by all records, 50% as written" in words(
+    assert f"{round(100 * bramble.share)}% from all records, 50% as entered" in words(
         owner_client.get(address)
     )
 
@@ -78,7 +78,7 @@ def test_a_sire_whose_pups_speak_for_him_has_the_greater_share(owner_client, cas
 def test_boars_that_were_there_are_named_where_no_sire_is_written(owner_client, cast, address):
     cast.march_litter.sires.all().delete()
     shown = words(owner_client.get(address))
-    assert "Sire not written; there at the time" in shown
+    assert "Sire not recorded; boars with her then" in shown
     assert "Thornmoor Bramble (1)" in shown
 
 
@@ -98,7 +98,7 @@ def test_history_says_who_when_and_what(owner_client, cast, address):
         ),
     )
     shown = words(owner_client.get(address))
-    assert "Litter corrected 25 November 2026" in shown
+    assert "Litter edited 25 November 2026" in shown
     assert "ansel" in shown
     assert "Sire or possible sire Thornmoor Bramble (1) –" in shown
     assert "Sire or possible sire – Thornmoor Flint (4)" in shown
@@ -190,17 +190,17 @@ def taken_in(cast):
 
 def test_a_litter_taken_in_is_completed(owner_client, cast, taken_in):
     address = taken_in.get_absolute_url()
-    assert "Born here: complete it" in words(owner_client.get(address))
+    assert "Add birth details" in words(owner_client.get(address))
     page = owner_client.get(address + "correct/")
-    assert "Known from paper until now." in words(page)
+    assert "Pedigree only until now." in words(page)
     values = sent(page, born_alive="3", born_dead="1", answered="pups-not-written")
     assert owner_client.post(address + "correct/", values).status_code == 302
     litter = Litter.objects.get(pk=taken_in.pk)
     assert (litter.source, litter.born_alive, litter.born_dead) == ("home", 3, 1)
     assert litter.candidate_boars == [cast.bramble]
     shown = words(owner_client.get(address))
-    assert "Count pups together" in shown
-    assert "2 pups have no line of their own." in shown
+    assert "Count by what they show" in shown
+    assert "2 pups are not listed." in shown
     assert "Born alive – 3" in shown
     assert owner_client.get(address + "together/").status_code == 200
 
@@ -208,14 +208,14 @@ def test_a_litter_taken_in_is_completed(owner_client, cast, taken_in):
 def test_a_litter_of_a_dam_known_from_paper_alone_was_not_born_here(owner_client, cast, taken_in):
     Animal.objects.filter(pk=cast.wren.pk).update(state="paper")
     address = taken_in.get_absolute_url()
-    assert "complete it" not in words(owner_client.get(address))
+    assert "Add birth details" not in words(owner_client.get(address))
     assert owner_client.get(address + "correct/").status_code == 404
 
 
 def test_a_litter_of_a_dam_in_another_herd_was_not_born_here(owner_client, other_herd, taken_in):
     dam = AnimalFactory(herd=other_herd[1], sex="sow")
     Litter.objects.filter(pk=taken_in.pk).update(dam=dam)
-    assert "complete it" not in words(owner_client.get(taken_in.get_absolute_url()))
+    assert "Add birth details" not in words(owner_client.get(taken_in.get_absolute_url()))
 
 
 # Add a pup
@@ -238,7 +238,7 @@ def test_no_pup_is_added_without_a_line(owner_client, address):
     page = owner_client.get(address + "pups/new/")
     values = sent(page, **{"pups-TOTAL_FORMS": "0", "pups-INITIAL_FORMS": "1"})
     response = owner_client.post(address + "pups/new/", values)
-    assert "Add a pup, or leave the page." in words(response)
+    assert "Add a pup, or cancel." in words(response)
 
 
 # Together
@@ -267,7 +267,7 @@ def test_a_pup_not_weighed_is_left_out_and_one_sold_is_not_offered(owner_client,
 def test_nothing_weighed_is_said(owner_client, address):
     page = owner_client.get(address + "weigh/")
     response = owner_client.post(address + "weigh/", sent(page))
-    assert "Nothing is filled in yet." in words(response)
+    assert "Nothing is entered yet." in words(response)
 
 
 def test_what_is_strange_is_asked_for_each_pup(owner_client, cast, address):
@@ -324,7 +324,7 @@ def test_a_mix_up_is_put_right(owner_client, cast, address):
     weighing.refresh_from_db()
     assert weighing.animal == cast.sorrel
     shown = words(owner_client.get(address))
-    assert "Mix-up of littermates put right" in shown
+    assert "Mixed-up littermates swapped" in shown
 
 
 def test_one_pup_twice_is_refused(owner_client, cast, address):

@@ -186,18 +186,18 @@ def test_a_job_that_failed_says_so(owner_client, cast):
     ("sent", "said"),
     [
         ({"policies": []}, "Choose a rule or more."),
-        ({"policies": ["by-the-moon"]}, "This is not on the list."),
-        ({"seasons": "11"}, "Write 10 or less."),
+        ({"policies": ["by-the-moon"]}, "Choose one from the list."),
+        ({"seasons": "11"}, "Enter 10 or less."),
         ({"seasons": ""}, "Fill this in."),
         ({"sows": "2"}, "1 sow in the herd can be mated."),
         ({"boars": "3"}, "2 boars are in the herd."),
-        ({"boars": "some"}, "Write a whole number."),
+        ({"boars": "some"}, "This must be a whole number."),
         ({"young_sows": "2"}, "More than are mated: write fewer."),
-        ({"losses": "101"}, "Write 100 or less."),
-        ({"losses": "nan"}, "Write a number."),
+        ({"losses": "101"}, "Enter 100 or less."),
+        ({"losses": "nan"}, "This must be a number."),
         ({"lost_boar": "Flint"}, "Thornmoor Flint (4) is not one of the boars in the herd"),
         ({"lost_boar": "Wren"}, "Thornmoor Wren (2) is not one of the boars in the herd"),
-        ({"lost_boar": "Nettle"}, "No boar in the book fits “Nettle”."),
+        ({"lost_boar": "Nettle"}, "No boar matches “Nettle”."),
         (
             {"lost_boar": "Rook", "policies": ["least-kin", "closest-kin", "one-dose-to-self"]},
             "choose two rules at most",
@@ -208,7 +208,7 @@ def test_it_refuses_what_cannot_be(owner_client, cast, sent, said):
     response = owner_client.post(PAGE, SENT | sent)
     page = words(response)
     assert said in page
-    assert "Put right what is marked." in page
+    assert "Please fix the fields marked in red." in page
     assert not LookAhead.objects.exists()
     assert 'value="27"' in response.content.decode() or "losses" in sent
 
@@ -235,7 +235,7 @@ def test_another_herds_boar_cannot_be_lost(client, other_herd, cast):
     Litter.objects.create(herd=herd, dam=sow)
     client.force_login(other_herd[0])
     page = words(client.post(PAGE, SENT | {"boars": "1", "lost_boar": "Bramble"}))
-    assert "No boar in the book fits" in page
+    assert "No boar matches" in page
 
 
 def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):

@@ -56,12 +56,12 @@ def test_it_offers_what_can_happen(state, choices, owner_client, cast):
 @pytest.mark.parametrize(
     ("values", "said"),
     [
-        ({"on": "2026-11-26"}, "26 November 2026 is still to come"),
+        ({"on": "2026-11-26"}, "26 November 2026 is in the future"),
         ({"on": "2026-03-01"}, "before it was born"),
-        ({"on": "yesterday"}, "is no date"),
+        ({"on": "yesterday"}, "Could not read the date"),
         ({"state": ""}, "Choose one."),
-        ({"state": "in_herd"}, "This is not on the list."),
-        ({"version": "99"}, "This was changed meanwhile"),
+        ({"state": "in_herd"}, "Choose one from the list."),
+        ({"version": "99"}, "This was changed in another window"),
     ],
 )
 def test_it_says_what_to_put_right(values, said, owner_client, cast):

@@ -59,7 +59,7 @@ def test_the_pairs_of_a_plan_come_back_filled(owner_client, cast):
 @pytest.mark.parametrize(
     ("named", "said"),
     [
-        ([("Nettle", "Rook", "hold")], "No sow in the book fits “Nettle”."),
+        ([("Nettle", "Rook", "hold")], "No sow matches “Nettle”."),
         ([("Tansy", "", "hold")], "Name both, or empty the row."),
         ([("", "Rook", "forbid")], "Name both, or empty the row."),
         ([("Rook", "Bramble", "hold")], "Thornmoor Rook (5) is not written as a sow."),
@@ -73,14 +73,14 @@ def test_the_pairs_of_a_plan_come_back_filled(owner_client, cast):
             [("Tansy", "Rook", "hold"), ("Tansy", "Bramble", "hold")],
             "Thornmoor Tansy (3) is held to two boars: let one go.",
         ),
-        ([("Tansy", "Rook", "perhaps")], "This is not on the list. Choose one that is."),
+        ([("Tansy", "Rook", "perhaps")], "Choose one from the list."),
     ],
 )
 def test_it_refuses_what_cannot_be_and_keeps_the_rows(owner_client, cast, named, said):
     answer = owner_client.post(PAGE, ASKED | rows(*named))
     page = words(answer)
     assert said in page
-    assert "Put right what is marked." in page
+    assert "Please fix the fields marked in red." in page
     assert f'name="named-0-sow" value="{named[0][0]}"' in answer.content.decode() or not named[0][0]
     assert '<details class="panel" id="named" open>' in answer.content.decode()
     assert not SeasonPlan.objects.exists()
@@ -88,13 +88,13 @@ def test_it_refuses_what_cannot_be_and_keeps_the_rows(owner_client, cast, named,
 
 def test_a_page_that_did_not_come_whole_is_told(owner_client, cast):
     sent = {name: value for name, value in ASKED.items() if not name.startswith("named")}
-    assert "The page did not come whole. Open it again." in words(owner_client.post(PAGE, sent))
+    assert "Part of the page is missing. Open it again." in words(owner_client.post(PAGE, sent))
 
 
 def test_another_herds_animal_cannot_be_named(owner_client, cast, other_herd):
     AnimalFactory(herd=other_herd[1], sex="sow", name="Campion")
     answer = owner_client.post(PAGE, ASKED | rows(("Campion", "Rook", "hold")))
-    assert "No sow in the book fits “Campion”." in words(answer)
+    assert "No sow matches “Campion”." in words(answer)
 
 
 def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):

@@ -41,7 +41,7 @@ def test_it_refuses_plain_beside_another(owner_client, cast):
 
 def test_it_refuses_a_word_that_is_not_in_the_list(owner_client, cast):
     page = text(owner_client.post(page_of(cast.rook), form(cast.rook, coat_type=["curly"])))
-    assert "This is not on the list. Choose one that is." in page
+    assert "Choose one from the list." in page
 
 
 def test_words_are_kept_once_and_in_one_order():

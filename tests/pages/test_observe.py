@@ -149,7 +149,7 @@ def test_what_is_no_photo_is_refused_at_its_field(owner_client, rooks):
     sent = key(on="2026-11-25", stage="full")
     sent["photo"] = SimpleUploadedFile("rook.jpg", b"not a picture")
     response = owner_client.post(rooks + "looks/new/", sent)
-    assert "no photo that can be read" in response.context["form"].errors["photo"][0]
+    assert "Could not read that photo" in response.context["form"].errors["photo"][0]
     assert not Look.objects.exists()
 
 

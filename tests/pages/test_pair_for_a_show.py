@@ -61,10 +61,10 @@ def test_adults_of_a_far_show(owner_client):
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ({"show_on": "", "show_class": "young"}, "Put in the day."),
-        ({"show_on": "soon", "show_class": "young"}, "Write the day as 24/11/2026."),
-        ({"show_on": "0001-01-01", "show_class": "young"}, "Put the year right: 1900 to 2199."),
-        ({"show_on": "2027-09-18", "show_class": "veteran"}, "This is not on the list."),
+        ({"show_on": "", "show_class": "young"}, "Enter the date."),
+        ({"show_on": "soon", "show_class": "young"}, "Enter the date as 24/11/2026."),
+        ({"show_on": "0001-01-01", "show_class": "young"}, "Enter a year from 1900 to 2199."),
+        ({"show_on": "2027-09-18", "show_class": "veteran"}, "Choose one from the list."),
     ],
 )
 def test_it_refuses_what_cannot_be(owner_client, asked, said):

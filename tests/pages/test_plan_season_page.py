@@ -89,19 +89,19 @@ def test_the_form_starts_from_the_herds_limits(owner_client):
     ("values", "said"),
     [
         ({"pens": ""}, "Fill this in."),
-        ({"pens": "0"}, "Write 1 or more."),
+        ({"pens": "0"}, "Enter 1 or more."),
         ({"boar_out": "2026-11-30"}, "The boar comes out before he goes in."),
         ({"boar_in": "2020-03-01", "boar_out": "2020-03-18"}, "These days are past."),
         ({"boar_in": "2026-11-01", "boar_out": ""}, "These days are past."),
-        ({"boar_in": "9999-12-31", "boar_out": ""}, "Put the year right: 1900 to 2199."),
-        ({"boar_in": "0001-01-01"}, "Put the year right: 1900 to 2199."),
-        ({"boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),
-        ({"resting": "9" * 20}, "Put right what is marked."),
+        ({"boar_in": "9999-12-31", "boar_out": ""}, "Enter a year from 1900 to 2199."),
+        ({"boar_in": "0001-01-01"}, "Enter a year from 1900 to 2199."),
+        ({"boar_out": "9999-12-31"}, "Enter a year from 1900 to 2199."),
+        ({"resting": "9" * 20}, "Please fix the fields marked in red."),
         ({"one": "0"}, "Let showable or two-dose pups count for something."),
         ({"coancestry": "0"}, "Write more than 0, or leave it empty."),
-        ({"inbreeding": "101"}, "Write 100 or less."),
-        ({"body": "green"}, "This is not on the list. Choose one that is."),
-        ({"left_out": "rain"}, "This is not on the list. Choose one that is."),
+        ({"inbreeding": "101"}, "Enter 100 or less."),
+        ({"body": "green"}, "Choose one from the list."),
+        ({"left_out": "rain"}, "Choose one from the list."),
     ],
 )
 def test_it_refuses_what_cannot_be_and_keeps_the_form(owner_client, cast, values, said):
@@ -114,7 +114,7 @@ def test_it_refuses_what_cannot_be_and_keeps_the_form(owner_client, cast, values
 def test_another_herds_sow_cannot_be_put_to_rest(owner_client, cast, other_herd):
     stranger = AnimalFactory(herd=other_herd[1], sex="sow")
     answer = owner_client.post(PAGE, ASKED | {"resting": str(stranger.public_id)})
-    assert "not on the list" in words(answer)
+    assert "Choose one from the list" in words(answer)
 
 
 def test_a_plan_under_way_says_how_far_it_is(owner_client, cast):

@@ -141,7 +141,7 @@ def test_weights_in_the_address_re_rank(owner_client, cast):
 def test_a_weight_that_is_no_number_is_told_and_those_kept_are_used(owner_client, cast):
     page = text(owner_client, per_inbreeding="lots", per_kinship="0", per_caution="0")
     assert "Each weight must be a number from 0 to 10." in page
-    assert "Write a number." in page
+    assert "This must be a number." in page
     assert "Save these weights" not in page
 
 
@@ -177,7 +177,7 @@ def test_it_refuses_weights_that_cannot_be(owner_client, cast):
     form = owner_client.get("/matings/weights/").context["form"]
     sent = {name: form[name].value() for name in form.fields} | {"per_caution": "11"}
     answer = owner_client.post("/matings/weights/", sent)
-    assert "Write 10 or less." in answer.content.decode()
+    assert "Enter 10 or less." in answer.content.decode()
     assert not RankingWeights.objects.exists()
 
 
@@ -203,7 +203,7 @@ def test_days_that_cannot_be(owner_client, cast):
     assert "Sows by boars" not in page
     for day in ({"boar_in": "0001-01-01"}, {"boar_in": "9999-12-31"}, {"boar_out": "9999-12-31"}):
         page = text(owner_client, **day)
-        assert "Put the year right: 1900 to 2199." in page
+        assert "Enter a year from 1900 to 2199." in page
         assert "Sows by boars" not in page
 
 

@@ -77,23 +77,23 @@ def test_without_shares_all_boars_count_alike(owner_client):
     [
         ({"name": ""}, "Give the animal a name or a number"),
         ({"number": "5"}, "Another animal of this herd has that number."),
-        ({"born": "31.2.2025"}, "“31.2.2025” is no date."),
-        ({"born": "2027"}, "2027 is still to come."),
+        ({"born": "31.2.2025"}, "Could not read the date “31.2.2025”."),
+        ({"born": "2027"}, "2027 is in the future."),
         ({"dam": "Bramble"}, "Thornmoor Bramble (1) is a boar: choose a sow as dam."),
-        ({"dam": "Heron"}, "No sow in the book fits “Heron”. Record her first"),
-        ({"sire_0": "Heron"}, "No boar in the book fits “Heron”. Record him first"),
+        ({"dam": "Heron"}, "No sow matches “Heron”. Add her first"),
+        ({"sire_0": "Heron"}, "No boar matches “Heron”. Add him first"),
         ({"sire_0": "Wren"}, "Thornmoor Wren (2) is a sow: choose a boar as sire."),
-        ({"sire_0": "thornmoor"}, "“thornmoor” fits several: "),
-        ({"sire_0": "Flint", "sire_1": "4"}, "Thornmoor Flint (4) stands here twice."),
-        ({"sire_0": "Flint", "share_0": "1", "sire_1": "1"}, "Give each boar its share"),
+        ({"sire_0": "thornmoor"}, "“thornmoor” matches several: "),
+        ({"sire_0": "Flint", "sire_1": "4"}, "Thornmoor Flint (4) is entered twice."),
+        ({"sire_0": "Flint", "share_0": "1", "sire_1": "1"}, "Enter a share for every boar"),
         ({"share_1": "1"}, "Which boar has this share?"),
-        ({"sire_0": "Flint", "share_0": "0"}, "A share is above nought."),
+        ({"sire_0": "Flint", "share_0": "0"}, "A share must be above zero."),
         ({"dam": "Wren", "born": "2025-03-01"}, "at most 0 days old at conception"),
         ({"dam": "Wren", "born": "2024"}, "not before this litter"),
-        ({"came_on": "2026-12"}, "is still to come"),
-        ({"sex": "gelding"}, "This is not on the list. Choose one that is."),
-        ({"remarks": "x" * 2001}, "Write at most 2000 characters; these are 2001."),
-        ({"name": "nul\x00"}, "a sign in it that cannot be kept"),
+        ({"came_on": "2026-12"}, "is in the future"),
+        ({"sex": "gelding"}, "Choose one from the list."),
+        ({"remarks": "x" * 2001}, "Use at most 2000 characters; this has 2001."),
+        ({"name": "nul\x00"}, "a character that cannot be saved"),
     ],
 )
 def test_it_says_what_to_put_right_and_keeps_what_was_typed(values, said, owner_client, cast):
@@ -102,7 +102,7 @@ def test_it_says_what_to_put_right_and_keeps_what_was_typed(values, said, owner_
     page = text(response)
     assert response.status_code == 200
     assert said in page
-    assert "Not saved yet" in page or "Hard to believe" in page
+    assert "Not saved. Please fix" in page or "Please check this." in page
     assert 'value="Northmoor"' in page
     if "remarks" not in values:
         assert '> kept "as typed" <b></textarea>' in page
@@ -194,7 +194,7 @@ def test_another_herds_photo_cannot_be_taken(owner_client, other_herd, settings,
 def test_what_is_no_photo_is_said(owner_client, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
     page = text(owner_client.post(PAGE, form(photo=SimpleUploadedFile("a.jpg", b"no picture"))))
-    assert "That file is no photo that can be read" in page
+    assert "Could not read that photo" in page
     assert not Animal.objects.filter(name="Fern").exists()
 
 

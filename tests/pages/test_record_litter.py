@@ -65,16 +65,16 @@ def test_a_saved_page_gone_back_to_and_changed_leads_to_its_litter(owner_client,
     owner_client.post(PAGE, sent)
     written = Litter.objects.latest("pk")
     response = owner_client.post(PAGE, sent | {"remarks": "one is small"})
-    assert "has a litter of 20 November 2026 in the book already. Is this another" in words(
-        response
-    )
+    assert "already has a litter of 20 November 2026. Is this another" in words(response)
     assert "0 days away" not in words(response)
     address = reverse("correct-litter", args=[written.public_id])
     assert f'<a href="{address}">Correct that litter</a>' in response.content.decode()
     code = f"litters-close:{written.pk}"
     again = sent | {"remarks": "another one", "answered": code}
     assert owner_client.post(PAGE, again).status_code == 302
-    assert Answer.objects.get().question.endswith("in the book already. Is this another one?")
+    assert Answer.objects.get().question.endswith(
+        "already has a litter of 20 November 2026. Is this another one?"
+    )
     asked = [found.finding.code for found in examine(Animal.objects.all(), today=TODAY)]
     assert not [code for code in asked if code.startswith("litters-close")], "answered once"
 
@@ -157,7 +157,7 @@ def test_pups_without_lines_are_asked_about_and_may_stay_unwritten(owner_client,
     sent = form(cast, *PUPS, born_alive="6")
     response = owner_client.post(PAGE, sent)
     (question,) = response.context["form"].questions
-    assert "2 pups born alive have no line" in question.message
+    assert "You counted 2 more pups than you listed" in question.message
     owner_client.post(PAGE, {**sent, "answered": [question.code]})
     litter = Litter.objects.latest("pk")
     assert (litter.born_alive, litter.pups.count()) == (6, 2)
@@ -182,9 +182,9 @@ def test_a_refusal_stands_at_its_field_and_the_form_stays_filled(owner_client, c
 def test_a_refusal_at_a_pup_stands_at_its_line(owner_client, cast):
     response = owner_client.post(PAGE, form(cast, PUPS[0], {"number": cast.rook.number}))
     lines = response.context["form"].pups.forms
-    assert "is another animal already" in lines[1].errors["number"][0]
+    assert "belongs to another animal" in lines[1].errors["number"][0]
     assert not lines[0].errors
-    assert "Something is to be put right at the pups" in words(response)
+    assert "Please fix the pups marked below" in words(response)
 
 
 @pytest.mark.parametrize(

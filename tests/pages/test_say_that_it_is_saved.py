@@ -74,7 +74,7 @@ def test_a_weighing(after, cast):
     weighing = WeighingFactory(animal=cast.rook, on="2026-11-01", weight_g=780)
     corrected = {"on": "2026-11-02", "weight_g": 780, "version": 1}
     assert after("correct-weighing", weighing, **corrected) == ["Saved."]
-    assert after("remove-weighing", weighing, version=2) == ["Taken out."]
+    assert after("remove-weighing", weighing, version=2) == ["Deleted."]
 
 
 def test_a_look(after, cast):
@@ -82,4 +82,4 @@ def test_a_look(after, cast):
     look = LookFactory(animal=cast.rook, on="2026-11-01", stage="full")
     corrected = {"on": "2026-11-02", "stage": "full", "version": 1}
     assert after("correct-look", look, **corrected) == ["Saved."]
-    assert after("remove-look", look, version=2) == ["Taken out."]
+    assert after("remove-look", look, version=2) == ["Deleted."]

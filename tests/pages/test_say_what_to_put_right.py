@@ -24,20 +24,24 @@ FOREIGN = re.compile(
 
 CASES = [
     (forms.CharField(), "", "Fill this in."),
-    (forms.CharField(max_length=3), "oats", "Write at most 3 characters; these are 4."),
-    (forms.CharField(), "\x00", "There is a sign in it that cannot be kept. Type it again."),
+    (forms.CharField(max_length=3), "oats", "Use at most 3 characters; this has 4."),
+    (forms.CharField(), "\x00", "It has a character that cannot be saved. Type it again."),
     (weight_field(), "", "Fill this in."),
-    (weight_field(), "9", "Write 10 or more."),
-    (weight_field(), "4001", "Write 4000 or less."),
-    (weight_field(), "heavy", "Write a whole number."),
-    (forms.FloatField(), "a half", "Write a number."),
-    (forms.DecimalField(max_digits=4, decimal_places=1), "1.25", "after the point: 1 at most"),
-    (forms.DecimalField(max_digits=4, decimal_places=1), "1234", "before the point: 3 at most"),
-    (DayField(), "", "Put in the day."),
-    (DayField(), "soon", "Write the day as 24/11/2026."),
+    (weight_field(), "9", "Enter 10 or more."),
+    (weight_field(), "4001", "Enter 4000 or less."),
+    (weight_field(), "heavy", "This must be a whole number."),
+    (forms.FloatField(), "a half", "This must be a number."),
+    (forms.DecimalField(max_digits=4, decimal_places=1), "1.25", "decimal places: 1 at most"),
+    (
+        forms.DecimalField(max_digits=4, decimal_places=1),
+        "1234",
+        "digits before the decimal point: 3 at most",
+    ),
+    (DayField(), "", "Enter the date."),
+    (DayField(), "soon", "Enter the date as 24/11/2026."),
     (PartialDateFormField(), "", "Fill this in."),
     (forms.ChoiceField(choices=[("sow", "sow")]), "", "Choose one."),
-    (forms.TypedChoiceField(choices=[("sow", "sow")]), "ewe", "This is not on the list."),
+    (forms.TypedChoiceField(choices=[("sow", "sow")]), "ewe", "Choose one from the list."),
     (forms.BooleanField(), "", "Tick this."),
     (forms.FileField(), SimpleUploadedFile("a.csv", b""), "This file is empty."),
     (forms.FileField(), None, "Choose a file."),
@@ -63,13 +67,13 @@ def test_what_is_not_offered_is_not_on_the_list(cast, kind, sent):
         return form({"asked": [value] if kind is SomeOffered else value})
 
     sent = str(cast.wren.public_id) if sent == "of-another" else sent
-    assert sent_by_hand(sent).errors == {"asked": ["This is not on the list. Choose one that is."]}
+    assert sent_by_hand(sent).errors == {"asked": ["Choose one from the list."]}
     assert sent_by_hand(str(cast.rook.public_id)).is_valid()
 
 
 def test_a_photo_that_was_sent_before_and_is_no_id():
     form = PhotoFields({"kept_photo": "5"}, {})
-    assert "choose it again" in form.errors["kept_photo"][0]
+    assert "Choose it again" in form.errors["kept_photo"][0]
 
 
 def test_every_form_of_ours_does_so():
@@ -91,7 +95,10 @@ def test_an_empty_form_says_it_at_every_field(cast):
 
 def test_lines_that_are_too_many_or_did_not_come(cast):
     sent = {"pups-TOTAL_FORMS": str(MOST_PUPS + 1), "pups-INITIAL_FORMS": "0"}
-    for data, said in ((sent, f"At most {MOST_PUPS} lines"), ({}, "did not come whole")):
+    for data, said in (
+        (sent, f"Save at most {MOST_PUPS} pups"),
+        ({}, "Part of the page is missing"),
+    ):
         (error,) = pup_lines(data, herd=cast.herd).non_form_errors()
         assert said in error
         assert not FOREIGN.search(error)

@@ -46,8 +46,8 @@ def test_it_works(owner_client, cast, pup, today):
     entry = AnimalEntry(values={"name": "Fern", "coat": "cream", "photo": None})
     correct_animal(Submission(cast.owner, today, version=1), animal=pup, entry=entry)
     assert told(pup) == [
-        ("Animal corrected", [("Name", "–", "Fern"), ("Body colour", "not known", "cream")]),
-        ("Litter written down", [("Sire or possible sire", "–", "Thornmoor Bramble (1)")]),
+        ("Animal edited", [("Name", "–", "Fern"), ("Body colour", "not known", "cream")]),
+        ("Litter added", [("Sire or possible sire", "–", "Thornmoor Bramble (1)")]),
     ]
     response = owner_client.get(reverse("animal-changes", args=[pup.public_id]))
     page = html.unescape(re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", response.content.decode())))
@@ -64,7 +64,7 @@ def test_its_litters_changes_are_told_too(cast, pup, today):
         ),
     )
     action, lines = told(pup)[0]
-    assert action == "Litter corrected"
+    assert action == "Litter edited"
     assert set(lines) == {
         ("Dam", "Thornmoor Tansy (3)", "Thornmoor Wren (2)"),
         ("Born", "1 September 2026", "3 September 2026"),
@@ -95,10 +95,10 @@ def test_a_weighing_is_told_of_when_it_was_put_right_or_taken_out(cast, pup, tod
     weighing = correct_observation(
         Submission(cast.owner, today, version=1), row=weighing, entry=WeighingEntry(pup, today, 620)
     )
-    of = "Weighing of 25 November 2026"
-    assert told(pup)[0] == ("Weighing corrected", [(f"{of}: Weight (g)", "600", "620")])
+    of = "Weight on 25 November 2026"
+    assert told(pup)[0] == ("Weight edited", [(f"{of}: Weight (g)", "600", "620")])
     remove_observation(Submission(cast.owner, version=2), row=weighing)
-    assert told(pup)[0] == ("Taken out", [(of, "620 g", "–")])
+    assert told(pup)[0] == ("Deleted", [(of, "620 g", "–")])
 
 
 def test_a_mix_up_put_right_is_told_of_both(cast, pup, today):
@@ -107,7 +107,7 @@ def test_a_mix_up_put_right_is_told_of_both(cast, pup, today):
     exchange_records(Submission(cast.owner, today), first=pup, second=other, since=today)
     for one in (pup, other):
         action, lines = told(one)[0]
-        assert action == "Mix-up of littermates put right"
+        assert action == "Mixed-up littermates swapped"
         assert lines[0][1:] == (pup.label, other.label)
 
 
@@ -115,5 +115,5 @@ def test_what_was_written_without_the_desk_is_told_without_a_name(cast):
     cast.rook.name = "Raven"
     cast.rook.save()
     latest = changes_of(cast.rook)[0]
-    assert (latest.action, latest.who) == ("Written", "not known")
+    assert (latest.action, latest.who) == ("Saved", "not known")
     assert [(line.before, line.after) for line in latest.lines] == [("Rook", "Raven")]

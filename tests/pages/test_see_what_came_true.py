@@ -1,4 +1,4 @@
-"""What was said before, on the animal's page, and what came true of it in the herd."""
+"""Earlier estimates, on the animal's page, and what came true of it in the herd."""
 
 import datetime
 import html
@@ -57,10 +57,10 @@ def test_too_few_are_said_to_be_too_few(owner_client, cast, today):
 def test_the_animal_s_page_says_what_was_said_before(owner_client, proved):
     pup = proved[1]
     page = text(owner_client.get(pup.get_absolute_url()))
-    assert "What was said before 1 Feb 2026 clean marked 75%" in page
+    assert "Earlier estimates 1 Feb 2026 clean marked 75%" in page
 
 
 def test_what_is_said_today_was_not_said_before(owner_client, cast, today):
     page = text(owner_client.get(cast.rook.get_absolute_url()))
     assert cast.rook.said.count() == 1
-    assert "What was said before" not in page
+    assert "Earlier estimates" not in page

@@ -157,7 +157,7 @@ def test_a_two_dose_pup_let_go_is_no_loss_unless_it_is_said_what_it_costs(
 def test_a_cost_that_cannot_be_comes_back_with_what_was_typed(owner_client, pup, today):
     response = ask(owner_client, pup, week="-3", lost="sixty")
     page = text(response)
-    assert "Write 0 or more." in page
-    assert "Write a number" in page
+    assert "Enter 0 or more." in page
+    assert "This must be a number" in page
     assert 'value="sixty"' in response.content.decode()
     assert "worth waiting" not in page

@@ -76,15 +76,15 @@ def test_a_limit_beyond_all_sources_is_told(send, owner_client, cast, today):
 @pytest.mark.parametrize(
     ("values", "said"),
     [
-        ({"sow_mated_from_g": "349"}, "Write 350 or more."),
-        ({"sow_rests_days": "soon"}, "Write a whole number."),
+        ({"sow_mated_from_g": "349"}, "Enter 350 or more."),
+        ({"sow_rests_days": "soon"}, "This must be a whole number."),
         ({"boar_stays_days": ""}, "Fill this in."),
         (
             {"inbreeding_deliberate": "30"},
             "“Inbreeding: exceptional, from (%)” must be more than "
             "“Inbreeding: on purpose only, from (%)”.",
         ),
-        ({"hottest_from": "13"}, "This is not on the list."),
+        ({"hottest_from": "13"}, "Choose one from the list."),
     ],
 )
 def test_it_refuses_what_cannot_be(send, cast, values, said):
@@ -98,7 +98,7 @@ def test_an_old_page_is_shown_what_was_changed_meanwhile(send, owner_client, cas
     first = owner_client.get(PAGE)
     send(sow_rests_days=90)
     answer = send(opened=first, sow_rests_days=70)
-    assert "This was changed meanwhile." in text(answer)
+    assert "This was changed in another window." in text(answer)
     assert Limits.of(cast.herd).sow_rests_days == 90
 
 

@@ -124,7 +124,7 @@ def test_a_wrong_password_is_said(client, cast):
     response = client.post(SIGN_IN, {"username": "ansel", "password": "straw"})
     page = response.content.decode()
     assert response.status_code == 200
-    assert "This name and password do not go together" in page
+    assert "Wrong name or password" in page
     assert 'value="ansel"' in page
     assert "straw" not in page
 

@@ -65,7 +65,7 @@ def test_without_days_he_goes_in_today_for_seventeen(owner_client, cast):
 def test_nothing_chosen_yet(owner_client):
     page = text(owner_client)
     assert "Nothing is recorded." in page
-    assert "Put right what is marked" not in page
+    assert "Please fix the fields marked in red" not in page
 
 
 @pytest.mark.parametrize(
@@ -74,16 +74,16 @@ def test_nothing_chosen_yet(owner_client):
         ({"sow": ""}, "Choose a sow, a boar or both."),
         ({"sow": "Rook"}, "Thornmoor Rook (5) is a boar. Choose a sow."),
         ({"boar": "Wren"}, "Thornmoor Wren (2) is a sow. Choose a boar."),
-        ({"sow": "Nettle"}, "No sow in the book fits “Nettle”."),
+        ({"sow": "Nettle"}, "No sow matches “Nettle”."),
         (
             {"sow": "Wren", "boar": "Rook", "boar_in": "2026-12-02", "boar_out": "2026-12-01"},
             "The boar comes out before he goes in.",
         ),
-        ({"sow": "Wren", "boar_in": "soon"}, "Write the day as 24/11/2026."),
-        ({"sow": "Wren", "boar_in": "0001-01-01"}, "Put the year right: 1900 to 2199."),
-        ({"sow": "Wren", "boar_in": "9999-12-31"}, "Put the year right: 1900 to 2199."),
-        ({"sow": "Wren", "boar_out": "9999-12-31"}, "Put the year right: 1900 to 2199."),
-        ({"sow": "Wren", "show_on": "9999-12-31"}, "Put the year right: 1900 to 2199."),
+        ({"sow": "Wren", "boar_in": "soon"}, "Enter the date as 24/11/2026."),
+        ({"sow": "Wren", "boar_in": "0001-01-01"}, "Enter a year from 1900 to 2199."),
+        ({"sow": "Wren", "boar_in": "9999-12-31"}, "Enter a year from 1900 to 2199."),
+        ({"sow": "Wren", "boar_out": "9999-12-31"}, "Enter a year from 1900 to 2199."),
+        ({"sow": "Wren", "show_on": "9999-12-31"}, "Enter a year from 1900 to 2199."),
         (
             {"sow": "Wren", "boar": "Rook", "boar_in": "2026-08-26"},
             "A litter from these dates would already be born. Enter later dates.",
@@ -96,7 +96,7 @@ def test_nothing_chosen_yet(owner_client):
             {"sow": "Wren", "boar_in": "1999-01-01", "boar_out": "2026-12-01"},
             "Thornmoor Wren was not born yet (born 10 February 2025).",
         ),
-        ({"sow": "00000000-0000-4000-8000-000000000000"}, "No sow in the book fits"),
+        ({"sow": "00000000-0000-4000-8000-000000000000"}, "No sow matches"),
     ],
 )
 def test_it_refuses_what_cannot_be(owner_client, cast, asked, said):
@@ -125,7 +125,7 @@ def test_another_herds_animal_is_not_there(client, other_herd, cast):
     client.force_login(other_herd[0])
     for asked in ({"sow": "Wren"}, {"sow": str(cast.wren.public_id)}):
         page = text(client, **asked)
-        assert "No sow in the book fits" in page
+        assert "No sow matches" in page
         assert "Thornmoor" not in page
 
 
@@ -316,7 +316,7 @@ def test_what_is_written_stands_beside_what_the_records_say(owner_client, cast):
     assert said in page
     own = strip_tags(owner_client.get(pup.get_absolute_url()).content.decode())
     assert "12.4%" in own
-    assert "it would be 6.3%." in own
+    assert "With the possible sires as you entered them: 6.3%" in own
 
 
 def test_certain_sires_need_no_word(owner_client, cast):

@@ -67,4 +67,4 @@ def test_another_herds_animal_cannot_be_chosen_as_a_parent(client, other_herd, c
         "dam": cast.wren.label,
     }
     page = client.post(reverse("record-animal"), sent).content.decode()
-    assert "No sow in the book fits" in page
+    assert "No sow matches" in page

@@ -43,18 +43,21 @@ def animal_findings(
         if day is not None and day.earliest > today:
             yield refuse(
                 f"future:{field}",
-                _("%(day)s is still to come. Put in a day that has been.") % {"day": day.words()},
+                _("%(day)s is in the future. Enter a past date.") % {"day": day.words()},
                 field,
             )
         if day is not None and born is not None and day.latest < born.earliest:
             yield refuse(
                 f"before-birth:{field}",
-                _("%(day)s is before it was born. Put one date right.") % {"day": day.words()},
+                _("%(day)s is before it was born. One of these dates must be wrong.")
+                % {"day": day.words()},
                 field,
             )
     if came and left and left.latest < came.earliest:
         yield refuse(
-            "left-before-came", _("It left before it came. Put one date right."), "left_on"
+            "left-before-came",
+            _("It left before it came. One of these dates must be wrong."),
+            "left_on",
         )
     if animal is not None and "sex" in values:
         yield from _sex_in_use(animal, values["sex"])
@@ -65,7 +68,7 @@ def hidden_signs(values: dict) -> Iterator[Finding]:
     apart: they come in by copying from a page."""
     for field, value in values.items():
         if isinstance(value, str) and _HIDDEN.search(value):
-            message = _("There is a hidden sign in “%(text)s”. Type it anew instead of pasting it.")
+            message = _("There is a hidden character in “%(text)s”. Type it instead of pasting.")
             yield refuse(f"hidden-sign:{field}", message % {"text": _HIDDEN.sub("", value)}, field)
 
 
@@ -74,5 +77,5 @@ def _sex_in_use(animal: Animal, sex: str) -> Iterator[Finding]:
         message = _("%(animal)s is the dam of a litter, so it cannot be a boar.")
         yield refuse("dam-as-boar", message % {"animal": animal.label}, "sex")
     if sex == Sex.SOW and animal.sired.exists():
-        message = _("%(animal)s stands as sire of a litter, so it cannot be a sow.")
+        message = _("%(animal)s is the sire of a litter, so it cannot be a sow.")
         yield refuse("sire-as-sow", message % {"animal": animal.label}, "sex")

@@ -34,10 +34,10 @@ def named_findings(counts: Iterable[LitterCount], pups: int) -> Iterator[Finding
             yield refuse(
                 f"more-than-counted:{count.pk}",
                 ngettext(
-                    "Only %(count)d without a line was counted on %(date)s. Add that one alone, "
-                    "then the others.",
-                    "Only %(count)d without a line were counted on %(date)s. Add as many at most, "
-                    "then the others.",
+                    "Only %(count)d unlisted pup was counted on %(date)s. Add that one first, then "
+                    "the others.",
+                    "Only %(count)d unlisted pups were counted on %(date)s. Add those first, then "
+                    "the others.",
                     count.nameless,
                 )
                 % {"count": count.nameless, "date": date_format(count.on, "j F Y")},
@@ -53,17 +53,17 @@ def _day(entry: CountEntry, today: date) -> Iterator[Finding]:
     born = entry.litter.born
     yield from long_ago(entry.on, "on")
     if entry.on > today:
-        yield refuse("future", _("That day is still to come. Put in the day it was."), "on")
+        yield refuse("future", _("That date is in the future."), "on")
     if born is None:
         yield refuse(
             "no-birth-date",
-            _("When was the litter born? Write that first: points are judged by age."),
+            _("When was the litter born? Enter that first: points are judged by age."),
             "on",
         )
     elif entry.on < born.earliest:
         yield refuse(
             "before-birth",
-            _("The litter was born on %(date)s. Put in a later day.") % {"date": born.words()},
+            _("The litter was born on %(date)s. Enter a later date.") % {"date": born.words()},
             "on",
         )
 
@@ -71,19 +71,17 @@ def _day(entry: CountEntry, today: date) -> Iterator[Finding]:
 def _numbers(entry: CountEntry) -> Iterator[Finding]:
     nameless, left = without_a_line(entry.litter), entry.there - entry.total
     if entry.total == 0:
-        yield refuse("nothing-counted", _("How many pups showed what? Put in a number."), "none")
+        yield refuse("nothing-counted", _("How many pups showed what? Enter a number."), "none")
     elif entry.there == 1 and entry.pups:
-        yield refuse(
-            "one-pup", _("This is one pup that has a line: write a look at it by name."), "pups"
-        )
+        yield refuse("one-pup", _("This is one listed pup: check it by name instead."), "pups")
     if entry.nameless > nameless:
         yield refuse(
             "more-than-nameless",
             ngettext(
-                "%(count)d pup of this litter has no line of its own. Put in as many at most, "
-                "or put the number born alive right.",
-                "%(count)d pups of this litter have no line of their own. Put in as many at most, "
-                "or put the number born alive right.",
+                "%(count)d pup of this litter is unlisted. Enter no more than that, or edit the "
+                "number born alive.",
+                "%(count)d pups of this litter are unlisted. Enter no more than that, or edit the "
+                "number born alive.",
                 nameless,
             )
             % {"count": nameless},
@@ -94,11 +92,14 @@ def _numbers(entry: CountEntry) -> Iterator[Finding]:
             "more-than-there",
             (
                 _(
-                    "%(total)d pups are counted, but only %(there)d were there. Put one right, or "
-                    "say below how many others were there."
+                    "%(total)d pups are counted, but only %(there)d were there. One number is "
+                    "wrong, or enter below how many others were there."
                 )
                 if entry.nameless < nameless
-                else _("%(total)d pups are counted, but only %(there)d were there. Put one right.")
+                else _(
+                    "%(total)d pups are counted, but only %(there)d were there. One number is "
+                    "wrong."
+                )
             )
             % {"total": entry.total, "there": entry.there},
             "none",
@@ -107,8 +108,8 @@ def _numbers(entry: CountEntry) -> Iterator[Finding]:
         yield ask(
             f"left-out:{left}",
             ngettext(
-                "%(count)d pup of these is counted nowhere. Was it not looked at?",
-                "%(count)d pups of these are counted nowhere. Were they not looked at?",
+                "%(count)d of these pups is not counted. Was it not checked?",
+                "%(count)d of these pups are not counted. Were they not checked?",
                 left,
             )
             % {"count": left},
@@ -122,16 +123,13 @@ def _pups(entry: CountEntry) -> Iterator[Finding]:
         if pup.litter_id != entry.litter.pk:
             yield refuse(
                 f"not-of-the-litter:{pup.pk}",
-                _("%(animal)s is of another litter. Leave it out.") % words,
+                _("%(animal)s is from another litter. Untick it.") % words,
                 "pups",
             )
         elif pup.coat and not pup.shows_points:
             yield refuse(
                 f"coat-hides-points:{pup.pk}",
-                _(
-                    "Points do not show on a body of this colour (%(animal)s, %(coat)s). Leave it "
-                    "out of the count."
-                )
+                _("Points do not show on a body of this colour (%(animal)s, %(coat)s). Untick it.")
                 % words,
                 "pups",
             )
@@ -139,7 +137,7 @@ def _pups(entry: CountEntry) -> Iterator[Finding]:
         if left is not None and entry.on > left.latest:
             yield ask(
                 f"after-left:{pup.pk}",
-                _("%(animal)s left on %(date)s. Was that later?")
+                _("%(animal)s left on %(date)s. Was this after that?")
                 % {"animal": pup.label, "date": left.words()},
                 "on",
             )
@@ -156,7 +154,7 @@ def _early(entry: CountEntry) -> Iterator[Finding]:
         if entry.counted.get(stage) and 0 <= days < earliest:
             yield ask(
                 f"points-early:{stage}",
-                _("That is early: they are %(days)d days old. Is that so?") % {"days": days},
+                _("That is early: they are %(days)d days old. Is that right?") % {"days": days},
                 str(stage),
             )
 
@@ -166,14 +164,14 @@ def _seen_already(entry: CountEntry, count: LitterCount | None) -> Iterator[Find
     if others.filter(on=entry.on).exists():
         yield ask(
             "same-day",
-            _("Pups of this litter were counted on that day already. Is this a second count?"),
+            _("Pups of this litter were already counted that day. Is this a second count?"),
             "on",
         )
     looks = Look.objects.filter(animal__in=[pup.pk for pup in entry.pups], on=entry.on)
     for look in looks.select_related("animal__litter"):
         yield ask(
             f"looked-at:{look.animal_id}",
-            _("%(animal)s was looked at by name on %(date)s. Is it among these all the same?")
+            _("%(animal)s was checked by name on %(date)s. Is it one of these too?")
             % {"animal": look.animal.label, "date": date_format(entry.on, "j F Y")},
             "pups",
         )

@@ -18,7 +18,7 @@ LATEST_YEAR = 2199
 def long_ago(day: PartialDate | date | None, field: str) -> Iterator[Finding]:
     """Refuse a day of a year that no herd-book reaches back to."""
     if day is not None and day.year < EARLIEST_YEAR:
-        message = _("%(year)04d is too long ago. Put the year right; %(first)d is the first.")
+        message = _("%(year)04d is too long ago. The earliest year is %(first)d.")
         yield refuse(
             f"long-ago:{field}", message % {"year": day.year, "first": EARLIEST_YEAR}, field
         )

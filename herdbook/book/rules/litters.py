@@ -37,7 +37,7 @@ def litter_findings(
         found += _other_litters(entry, litter)
         found += _dam_came_later(entry)
     if entry.dam is None:
-        message = _("No dam is written. Is she not known?")
+        message = _("No dam is entered. Is she unknown?")
         found.append(ask("no-dam", message, "dam"))
     found += pups_findings(entry.pups, herd=herd)
     return found
@@ -51,7 +51,7 @@ def parents_findings(
     if entry.born is not None and entry.born.earliest > today:
         yield refuse(
             "birth-in-future",
-            _("%(born)s is still to come. Put in the day of birth.") % {"born": entry.born.words()},
+            _("%(born)s is in the future. Enter the date of birth.") % {"born": entry.born.words()},
             "born",
         )
     if entry.dam is not None:
@@ -61,7 +61,7 @@ def parents_findings(
     if entry.dam is not None and entry.dam in entry.boars:
         yield refuse(
             "dam-is-sire",
-            _("%(animal)s stands as dam and as sire. Take it out of one.")
+            _("%(animal)s is entered as both dam and sire. Remove it from one.")
             % {"animal": entry.dam.label},
             "boars",
         )
@@ -94,7 +94,10 @@ def _parent_age(
     if parent_born.earliest >= born.latest:
         yield refuse(
             f"parent-too-young:{parent.pk}",
-            _("%(animal)s was born on %(date)s, not before this litter. Put one date right.")
+            _(
+                "%(animal)s was born on %(date)s, not before this litter. One of these dates "
+                "must be wrong."
+            )
             % {"animal": parent.label, "date": parent_born.words()},
             field,
         )
@@ -104,7 +107,7 @@ def _parent_age(
     if oldest < least:
         yield ask(
             f"young-parent:{parent.pk}",
-            _("%(animal)s was at most %(days)d days old at conception. Is that so?")
+            _("%(animal)s was at most %(days)d days old at conception. Is that right?")
             % {"animal": parent.label, "days": max(oldest, 0)},
             field,
         )
@@ -117,14 +120,16 @@ def _parent_gone(parent: Animal, born: PartialDate, *, sow: bool) -> Iterator[Fi
     words = {"animal": parent.label, "date": parent.left_on.words()}
     if sow and gone < born.earliest:
         if parent.state == State.DIED:
-            message = _("%(animal)s died on %(date)s, before this birth. Put one date right.")
+            message = _(
+                "%(animal)s died on %(date)s, before this birth. One of these dates must be wrong."
+            )
             yield refuse(f"dam-dead:{parent.pk}", message % words, "dam")
         else:
-            message = _("%(animal)s was sold on %(date)s, before this birth. Is that so?")
+            message = _("%(animal)s was sold on %(date)s, before this birth. Is that right?")
             yield ask(f"dam-sold:{parent.pk}", message % words, "dam")
     if not sow and gone + timedelta(days=limits.GESTATION_LONGEST_DAYS) < born.earliest:
         message = _(
-            "%(animal)s left the herd on %(date)s, too early to sire this litter. Is it so?"
+            "%(animal)s left the herd on %(date)s, too early to sire this litter. Is that right?"
         )
         yield ask(f"sire-gone:{parent.pk}", message % words, "boars")
 
@@ -136,7 +141,7 @@ def _own_ancestor(entry: ParentsEntry, litter: Litter) -> Iterator[Finding]:
         if parent.pk in descended:
             yield refuse(
                 f"own-ancestor:{parent.pk}",
-                _("%(animal)s comes from this litter, so it cannot be a parent of it.")
+                _("%(animal)s descends from this litter, so it cannot be its parent.")
                 % {"animal": parent.label},
                 "dam" if parent == entry.dam else "boars",
             )
@@ -150,7 +155,10 @@ def _born_before_its_records(born: PartialDate, litter: Litter) -> Iterator[Find
     if first is not None and born.earliest >= first.latest:
         yield refuse(
             "younger-than-its-young",
-            _("It has young born on %(date)s, so it was born before that. Put one date right.")
+            _(
+                "It has pups born on %(date)s, before its own birth. One of these dates must be "
+                "wrong."
+            )
             % {"date": first.words()},
             "born",
         )
@@ -159,7 +167,10 @@ def _born_before_its_records(born: PartialDate, litter: Litter) -> Iterator[Find
         if seen is not None:
             yield refuse(
                 f"seen-before-birth:{seen.pk}",
-                _("%(animal)s was looked at or weighed on %(date)s already. Put one date right.")
+                _(
+                    "%(animal)s was checked or weighed before that, on %(date)s. One of these "
+                    "dates is wrong."
+                )
                 % {"animal": seen.animal.label, "date": PartialDate.of(seen.on).words()},
                 "born",
             )
@@ -167,7 +178,7 @@ def _born_before_its_records(born: PartialDate, litter: Litter) -> Iterator[Find
     if counted is not None:
         yield refuse(
             f"counted-before-birth:{counted.pk}",
-            _("Its pups were counted together on %(date)s already. Put one date right.")
+            _("Its pups were counted before that, on %(date)s. One of these dates must be wrong.")
             % {"date": PartialDate.of(counted.on).words()},
             "born",
         )
@@ -190,7 +201,7 @@ def descendants_of(litter: Litter) -> set[int]:
 def _counts(entry: LitterEntry, written: int, left_out: int) -> Iterator[Finding]:
     """``left_out``: how many born alive stood without a line before, which is not asked again."""
     if entry.born is None:
-        yield refuse("no-birth-date", _("When was the litter born? Put in the date."), "born")
+        yield refuse("no-birth-date", _("When was the litter born? Enter the date."), "born")
     rows = written + len(entry.pups)
     alive = entry.born_alive if entry.born_alive is not None else rows
     if alive + entry.born_dead == 0:
@@ -200,7 +211,7 @@ def _counts(entry: LitterEntry, written: int, left_out: int) -> Iterator[Finding
     if rows > alive:
         yield refuse(
             "more-pups-than-alive",
-            _("%(rows)d pups are written but only %(alive)d born alive. Put one right.")
+            _("You listed %(rows)d pups but only %(alive)d born alive. One number is wrong.")
             % {"rows": rows, "alive": alive},
             "born_alive",
         )
@@ -209,8 +220,8 @@ def _counts(entry: LitterEntry, written: int, left_out: int) -> Iterator[Finding
         yield ask(
             "pups-not-written",
             ngettext(
-                "%(count)d pup born alive has no line of its own. Leave it unwritten?",
-                "%(count)d pups born alive have no line of their own. Leave them unwritten?",
+                "You counted %(count)d more pup than you listed. Leave it unlisted?",
+                "You counted %(count)d more pups than you listed. Leave them unlisted?",
                 unnamed,
             )
             % {"count": unnamed},
@@ -219,7 +230,7 @@ def _counts(entry: LitterEntry, written: int, left_out: int) -> Iterator[Finding
     if alive + entry.born_dead > limits.LITTER_SIZE_MOST:
         yield ask(
             "large-litter",
-            _("%(count)d pups in one litter. Is that so?") % {"count": alive + entry.born_dead},
+            _("%(count)d pups in one litter. Is that right?") % {"count": alive + entry.born_dead},
             "born_alive",
         )
 
@@ -231,14 +242,14 @@ def _boar_dates(entry: LitterEntry, today: date) -> Iterator[Finding]:
         if day is not None and day.earliest > today:
             yield refuse(
                 "future-boar-in" if field == "boar_in" else "future-boar-out",
-                _("%(day)s is still to come. Put in a day that has been, or leave it empty.")
+                _("%(day)s is in the future. Enter a past date or leave it blank.")
                 % {"day": day.words()},
                 field,
             )
     if entry.boar_in and entry.boar_out and entry.boar_out.latest < entry.boar_in.earliest:
         yield refuse(
             "boar-out-before-in",
-            _("The boar came out before he went in. Put one date right."),
+            _("The boar was taken out before he was put in. One of these dates must be wrong."),
             "boar_out",
         )
 
@@ -249,14 +260,17 @@ def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
         if days < 0:
             yield ask(
                 "born-early",
-                _("The boar went in on %(date)s, after this birth. Is it so?")
+                _("The boar was put in on %(date)s, after this birth. Is that right?")
                 % {"date": entry.boar_in.words()},
                 "boar_in",
             )
         elif days < limits.GESTATION_SHORTEST_DAYS:
             yield ask(
                 "born-early",
-                _("Born %(days)d days after the boar went in; %(least)d is the least. Is it so?")
+                _(
+                    "Born %(days)d days after the boar went in; %(least)d is the least. Is that "
+                    "right?"
+                )
                 % {"days": days, "least": limits.GESTATION_SHORTEST_DAYS},
                 "boar_in",
             )
@@ -265,7 +279,10 @@ def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
         if days > limits.GESTATION_LONGEST_DAYS:
             yield ask(
                 "born-late",
-                _("Born %(days)d days after the boar came out; %(most)d is the most. Is it so?")
+                _(
+                    "Born %(days)d days after the boar came out; %(most)d is the most. Is that "
+                    "right?"
+                )
                 % {"days": days, "most": limits.GESTATION_LONGEST_DAYS},
                 "boar_out",
             )
@@ -286,11 +303,8 @@ def _how_close(entry: LitterEntry, other: Litter, days: int) -> str:
     and sent again. Still a question, since a keeper may write one litter in two parts."""
     words = {"animal": entry.dam.label, "date": other.born.words(), "days": days}
     if other.born == entry.born:
-        return (
-            _("%(animal)s has a litter of %(date)s in the book already. Is this another one?")
-            % words
-        )
-    return _("%(animal)s has a litter of %(date)s, %(days)d days away. Is that so?") % words
+        return _("%(animal)s already has a litter of %(date)s. Is this another one?") % words
+    return _("%(animal)s has a litter of %(date)s, %(days)d days away. Is that right?") % words
 
 
 def _dam_came_later(entry: LitterEntry) -> Iterator[Finding]:

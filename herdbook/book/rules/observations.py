@@ -26,14 +26,14 @@ def weighing_findings(
     if same_day:
         yield ask(
             "same-day",
-            _("%(animal)s was weighed on that day: %(weight)d g. Is this a second weighing?")
+            _("%(animal)s was weighed that day: %(weight)d g. Is this a second weight?")
             % {"animal": entry.animal.label, "weight": same_day.weight_g},
             "on",
         )
     if entry.weight_g > limits.WEIGHT_MOST_G:
         yield ask(
             "heavy",
-            _("%(animal)s at %(weight)d g. Is that so?")
+            _("%(animal)s at %(weight)d g. Is that right?")
             % {"animal": entry.animal.label, "weight": entry.weight_g},
             "weight_g",
         )
@@ -54,7 +54,7 @@ def _weight_jump(entry: WeighingEntry, others: QuerySet[Weighing]) -> Iterator[F
     if not weight_g / 2 <= entry.weight_g <= most:
         yield ask(
             "weight-jump",
-            _("%(animal)s from %(before)d g to %(now)d g in %(days)d days. Is that so?")
+            _("%(animal)s from %(before)d g to %(now)d g in %(days)d days. Is that right?")
             % {
                 "animal": entry.animal.label,
                 "before": weight_g,
@@ -76,7 +76,7 @@ def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) ->
     if others.filter(on=entry.on).exists():
         yield ask(
             "same-day",
-            _("%(animal)s was looked at on that day already. Is this a second look?")
+            _("%(animal)s was already checked that day. Is this a second check?")
             % {"animal": entry.animal.label},
             "on",
         )
@@ -91,13 +91,13 @@ def lone_look_findings(entry: LookEntry, *, today: date) -> Iterator[Finding]:
     if entry.values.get("smut") == Density.NONE and entry.values.get("spread"):
         yield refuse(
             "spread-without-smut",
-            _("Without smut it cannot spread. Take one of the two out."),
+            _("Without smut there is nothing to spread. Clear one of the two."),
             "spread",
         )
     if entry.animal.coat and not entry.animal.shows_points and entry.stage != Stage.NONE:
         yield ask(
             "coat-hides-points",
-            _("Points do not show on a body of this colour (%(animal)s, %(coat)s). Is that so?")
+            _("Points do not show on a body of this colour (%(animal)s, %(coat)s). Is that right?")
             % {"animal": entry.animal.label, "coat": entry.animal.get_coat_display()},
             "stage",
         )
@@ -109,7 +109,7 @@ def lone_look_findings(entry: LookEntry, *, today: date) -> Iterator[Finding]:
     if age is not None and earliest is not None and 0 <= age < earliest:
         yield ask(
             "points-early",
-            _("That is early: %(animal)s is %(days)d days old. Is that so?")
+            _("That is early: %(animal)s is %(days)d days old. Is that right?")
             % {"animal": entry.animal.label, "days": age},
             "stage",
         )
@@ -133,19 +133,19 @@ def _points_gone(entry: LookEntry, others: QuerySet[Look]) -> Iterator[Finding]:
 def _day(animal: Animal, on: date, today: date) -> Iterator[Finding]:
     yield from long_ago(on, "on")
     if on > today:
-        yield refuse("future", _("That day is still to come. Put in the day it was."), "on")
+        yield refuse("future", _("That date is in the future."), "on")
     if animal.born is not None and on < animal.born.earliest:
         yield refuse(
             "before-birth",
-            _("%(animal)s was born on %(date)s. Put in a later day.")
+            _("%(animal)s was born on %(date)s. Enter a later date.")
             % {"animal": animal.label, "date": animal.born.words()},
             "on",
         )
     left = animal.left_on if animal.state in (State.DIED, State.SOLD) else None
     if left is not None and on > left.latest:
         message = (
-            _("%(animal)s died on %(date)s. Was that later?")
+            _("%(animal)s died on %(date)s. Was this after that?")
             if animal.state == State.DIED
-            else _("%(animal)s was sold on %(date)s. Was that later?")
+            else _("%(animal)s was sold on %(date)s. Was this after that?")
         )
         yield ask("after-left", message % {"animal": animal.label, "date": left.words()}, "on")

@@ -25,9 +25,9 @@ def lethal_white(code: str, field: str) -> Finding:
     return ask(
         code,
         _(
-            "A lethal white is born without eyes or teeth, or with small ones, and most are soon "
-            "lost; a vet decides how it is kept from suffering. Both its parents are then roan, "
-            "seen or hidden under white, and are not to be mated to roan again. Is it one?"
+            "A lethal white is born with small eyes and teeth or none, and most soon die: ask a "
+            "vet at once how to keep it from suffering. Both its parents then carry roan, even "
+            "if white hides it; do not mate them to roan again. Is it a lethal white?"
         ),
         field,
     )
@@ -42,14 +42,14 @@ def _numbers(pups: Sequence[PupEntry], herd: Herd) -> Iterator[Finding]:
         if number in taken:
             yield refuse(
                 f"number-taken:{place}",
-                _("No. %(number)s is another animal already. Leave it empty for the next free one.")
+                _("No. %(number)s belongs to another animal. Leave blank for the next free one.")
                 % {"number": number},
                 field,
             )
         elif number and number in typed[:place]:
             yield refuse(
                 f"number-twice:{place}",
-                _("No. %(number)s stands at two pups. Change one.") % {"number": number},
+                _("Two pups have No. %(number)s. Change one.") % {"number": number},
                 field,
             )
 
@@ -61,7 +61,7 @@ def _birth_weight(place: int, pup: PupEntry) -> Iterator[Finding]:
     if not limits.BIRTH_WEIGHT_LEAST_G <= weight <= limits.BIRTH_WEIGHT_MOST_G:
         yield ask(
             f"birth-weight:{place}",
-            _("Pup %(place)d weighs %(weight)d g at birth. Is that so?")
+            _("Pup %(place)d weighs %(weight)d g at birth. Is that right?")
             % {"place": place + 1, "weight": weight},
             f"pups-{place}-birth_weight_g",
         )

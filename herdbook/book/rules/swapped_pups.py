@@ -17,7 +17,7 @@ def mix_up_findings(
         yield refuse("not-littermates", _("Choose two different pups of this litter."), "second")
         return
     if since > today:
-        yield refuse("future", _("That day is still to come. Put in the day it was."), "since")
+        yield refuse("future", _("That date is in the future."), "since")
     pups = (first, second)
     if not any(
         rows.filter(on__gte=since).exists()
@@ -27,8 +27,8 @@ def mix_up_findings(
         yield refuse(
             "nothing-since",
             _(
-                "Nothing was looked at, weighed or judged of these two since then: nothing is "
-                "to put right. Choose an earlier day."
+                "Neither of these two was checked, weighed or judged since then, so there is "
+                "nothing to swap. Choose an earlier date."
             ),
             "since",
         )
@@ -36,13 +36,13 @@ def mix_up_findings(
         if Litter.objects.filter(dam=pup).exists() or pup.sired.exists():
             yield ask(
                 f"has-litters:{pup.pk}",
-                _("%(animal)s has litters of its own. They stay with it. Is that so?")
+                _("%(animal)s has litters, and they stay with it. Is that right?")
                 % {"animal": pup.label},
                 "second",
             )
     if first.sex and second.sex and first.sex != second.sex:
         yield ask(
             "sexes-differ",
-            _("One of the two is a boar, the other a sow. Were they mixed up all the same?"),
+            _("One is a boar, the other a sow. Were they really mixed up?"),
             "second",
         )

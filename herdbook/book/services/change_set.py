@@ -83,7 +83,7 @@ class Change:
                 change_set=self.change_set,
                 code=finding.code,
                 question=finding.message,
-                answer=_("It is so."),
+                answer=_("Yes, that's right."),
             )
             for finding in asked
         )
@@ -245,9 +245,7 @@ def _as_it_stands(row: models.Model) -> models.Model:
     """The row read afresh and locked; raises Refused where it was taken out meanwhile."""
     current = type(row).objects.select_for_update().filter(pk=row.pk).first()
     if current is None:
-        raise Refused(
-            [refuse("gone", _("This was taken out of the book meanwhile. Nothing was saved."))]
-        )
+        raise Refused([refuse("gone", _("This was deleted in another window. Nothing was saved."))])
     return current
 
 

@@ -66,5 +66,5 @@ def _too_large() -> Refused:
 
 
 def _unread() -> Refused:
-    message = _("That file is no photo that can be read. Send a JPEG, PNG or WebP.")
+    message = _("Could not read that photo. Send a JPEG, PNG or WebP.")
     return Refused([refuse("photo-unread", message, "photo")])

@@ -31,7 +31,7 @@ def carried_lines(animal: Animal) -> list[CarriedLine] | None:
 
 
 def _line(one: MayCarry) -> CarriedLine:
-    share = chance(one.chance) if one.chance is not None else _("too tangled to tell")
+    share = chance(one.chance) if one.chance is not None else _("too complex to work out")
     if one.error:
         share = _("about %(share)s") % {"share": share}
     rests = [rests_on(one.kin)]
@@ -44,7 +44,7 @@ def _line(one: MayCarry) -> CarriedLine:
 
 
 def _doubled(share: float) -> str:
-    words = _("and %(share)s that it has it doubled and hidden, as its own looks say nothing of it")
+    words = _("%(share)s that it has two hidden copies")
     return words % {"share": chance(share)}
 
 
@@ -53,15 +53,15 @@ def rests_on(kin: Kin) -> str:
     said = list(_by_colour(kin))
     if kin.pups:
         words = ngettext(
-            "%(n)d of %(all)d pup noted shows it",
-            "%(n)d of %(all)d pups noted show it",
+            "%(n)d of its %(all)d recorded pup shows it",
+            "%(n)d of its %(all)d recorded pups show it",
             kin.pups_noted,
         )
         said.append(words % {"n": kin.pups, "all": kin.pups_noted})
     elif kin.pups_noted:
         words = ngettext(
-            "its one pup noted does not show it",
-            "none of its %(all)d pups noted shows it",
+            "its one recorded pup does not show it",
+            "none of its %(all)d recorded pups shows it",
             kin.pups_noted,
         )
         said.append(words % {"all": kin.pups_noted})
@@ -70,7 +70,9 @@ def rests_on(kin: Kin) -> str:
         said.append(words % {"n": kin.littermates})
     if not (kin.shown_by_the_nearest or kin.own or kin.dam_carries or kin.sire_carries):
         said.append(
-            _("kin have a carrier's looks") if kin.never_shown else _("kin further off show it")
+            _("relatives look like carriers")
+            if kin.never_shown
+            else _("shown by more distant relatives")
         )
     return "; ".join(said)
 
@@ -78,12 +80,12 @@ def rests_on(kin: Kin) -> str:
 def _by_colour(kin: Kin) -> Iterator[str]:
     """What its own looks and its parents' say."""
     if kin.own:
-        yield _("its own looks, if written right, are a carrier's")
+        yield _("it looks like a carrier itself")
     if kin.dam:
         yield _("its dam shows it")
     elif kin.dam_carries:
-        yield _("its dam's looks are a carrier's")
+        yield _("its dam looks like a carrier")
     if kin.sire:
-        yield _("its sire, or a boar that may be, shows it")
+        yield _("its sire (or a possible sire) shows it")
     elif kin.sire_carries:
-        yield _("its sire, or a boar that may be, has a carrier's looks")
+        yield _("its sire (or a possible sire) looks like a carrier")

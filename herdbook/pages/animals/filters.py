@@ -32,10 +32,10 @@ AGE_BANDS = {
 }
 
 DOSES = [
-    ("0", _("no dose likely")),
-    ("1", _("one dose likely")),
-    ("2", _("two doses likely")),
-    ("open", _("not settled")),
+    ("0", _("self (no dose)")),
+    ("1", _("clean marked (one dose)")),
+    ("2", _("overmarked (two doses)")),
+    ("open", _("not proved")),
 ]
 
 
@@ -69,7 +69,7 @@ class AnimalFilter(django_filters.FilterSet):
     )
     state = django_filters.ChoiceFilter(
         method="place",
-        label=_("Where"),
+        label=_("Place"),
         choices=[*State.choices, (ANYWHERE, _("anywhere"))],
         empty_label=None,
     )
@@ -77,7 +77,7 @@ class AnimalFilter(django_filters.FilterSet):
         method="of_sex",
         label=_("Sex"),
         choices=[(Sex.BOAR, _("boars")), (Sex.SOW, _("sows")), (UNSEXED, _("not sexed"))],
-        empty_label=_("either"),
+        empty_label=_("any"),
     )
     coat = django_filters.ChoiceFilter(
         method="of_coat",
@@ -86,7 +86,7 @@ class AnimalFilter(django_filters.FilterSet):
         empty_label=_("any colour"),
     )
     dose = django_filters.ChoiceFilter(
-        method="of_dose", label=_("Dose"), choices=DOSES, empty_label=_("any dose")
+        method="of_dose", label=_("Most likely dose"), choices=DOSES, empty_label=_("any dose")
     )
     age = django_filters.ChoiceFilter(
         method="of_age",
@@ -99,7 +99,7 @@ class AnimalFilter(django_filters.FilterSet):
         method="of_judgement",
         label=_("Judged"),
         choices=[*Verdict.choices, (UNJUDGED, _("not judged yet"))],
-        empty_label=_("either way"),
+        empty_label=_("any"),
     )
 
     class Meta:

@@ -60,7 +60,7 @@ class AnimalForm(PhotoFields, DeskForm):
         super().__init__(*args, **kwargs)
         self.fields |= forms.fields_for_model(Animal, fields=COLUMNS, widgets=_widgets())
         self.fields["coat_type"] = CoatTypeField()
-        self.fields["came_on"] = PartialDateFormField(label=_("Came on"), required=False)
+        self.fields["came_on"] = PartialDateFormField(label=_("Date it came"), required=False)
         if animal is None:
             self._ask_where()
         if self.with_parents:
@@ -70,9 +70,12 @@ class AnimalForm(PhotoFields, DeskForm):
                 field.animals = Animal.objects.filter(herd=herd).select_related("litter")
 
     def _ask_where(self) -> None:
-        where = [(State.IN_HERD, _("in the herd")), (State.PAPER, _("known from paper only"))]
+        where = [
+            (State.IN_HERD, _("in the herd")),
+            (State.PAPER, _("pedigree only (not kept here)")),
+        ]
         self.fields["state"] = forms.ChoiceField(
-            label=_("Where it is"), choices=where, initial=State.IN_HERD, widget=forms.RadioSelect
+            label=_("Place"), choices=where, initial=State.IN_HERD, widget=forms.RadioSelect
         )
 
     def _ask_parents(self, litter: Litter | None) -> None:
@@ -87,13 +90,13 @@ class AnimalForm(PhotoFields, DeskForm):
         shares_differ = len({candidate.weight for candidate in written}) > 1
         for place in self._places:
             candidate = written[place] if place < len(written) else None
-            label = _("Another boar that may be the sire") if place else _("Sire")
+            label = _("Another possible sire") if place else _("Sire")
             self.fields[f"sire_{place}"] = AnimalField(sex="boar", label=label, required=False)
             self.fields[f"share_{place}"] = forms.FloatField(
                 label=_("Its share"),
                 min_value=1e-9,
                 required=False,
-                error_messages={"min_value": _("A share is above nought.")},
+                error_messages={"min_value": _("A share must be above zero.")},
             )
             if candidate:
                 self.initial[f"sire_{place}"] = candidate.boar
@@ -141,14 +144,15 @@ class AnimalForm(PhotoFields, DeskForm):
             if boar in seen:
                 self.add_error(
                     f"sire_{place}",
-                    _now("%(animal)s stands here twice.") % {"animal": boar.label},
+                    _now("%(animal)s is entered twice.") % {"animal": boar.label},
                 )
             if boar:
                 seen.add(boar)
         shares = [share for boar, share in self._candidates(cleaned)]
         if any(shares) and not all(shares):
             self.add_error(
-                "share_0", _now("Give each boar its share, or none of them: then all count alike.")
+                "share_0",
+                _now("Enter a share for every boar, or for none: then all are equally likely."),
             )
 
     def _candidates(self, cleaned: dict) -> list[tuple[Animal, float | None]]:
@@ -183,9 +187,7 @@ class MoveForm(DeskForm):
 
     state = forms.ChoiceField(label=_("What happened"), widget=forms.RadioSelect)
     on = PartialDateFormField(label=_("When"), required=False)
-    went_to = forms.CharField(
-        label=_("Who has it now, or where it went"), max_length=120, required=False
-    )
+    went_to = forms.CharField(label=_("Buyer or new home"), max_length=120, required=False)
 
     def __init__(self, *args: Any, animal: Animal, **kwargs: Any):
         kwargs["initial"] = {"version": animal.version, "on": timezone.localdate().isoformat()}
@@ -202,9 +204,9 @@ class MoveForm(DeskForm):
 
 def _moves_from(animal: Animal) -> list[tuple[str, str]]:
     back = {
-        State.PAPER: _("it is in the herd"),
-        State.DIED: _("it lives, and is in the herd"),
-    }.get(animal.state, _("it came back"))
+        State.PAPER: _("in the herd"),
+        State.DIED: _("alive and in the herd"),
+    }.get(animal.state, _("back in the herd"))
     moves = [
         (State.SOLD, _("sold")),
         (State.ON_LOAN, _("lent")),

@@ -37,7 +37,7 @@ def _in_counts(animal: Animal) -> list[LookRow]:
         LookRow(
             on=row.count.on,
             age=age_on(animal, row.count.on),
-            stage=_("Among littermates, not told apart"),
+            stage=_("Counted with littermates"),
             details=counted_words(row.count),
             remarks=row.count.remarks,
             photo=None,

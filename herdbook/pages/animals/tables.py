@@ -29,17 +29,17 @@ class AnimalTable(tables.Table):
     number = tables.Column(verbose_name=_("Number"))
     sex = tables.Column(accessor="get_sex_display", verbose_name=_("Sex"))
     age = tables.Column(accessor="litter", verbose_name=_("Age"), empty_values=())
-    coat = tables.Column(accessor="get_coat_display", verbose_name=_("Body"))
+    coat = tables.Column(accessor="get_coat_display", verbose_name=_("Body colour"))
     dose = tables.Column(accessor="figure", verbose_name=_("Dose"))
     inbreeding = tables.Column(accessor="figure", verbose_name=_("Inbreeding"), attrs=NUMBER)
-    state = tables.Column(accessor="get_state_display", verbose_name=_("Where"))
+    state = tables.Column(accessor="get_state_display", verbose_name=_("Place"))
 
     class Meta:
         model = Animal
         fields: tuple[str, ...] = ()
         sequence = ("name", "number", "sex", "age", "coat", "dose", "inbreeding", "state")
         order_by = "name"
-        empty_text = _("No animal fits.")
+        empty_text = _("No animals found.")
         attrs = {"class": "stacked"}
 
     def render_name(self, record):

@@ -98,8 +98,8 @@ class DeskForm(PlainForm):
         self.add_error(
             None,
             _(
-                "This was changed meanwhile. Look at what stands in the book now; "
-                "save again to put yours in its place."
+                "This was changed in another window. The current details are below. Save again to "
+                "replace them."
             ),
         )
         self.data = self.data.copy()
@@ -219,7 +219,7 @@ class RemoveView(WriteView):
     """A page that takes a row out: asked first, then done. A second tap is led on."""
 
     form_class = DeskForm
-    done = _lazy("Taken out.")
+    done = _lazy("Deleted.")
     #: The page of what the row was of, by its name.
     back: str
 

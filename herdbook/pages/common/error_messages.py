@@ -1,4 +1,4 @@
-"""What a form says when a field does not hold: short, and what to do. Every form of ours has it.
+"""The error messages of form fields: short, and what to do. Every form of ours has them.
 
 A field that has words of its own for a fault, as ``error_messages``, keeps them.
 """
@@ -11,29 +11,29 @@ from django.utils.translation import gettext_lazy as _
 
 _ANY = {
     "required": _("Fill this in."),
-    "min_value": _("Write %(limit_value)s or more."),
-    "max_value": _("Write %(limit_value)s or less."),
-    "max_length": _("Write at most %(limit_value)d characters; these are %(show_value)d."),
-    "null_characters_not_allowed": _("There is a sign in it that cannot be kept. Type it again."),
+    "min_value": _("Enter %(limit_value)s or more."),
+    "max_value": _("Enter %(limit_value)s or less."),
+    "max_length": _("Use at most %(limit_value)d characters; this has %(show_value)d."),
+    "null_characters_not_allowed": _("It has a character that cannot be saved. Type it again."),
 }
 _CHOICE = {
     "required": _("Choose one."),
-    "invalid_choice": _("This is not on the list. Choose one that is."),
-    "invalid_list": _("This is not on the list. Choose one that is."),
-    "invalid_pk_value": _("This is not on the list. Choose one that is."),
+    "invalid_choice": _("Choose one from the list."),
+    "invalid_list": _("Choose one from the list."),
+    "invalid_pk_value": _("Choose one from the list."),
 }
 _NUMBER = {
-    "invalid": _("Write a number."),
-    "max_digits": _("Too many figures: %(max)s at most."),
-    "max_decimal_places": _("Too many figures after the point: %(max)s at most."),
-    "max_whole_digits": _("Too many figures before the point: %(max)s at most."),
+    "invalid": _("This must be a number."),
+    "max_digits": _("Too many digits: %(max)s at most."),
+    "max_decimal_places": _("Too many decimal places: %(max)s at most."),
+    "max_whole_digits": _("Too many digits before the decimal point: %(max)s at most."),
 }
-_WHOLE_NUMBER = {"invalid": _("Write a whole number.")}
-_DAY = {"required": _("Put in the day."), "invalid": _("Write the day as 24/11/2026.")}
+_WHOLE_NUMBER = {"invalid": _("This must be a whole number.")}
+_DAY = {"required": _("Enter the date."), "invalid": _("Enter the date as 24/11/2026.")}
 _FILE = {
     "required": _("Choose a file."),
-    "invalid": _("The file did not come. Choose it again."),
-    "missing": _("The file did not come. Choose it again."),
+    "invalid": _("No file was received. Choose it again."),
+    "missing": _("No file was received. Choose it again."),
     "empty": _("This file is empty. Choose another."),
 }
 # The words of a class hold for those made of it; a nearer class's go before.
@@ -50,8 +50,8 @@ _OF_CLASS = {
 
 #: What a set of lines says of itself.
 OF_LINES = {
-    "missing_management_form": _("The page did not come whole. Open it again."),
-    "too_many_forms": _("At most %(num)d lines go in at once. Save these, then add the others."),
+    "missing_management_form": _("Part of the page is missing. Open it again."),
+    "too_many_forms": _("Save at most %(num)d pups at once, then add the others."),
 }
 
 
@@ -69,9 +69,7 @@ class SignInForm(PlainForm, AuthenticationForm):
 
     error_messages = {
         **AuthenticationForm.error_messages,
-        "invalid_login": _(
-            "This name and password do not go together. Type both again, with capitals as they are."
-        ),
+        "invalid_login": _("Wrong name or password. Check your capitals."),
     }
 
 

@@ -31,9 +31,7 @@ class PartialDateFormField(forms.CharField):
     """Reads 2026-03-14, 14.3.2026, 14/3/2026, 14-3-2026 or 14 Mar 2026; a month or a year alone."""
 
     def __init__(self, **kwargs):
-        kwargs.setdefault(
-            "help_text", _("Day, month or year alone: 14 Mar 2026, Mar 2026 or 2026.")
-        )
+        kwargs.setdefault("help_text", _("For example 14 Mar 2026, Mar 2026 or 2026."))
         super().__init__(**kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
         self.widget.attrs.setdefault("class", "short")
@@ -49,8 +47,7 @@ class PartialDateFormField(forms.CharField):
             return as_partial(_as_iso(text))
         except ValueError:
             raise ValidationError(
-                _now("“%(text)s” is no date. Write 24 Nov 2026, or Nov 2026 or 2026.")
-                % {"text": text}
+                _now("Could not read the date “%(text)s”. Try 10 Sep 2026.") % {"text": text}
             ) from None
 
     def run_validators(self, value):
@@ -64,7 +61,7 @@ class CoatTypeField(forms.MultipleChoiceField):
         kwargs.setdefault("label", _("Coat and marks"))
         kwargs.setdefault(
             "help_text",
-            _("Tick nothing where you have not looked. Satin and roan matter before a mating."),
+            _("Leave all blank if you have not looked. Satin and roan matter before a mating."),
         )
         super().__init__(
             choices=CoatType.choices,
@@ -169,7 +166,7 @@ class AnimalField(forms.CharField):
         if len(found) > _MOST_NAMED:
             names.append("…")
         raise ValidationError(
-            _now("“%(text)s” fits several: %(names)s. Write one of these in full.")
+            _now("“%(text)s” matches several: %(names)s. Type one of these in full.")
             % {"text": text, "names": "; ".join(names)}
         )
 
@@ -248,7 +245,7 @@ def _mark(animal: Animal) -> str:
 
 def _not_found(sex: str) -> str:
     if sex == Sex.SOW:
-        return _now("No sow in the book fits “%(text)s”. Record her first, then choose her here.")
+        return _now("No sow matches “%(text)s”. Add her first, then choose her here.")
     if sex == Sex.BOAR:
-        return _now("No boar in the book fits “%(text)s”. Record him first, then choose him here.")
-    return _now("No animal in the book fits “%(text)s”. Record it first, then choose it here.")
+        return _now("No boar matches “%(text)s”. Add him first, then choose him here.")
+    return _now("No animal matches “%(text)s”. Add it first, then choose it here.")

@@ -26,12 +26,12 @@ class SireLine:
 
     @property
     def says(self) -> str:
-        """'78% by all records, 50% as written'."""
+        """'78% from all records, 50% as entered'."""
         said = []
         if self.reckoned is not None:
-            said.append(_("%(share)s by all records") % {"share": chance(self.reckoned)})
+            said.append(_("%(share)s from all records") % {"share": chance(self.reckoned)})
         if self.written is not None:
-            said.append(_("%(share)s as written") % {"share": chance(self.written)})
+            said.append(_("%(share)s as entered") % {"share": chance(self.written)})
         return ", ".join(said)
 
 

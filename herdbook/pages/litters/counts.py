@@ -43,14 +43,14 @@ class CountForm(DeskForm):
         queryset=Animal.objects.none(),
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text=_("Not which showed what: only who was among them."),
+        help_text=_("Tick all that were there, whatever they showed."),
     )
     nameless = count_field(
-        _("How many others were there"),
-        help_text=_("Pups without a line of their own: sold or lost before they had one."),
+        _("Other pups that were there"),
+        help_text=_("Pups that are not listed: sold or lost before you listed them."),
     )
     warmth = forms.ChoiceField(
-        label=_("The weeks before were"),
+        label=_("Weather in the weeks before"),
         choices=Warmth.choices,
         required=False,
         widget=forms.RadioSelect,
@@ -118,8 +118,8 @@ def _of(count: LitterCount) -> str:
     named = [pup.label for pup in count.pups]
     if count.nameless:
         more = ngettext(
-            "%(count)d without a line of its own",
-            "%(count)d without a line of their own",
+            "%(count)d unlisted",
+            "%(count)d unlisted",
             count.nameless,
         )
         named.append(more % {"count": count.nameless})

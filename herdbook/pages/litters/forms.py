@@ -53,7 +53,7 @@ class LitterForm(DeskForm):
         queryset=Animal.objects.none(),
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text=_("Tick each boar that may be the sire; none, if you do not know."),
+        help_text=_("Tick every possible sire. Leave blank if you don't know."),
     )
     other_boar = AnimalField(sex="boar", label=_("Another boar"), required=False)
     boar_in = PartialDateFormField(label=_("Boar put in"), required=False, help_text="")
@@ -109,7 +109,7 @@ class LitterForm(DeskForm):
             self.fields[f"share-{candidate.boar.public_id}"] = forms.FloatField(
                 label=candidate.boar.label,
                 min_value=1e-9,
-                error_messages={"min_value": _("A share is above nought.")},
+                error_messages={"min_value": _("A share must be above zero.")},
                 required=False,
                 initial=candidate.weight,
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "short"}),
@@ -185,7 +185,7 @@ class PupsInForm(DeskForm):
         own = super().is_valid()
         if not self.is_bound or self.pups.is_valid():
             return own
-        self.add_error(None, _now("Something is to be put right at the pups, below."))
+        self.add_error(None, _now("Please fix the pups marked below."))
         return False
 
     def take(self, findings: tuple[Finding, ...]) -> None:
@@ -195,7 +195,7 @@ class PupsInForm(DeskForm):
             if at and finding.kind != ASK:
                 line, name = at
                 line.add_error(name, finding.message)
-                self.add_error(None, _now("Something is to be put right at the pups, below."))
+                self.add_error(None, _now("Please fix the pups marked below."))
             else:
                 rest.append(finding)
         super().take(tuple(rest))
@@ -267,7 +267,7 @@ class MorePupsForm(PupsInForm):
     def clean(self) -> dict:
         cleaned = super().clean()
         if not self.pups.total_form_count():
-            raise forms.ValidationError(_now("Add a pup, or leave the page."))
+            raise forms.ValidationError(_now("Add a pup, or cancel."))
         return cleaned
 
     @property
@@ -283,9 +283,9 @@ def _among(count: LitterCount) -> str:
 def among_field(count: LitterCount) -> forms.ChoiceField:
     """Asks whether pups that are given a line were among those counted without one."""
     words = ngettext(
-        "Counted on %(date)s: %(counted)s; %(count)d of these had no line of its own. Is it this?",
-        "Counted on %(date)s: %(counted)s; %(count)d of these had no line of their own. Is this "
-        "one of them?",
+        "Counted on %(date)s: %(counted)s; %(count)d of these was not listed. Is it this one?",
+        "Counted on %(date)s: %(counted)s; %(count)d of these were not listed. Is this one of "
+        "them?",
         count.nameless,
     )
     return forms.ChoiceField(

@@ -35,13 +35,13 @@ class LitterTable(tables.Table):
         model = Litter
         fields: tuple[str, ...] = ()
         order_by = "-born"
-        empty_text = _("No litter fits.")
+        empty_text = _("No litters found.")
         attrs = {"class": "stacked"}
 
     def render_born(self, record):
         # A date keeps together on one line.
         words = record.born.words().replace(" ", "\u00a0") if record.born else _("not known")
-        paper = "" if record.source == Source.HOME else _("from paper")
+        paper = "" if record.source == Source.HOME else _("pedigree only")
         return format_html(
             '<a href="{}">{}</a> <span class="faded">{}</span>',
             record.get_absolute_url(),

@@ -45,16 +45,16 @@ class PupForm(PhotoFields):
     )
     coat = forms.ChoiceField(label=_("Body colour"), choices=Coat.choices, required=False)
     told_apart = forms.ChoiceField(
-        label=_("Told apart by"),
+        label=_("Identified by"),
         choices=ToldApart.choices,
         required=False,
         widget=forms.RadioSelect,
     )
     told_apart_note = forms.CharField(
-        label=_("How it is told apart"), max_length=120, required=False
+        label=_("Details of the mark"), max_length=120, required=False
     )
     sureness = forms.ChoiceField(
-        label=_("How sure that is"),
+        label=_("How sure"),
         choices=Sureness.choices,
         initial=Sureness.SURE,
         required=False,
@@ -63,10 +63,10 @@ class PupForm(PhotoFields):
     name = forms.CharField(label=_("Name"), max_length=80, required=False)
     tag = forms.CharField(label=_("Tag"), max_length=40, required=False)
     number = forms.CharField(
-        label=_("Number of your own"),
+        label=_("Number"),
         max_length=20,
         required=False,
-        help_text=_("Left empty, it gets the next free one."),
+        help_text=_("Leave blank for the next free number."),
     )
     remarks = forms.CharField(
         label=_("Remarks on this pup"),

@@ -51,7 +51,7 @@ class TogetherForm(DeskForm):
     def clean(self) -> dict:
         cleaned = super().clean()
         if not self.errors and not self.filled:
-            raise forms.ValidationError(_now("Nothing is filled in yet."))
+            raise forms.ValidationError(_now("Nothing is entered yet."))
         return cleaned
 
     @property
@@ -89,7 +89,7 @@ class LookAtLitterForm(TogetherForm):
 
     stem = "stage"
     warmth = forms.ChoiceField(
-        label=_("The weeks before were"),
+        label=_("Weather in the weeks before"),
         choices=Warmth.choices,
         required=False,
         widget=forms.RadioSelect,
@@ -97,7 +97,7 @@ class LookAtLitterForm(TogetherForm):
     )
 
     def field_of(self, pup: Animal) -> forms.Field:
-        choices = [*Stage.choices, ("", _("not looked at"))]
+        choices = [*Stage.choices, ("", _("not checked"))]
         return forms.ChoiceField(
             label=pup.label, choices=choices, required=False, widget=forms.RadioSelect, initial=""
         )

@@ -39,7 +39,7 @@ class PlannedDayField(DayField):
         super().validate(value)
         if value is not None and not EARLIEST_YEAR <= value.year <= LATEST_YEAR:
             years = {"first": EARLIEST_YEAR, "last": LATEST_YEAR}
-            raise ValidationError(_now("Put the year right: %(first)d to %(last)d.") % years)
+            raise ValidationError(_now("Enter a year from %(first)d to %(last)d.") % years)
 
 
 def weight_field(**kwargs: Any) -> forms.IntegerField:
@@ -75,7 +75,9 @@ class WeighingForm(ObservationForm):
 class JudgementForm(ObservationForm):
     """What a person makes of an animal."""
 
-    verdict = forms.ChoiceField(label=_("It is"), choices=Verdict.choices, widget=forms.RadioSelect)
+    verdict = forms.ChoiceField(
+        label=_("Verdict"), choices=Verdict.choices, widget=forms.RadioSelect
+    )
     by = forms.CharField(label=_("Judged by"), max_length=80, required=False)
     remarks = forms.CharField(label=_("Remarks"), max_length=200, required=False)
 
@@ -94,7 +96,7 @@ class LookForm(PhotoFields, ObservationForm):
     """One look at the points: the stage, and place by place if wanted."""
 
     stage = forms.ChoiceField(
-        label=_("Points, all in all"), choices=Stage.choices, widget=forms.RadioSelect
+        label=_("Points overall"), choices=Stage.choices, widget=forms.RadioSelect
     )
 
     def __init__(self, *args: Any, **kwargs: Any):
@@ -107,9 +109,9 @@ class LookForm(PhotoFields, ObservationForm):
                 for value, words in Density.choices
             ]
         self.fields["bare_skin"].help_text = _(
-            "Not the hair: pads, ears and nose leather may be dark at birth, even on a self."
+            "Skin, not hair: pads, ears and nose may be dark at birth, even on a self."
         )
-        self.fields["warmth"].help_text = _("Hair keeps the warmth that it grew in.")
+        self.fields["warmth"].help_text = _("Warm weather pales new hair, cold darkens it.")
 
     @property
     def places(self) -> list:
