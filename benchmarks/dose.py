@@ -37,8 +37,8 @@ from genetics.core.inference.large_exact import better_plan
 from genetics.core.large_pedigree.solver import Register
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Dose, reckon_dose
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import Dose, dose_posterior
 
 PEER = "pgmpy"
 SEED = 1866
@@ -132,7 +132,7 @@ def _arrays(herd: Herd) -> dict[str, np.ndarray]:
 
 
 def reckoned(herd: Herd, **told: object) -> Dose:
-    return reckon_dose(herd.pedigree, herd.likelihood, frequency=FREQUENCY, **told)
+    return dose_posterior(herd.pedigree, herd.likelihood, frequency=FREQUENCY, **told)
 
 
 def once(herd: Herd, errors: float = 0.0) -> Dose:
@@ -258,5 +258,5 @@ def _with_litter(chance: np.random.Generator, herd: Herd) -> Herd:
     return replace(herd, pedigree=pedigree, likelihood=np.vstack([herd.likelihood, LOOKS]))
 
 
-def _case(herd: Herd) -> Case:
-    return Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.0, None, BUDGET)
+def _case(herd: Herd) -> PosteriorProblem:
+    return PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.0, None, BUDGET)

@@ -21,7 +21,7 @@ from genetics.core.inference.exact import Component, components
 from genetics.core.inference.factor_graph import Table, settle
 from genetics.core.inference.junction_tree import marginals
 from genetics.core.large_pedigree.solver import Register
-from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 
 DEAR = 3e4  # table entries; what costs less says little of large herds
 ASKED = 6
@@ -56,11 +56,11 @@ def main(herds: int) -> None:
     _write(herds, tried, untold, errors)
 
 
-def case_of(herd: Herd, errors: float) -> Case:
-    return Case.of(herd.pedigree, herd.likelihood, FREQUENCY, errors, None, BUDGET)
+def case_of(herd: Herd, errors: float) -> PosteriorProblem:
+    return PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, errors, None, BUDGET)
 
 
-def dearest_part(case: Case) -> tuple[Component | None, dict[int, int]]:
+def dearest_part(case: PosteriorProblem) -> tuple[Component | None, dict[int, int]]:
     """The dearest component of a herd, by the first order that is found, and the places of its
     animals among its variables."""
     built = case.network(range(len(case.pedigree)))
@@ -95,7 +95,9 @@ def exact_shares(part: Component, animals: dict[int, int]) -> dict[int, Table]:
     return {animal: spread[place] for animal, place in animals.items()}
 
 
-def by_register(case: Case, animals: dict[int, int], asked: list[int]) -> dict[str, Told]:
+def by_register(
+    case: PosteriorProblem, animals: dict[int, int], asked: list[int]
+) -> dict[str, Told]:
     """The same by compiled kernels."""
     figures = Register(case, range(len(case.pedigree))).figures(asked)
     return {

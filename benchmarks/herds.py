@@ -18,7 +18,7 @@ from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
 from genetics.core.penetrance.likelihood import MISJUDGED, log_stage_chances
-from genetics.core.penetrance.observation import STAGES, SeenLook
+from genetics.core.penetrance.observation import STAGES, Observation
 
 FREQUENCY = 0.25
 LOOKS = np.array([[0.9, 0.25, 0.05], [0.08, 0.55, 0.3], [0.02, 0.2, 0.65]])  # stage given dose
@@ -108,7 +108,7 @@ def counted_together(chance: np.random.Generator, herd: Herd, share: float) -> H
             age_days = float(chance.choice([21, 35, 50, 70]))
             by_dose = np.exp(
                 [
-                    log_stage_chances([SeenLook(stage, age_days)], misjudged=MISJUDGED)
+                    log_stage_chances([Observation(stage, age_days)], misjudged=MISJUDGED)
                     for stage in STAGES
                 ]
             ).T

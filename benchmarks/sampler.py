@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from benchmarks.gibbs import sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 
 # The chains take long to forget where they began: after 60 sweeps some shares are 0.15 off.
 BURN_IN, SWEEPS, CHAINS = 1500, 500, 400
@@ -82,7 +82,7 @@ def compared(seed: int, habits: Habits) -> list[Compared]:
     """One herd, by label."""
     herd = bred(np.random.default_rng(seed), habits)
     size = len(herd.pedigree)
-    near = reckon_dose(
+    near = dose_posterior(
         herd.pedigree,
         herd.likelihood,
         frequency=FREQUENCY,

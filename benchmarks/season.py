@@ -16,12 +16,12 @@ import numpy as np
 
 from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.estimation.litter_size import expected_size, herds_mean
+from genetics.core.exceptions import NoPlanError
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
 from genetics.core.mate_allocation.planner import (
     Herd,
     Limits,
-    NoPlan,
     Pairs,
     Plan,
     parents_used,
@@ -29,7 +29,7 @@ from genetics.core.mate_allocation.planner import (
 )
 from genetics.core.mate_allocation.sensitivity import costs, other_plans
 from genetics.core.mate_allocation.tie_breaking import least_related
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 from genetics.core.posterior.pair_forecast import forecast_pairs
 from genetics.core.relatedness.kinship import kinship
 
@@ -75,7 +75,7 @@ def shed(random: np.random.Generator, boars: int, sows: int, animals: int) -> Sh
     last = random.permutation(np.arange(count - 2 * (boars + sows), count))[: boars + sows]
     his, hers = last[:boars], last[boars:]
     given = {"frequency": FREQUENCY, "errors": ERRORS}
-    dose = reckon_dose(made.pedigree, made.likelihood, **given, approximate=True, asked=())
+    dose = dose_posterior(made.pedigree, made.likelihood, **given, approximate=True, asked=())
     pairs = forecast_pairs(
         made.pedigree, made.likelihood, hers, his, dose.chances, **given, most_held=0
     )
@@ -274,7 +274,7 @@ def _timed(herd: Herd, limits: Limits) -> str:
     began = time.perf_counter()
     try:
         plan: Plan = plan_season(herd, limits, seconds=7.5)
-    except NoPlan as none:
+    except NoPlanError as none:
         how = "none is possible" if none.proven else "none found"
         took = f"{time.perf_counter() - began:.1f}"
         return f"| {words} | {how} | – | – | – | {took} | – | – | – | – |"

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import IO
 
 
-class Taken(Exception):
+class LockTakenError(Exception):
     """Another process holds the lock; the message is what it wrote there."""
 
 
@@ -20,13 +20,13 @@ class Taken(Exception):
 def only_one(path: Path, *, waiting_for: str = "") -> Iterator[IO[str]]:
     """Holds the lock; yields its file, to write in it what others should know of the holder.
 
-    With `waiting_for` says so on standard error and waits, else raises Taken.
+    With `waiting_for` says so on standard error and waits, else raises LockTakenError.
     """
     with open(path, "a+", encoding="utf-8") as file:
         if not try_lock(file):
             if not waiting_for:
                 file.seek(0)
-                raise Taken(file.read())
+                raise LockTakenError(file.read())
             print(f"Waiting for {waiting_for} …", file=sys.stderr, flush=True)
             wait_for_lock(file)
         file.truncate(0)

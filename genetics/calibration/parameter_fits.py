@@ -19,7 +19,7 @@ from genetics.core.estimation.likelihood import Parameters
 from genetics.figures.refresh import ERRORS, book_revision, doses_of, engine_mark
 from genetics.figures.statement_log import MOVED
 from genetics.models import Fit, FitUse, Job
-from genetics.snapshot.parameters import FREQUENCY, TABLE, in_force
+from genetics.snapshot.parameters import FREQUENCY, TABLE, current_parameters
 from genetics.snapshot.reading import Reading, read_book
 from herdbook.book.models import Membership
 
@@ -38,7 +38,7 @@ def may_use(user: Any) -> bool:
 
 def start(user: Any) -> Job:
     """Work out what the book teaches, beside the pages."""
-    return jobs.start(JOB, lambda job: learn(user, job), once=True)
+    return jobs.start(JOB, lambda job: fit_parameters(user, job), once=True)
 
 
 def under_way() -> Job | None:
@@ -49,10 +49,10 @@ def under_way() -> Job | None:
     return jobs.just_failed(JOB)
 
 
-def learn(user: Any = None, job: Job | None = None) -> Fit:
+def fit_parameters(user: Any = None, job: Job | None = None) -> Fit:
     """Fit the parameters to the book and keep the fit; nothing uses it yet.
 
-    Raises PedigreeFault where the book's pedigree contradicts itself.
+    Raises PedigreeError where the book's pedigree contradicts itself.
     """
     revision, reading = book_revision(), read_book()
 
@@ -166,7 +166,7 @@ def _or_none(error: float) -> float | None:
 def _effect(reading: Reading, parameters: Parameters) -> dict:
     """How many animals' doses would move ``against`` the fit in force (None for the table), and
     which by the most."""
-    against = reading.in_force.fit
+    against = reading.current_parameters.fit
     if not len(reading):
         return {"moved": 0, "most": 0.0, "animal": None, "against": against}
     off = np.abs(doses_of(read_book(parameters)) - doses_of(reading))
@@ -181,5 +181,5 @@ def _effect(reading: Reading, parameters: Parameters) -> dict:
 
 def in_use() -> Fit | None:
     """The fit in force, None for the table."""
-    current = in_force().fit
+    current = current_parameters().fit
     return None if current is None else Fit.objects.get(pk=current)

@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 from genetics.calibration.scores import shown_doses
 from genetics.colours.carriers import Looks, read_looks
 from genetics.core.estimation.segregation_test import Fit, fit, fit_where_one_showed
+from genetics.core.exceptions import PedigreeError
 from genetics.core.inheritance.loci import Gene, genes
 from genetics.core.inheritance.mendel import transmission
-from genetics.core.pedigree.pedigree import PedigreeFault
 from genetics.core.posterior.genotypes import among_the_weaned
 from herdbook.book.models import Animal, Herd
 
@@ -52,7 +52,7 @@ def crosses_of(herd: Herd) -> tuple[Cross, ...] | None:
     itself."""
     try:
         looks = read_looks()
-    except PedigreeFault:
+    except PedigreeError:
         return None
     pairs = _pairs(looks, herd)
     found = [*_points(looks, pairs), *_roan(looks, pairs)]

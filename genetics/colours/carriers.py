@@ -17,9 +17,9 @@ from django.db import transaction
 from numpy.typing import NDArray
 
 from genetics import jobs
+from genetics.core.exceptions import PedigreeError
 from genetics.core.inheritance.loci import Gene, Words, genes, merged
 from genetics.core.pedigree.litter import Litter as CoreLitter
-from genetics.core.pedigree.pedigree import PedigreeFault
 from genetics.core.posterior.dose import Dose
 from genetics.core.posterior.genotypes import reckon_genotypes
 from genetics.figures.refresh import ERRORS, book_revision, engine
@@ -135,7 +135,7 @@ class Looks:
 
 
 def read_looks() -> Looks:
-    """Read the whole book. Raises PedigreeFault where its pedigree contradicts itself.
+    """Read the whole book. Raises PedigreeError where its pedigree contradicts itself.
 
     Possible sires keep the weights that they have without colours: each gene weighs them by its own
     words, which would else speak twice.
@@ -196,7 +196,7 @@ def reckon_carried(job: Job | None = None) -> None:
     jobs.tell(job, 0.05)
     try:
         looks = read_looks()
-    except PedigreeFault:
+    except PedigreeError:
         return
     found: dict[int, dict] = {key: {} for key in looks.reading.keys}
     told = list(genes().values())

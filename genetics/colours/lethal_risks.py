@@ -46,7 +46,7 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
     Noughts for a book in which nobody bears a sign of either gene, and for a parent in a family
     without a sign, since that would be the founders' frequency and nothing else.
 
-    Raises PedigreeFault where the book contradicts itself.
+    Raises PedigreeError where the book contradicts itself.
     """
     written = Animal.objects.exclude(~Q(coat=Coat.LETHAL), coat_type="")
     noted = [words_of(one) for one in written]
@@ -64,7 +64,7 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
 
 def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
     """The same while a page waits: of a large book by what is kept of each animal, as far as that
-    was reckoned. Raises PedigreeFault as above."""
+    was reckoned. Raises PedigreeError as above."""
     if not sows or not boars or Animal.objects.count() <= AT_ONCE:
         return risks_of_pairs(sows, boars)
     may_carry(sows[0])  # which has what is kept brought up to date beside the page
@@ -73,7 +73,7 @@ def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
 
 def risks_of_pair(sow: Animal, boar: Animal, colours: LitterColours | None) -> tuple[float, float]:
     """The chances of one pair, of a lethal white and of a satin pup: by their litter's colours
-    where those were reckoned, else as of many pairs. Raises PedigreeFault as above."""
+    where those were reckoned, else as of many pairs. Raises PedigreeError as above."""
     if colours is not None:
         return colours.chance(*LETHAL), colours.chance(*SATIN)
     risks = risks_at_once([sow], [boar])

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from genetics.colours.carriers import Looks, read_looks
+from genetics.core.exceptions import PedigreeError
 from genetics.core.inheritance.loci import genes, merged
-from genetics.core.pedigree.pedigree import PedigreeFault
 from genetics.core.posterior.genotypes import among_the_weaned, litter_to_be
 from genetics.figures.refresh import ERRORS
 from herdbook.book.models import Animal
@@ -68,7 +68,7 @@ def litter_colours(sow: Animal, boar: Animal) -> LitterColours | None:
         return None
     try:
         looks = read_looks()
-    except PedigreeFault:
+    except PedigreeError:
         return None
     return _Reckoned(looks, boar, sow).litter()
 

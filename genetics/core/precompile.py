@@ -13,8 +13,8 @@ import numpy as np
 
 from genetics.core.inference.elimination_order import Plan
 from genetics.core.inference.factor_graph import Factor
-from genetics.core.inference.large_exact import dear_marginals
-from genetics.core.inference.order_annealing import Order
+from genetics.core.inference.large_exact import large_exact_marginals
+from genetics.core.inference.order_annealing import EliminationTreeSearch
 from genetics.core.numerics.kernels import installed
 
 
@@ -23,10 +23,10 @@ def warm() -> bool:
     if not installed():
         return False
     states, neighbours, order = (2, 2, 2), (0b110, 0b101, 0b011), (0, 1, 2)
-    Order(states, neighbours, order).better(steps=1)
+    EliminationTreeSearch(states, neighbours, order).better(steps=1)
     pairs = ((0, 1), (1, 2), (0, 2))
     factors = [Factor(pair, np.ones((2, 2))) for pair in pairs]
-    return dear_marginals(states, factors, Plan(order, 8.0), budget=8.0) is not None
+    return large_exact_marginals(states, factors, Plan(order, 8.0), budget=8.0) is not None
 
 
 if __name__ == "__main__":

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from numpy.typing import NDArray
 
+from genetics.core.exceptions import PedigreeError
 from genetics.core.explanation import evidence_groups
 from genetics.core.explanation import evidence_weights as reasons
-from genetics.core.pedigree.pedigree import PedigreeFault
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Impossible
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import InconsistentEvidenceError
 from genetics.figures.refresh import ERRORS
 from genetics.models import Figure
 from genetics.snapshot.reading import Reading, read_book
@@ -83,7 +83,7 @@ def why(animal: Animal) -> Why | None:
     if reading is None or figure is None or figure.chances is None:
         return None
     try:
-        found = reasons.reasons_for(
+        found = reasons.evidence_weights(
             reading.assumed,
             reading.likelihood,
             row,
@@ -92,7 +92,7 @@ def why(animal: Animal) -> Why | None:
             founder_prior=reading.founder_prior,
             figure=figure.chances,
         )
-    except Impossible:
+    except InconsistentEvidenceError:
         return None
     return None if found is None else _as_why(reading, found)
 
@@ -106,7 +106,9 @@ def bears_on(animal: Animal) -> dict[str, int]:
         return {}
     frequency = reading.parameters.frequency
     prior = reading.founder_prior
-    case = Case.of(reading.assumed, reading.likelihood, frequency, ERRORS, prior, BUDGET)
+    case = PosteriorProblem.of(
+        reading.assumed, reading.likelihood, frequency, ERRORS, prior, BUDGET
+    )
     found: dict[str, int] = {}
     for (kind, _), group in evidence_groups.groups_of(case, row).items():
         if group.seen or group.tallies:
@@ -118,7 +120,7 @@ def _place_of(animal: Animal) -> tuple[Reading | None, int]:
     """The book as it stands and the animal's row in it; None where it contradicts itself."""
     try:
         reading = read_book()
-    except PedigreeFault:
+    except PedigreeError:
         return None, -1
     row = reading.place.get(animal.pk)
     return (None, -1) if row is None else (reading, row)

@@ -11,13 +11,18 @@ from numpy.typing import NDArray
 
 from genetics.core.decisions.progeny_test import Proof, Trial, judging, prove
 from genetics.core.decisions.waiting import WEEK_DAYS, Weeks, weeks_unmarked
+from genetics.core.exceptions import PedigreeError
 from genetics.core.inheritance.mendel import hardy_weinberg
-from genetics.core.pedigree.pedigree import PedigreeFault
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Dose, Impossible, reckon_case, reckon_one
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import (
+    Dose,
+    InconsistentEvidenceError,
+    solve_animal,
+    solve_problem,
+)
 from genetics.figures.refresh import ERRORS
 from genetics.models import Figure
-from genetics.snapshot.parameters import in_force
+from genetics.snapshot.parameters import current_parameters
 from genetics.snapshot.reading import Reading, looks_that_count, read_book
 from herdbook.book.models import Animal, Look
 from herdbook.book.models.animal import Sex
@@ -72,7 +77,9 @@ def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
     prior = reading.founder_prior.copy()
     prior[row] = np.nan
     frequency = reading.parameters.frequency
-    case = Case.of(reading.assumed, reading.likelihood, frequency, ERRORS, prior, BUDGET)
+    case = PosteriorProblem.of(
+        reading.assumed, reading.likelihood, frequency, ERRORS, prior, BUDGET
+    )
     by_family = case.without_evidence_of([row])
     descendants = _descendants(reading, row)
     counted = [
@@ -82,8 +89,8 @@ def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
     ]
     by_parents = case.without_evidence_of([row, *descendants], counted)
     try:
-        with_young, without = (reckon_one(one, row) for one in (by_family, by_parents))
-    except Impossible:
+        with_young, without = (solve_animal(one, row) for one in (by_family, by_parents))
+    except InconsistentEvidenceError:
         return False
     least = with_young.chances[row, dose] - with_young.error[row]
     most = without.chances[row, dose] + without.error[row]
@@ -163,7 +170,7 @@ def proof_of(animal: Animal) -> tuple[Mating, ...]:
     chances = _figure_of(animal)
     if chances is None or not animal.sex:
         return ()
-    frequency = in_force().parameters.frequency
+    frequency = current_parameters().parameters.frequency
     found = []
     for mate_dose in range(3):
         pups = Trial.with_many_litters(
@@ -197,7 +204,7 @@ def weeks_of(animal: Animal, today: date) -> Weeks | None:
     looks = looks_that_count(animal, list(animal.looks.order_by("on", "pk")), founder=False)
     if any(look.stage != Stage.NONE for look in looks):
         return None
-    current = in_force().parameters
+    current = current_parameters().parameters
     before = _before_its_looks(animal)
     if before is None:
         return None
@@ -248,10 +255,12 @@ def _as_if_seen(reading: Reading, row: int, likelihood: NDArray[np.float64]) -> 
     rows = reading.likelihood.copy()
     rows[row] = likelihood
     frequency = reading.parameters.frequency
-    case = Case.of(reading.assumed, rows, frequency, ERRORS, reading.founder_prior, BUDGET)
+    case = PosteriorProblem.of(
+        reading.assumed, rows, frequency, ERRORS, reading.founder_prior, BUDGET
+    )
     try:
-        return reckon_case(case, row, asked=[row])
-    except Impossible:
+        return solve_problem(case, row, asked=[row])
+    except InconsistentEvidenceError:
         return None
 
 
@@ -275,5 +284,5 @@ def _reading() -> Reading | None:
     """The book as it stands; None where it contradicts itself."""
     try:
         return read_book()
-    except PedigreeFault:
+    except PedigreeError:
         return None

@@ -1,6 +1,6 @@
 """Figures for every animal, made anew when the book has moved on.
 
-A page that shows figures calls :func:`bring_up_to_date` first. A herd is reckoned on the spot by
+A page that shows figures calls :func:`ensure_current` first. A herd is reckoned on the spot by
 the first page that asks, and others wait for it; a register of many is reckoned as a job, and the
 page shows the old figures until it is done.
 """
@@ -19,9 +19,9 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics import jobs
-from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.exceptions import PedigreeError
 from genetics.core.peeling.problem import BUDGET
-from genetics.core.posterior.dose import Dose, Impossible, reckon_dose
+from genetics.core.posterior.dose import Dose, InconsistentEvidenceError, dose_posterior
 from genetics.core.relatedness.kinship import inbreeding, known_generations
 from genetics.core.version import engine_version
 from genetics.figures.sire_odds import colour_odds
@@ -29,7 +29,7 @@ from genetics.figures.statement_log import freeze
 from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.snapshot import conception
 from genetics.snapshot import reading as book_reading
-from genetics.snapshot.parameters import FREQUENCY, InForce, in_force
+from genetics.snapshot.parameters import FREQUENCY, CurrentParameters, current_parameters
 from genetics.snapshot.reading import ColourOdds, Reading, book_revision, read_book
 from genetics.snapshot.sire_weights import SAME, Shares, weigh
 from herdbook.book import limits
@@ -55,7 +55,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Standing:
+class Freshness:
     """Whether the figures are those of the book as it stands; ``troubles`` as plain data."""
 
     fresh: bool
@@ -71,7 +71,7 @@ class Reckoned:
     figures: list[Figure] = field(default_factory=list)
     shares: list[SireShare] = field(default_factory=list)
     troubles: list[dict] = field(default_factory=list)
-    in_force: InForce = field(default_factory=in_force)
+    current_parameters: CurrentParameters = field(default_factory=current_parameters)
     colour_odds: ColourOdds = field(default_factory=dict)
     slow: bool = False
 
@@ -81,7 +81,7 @@ def reckoned_again_at_once() -> bool:
     return Animal.objects.count() <= AT_ONCE and not _reckoning().slow
 
 
-def bring_up_to_date() -> Standing:
+def ensure_current() -> Freshness:
     """Make the figures follow the book: at once for a herd, as a job for a large register.
 
     One thread of one process makes them; whoever else finds them stale waits for that one, or
@@ -98,7 +98,7 @@ def bring_up_to_date() -> Standing:
     return _made_by_one()
 
 
-def _made_by_one() -> Standing:
+def _made_by_one() -> Freshness:
     """The figures of the book as it stood when this was asked, made here or by another."""
     for waited in range(1 + round(PATIENCE_S / PAUSE_S)):
         time.sleep(PAUSE_S if waited else 0)
@@ -119,11 +119,11 @@ def _reckon_if_stale(job: Job) -> None:
         reckon_book(job)
 
 
-def _standing() -> Standing:
+def _standing() -> Freshness:
     """How the figures stand to the book."""
     revision, made = book_revision(), _reckoning()
     fresh = made.revision == revision and made.engine == engine()
-    return Standing(fresh, made.revision, troubles=tuple(made.troubles))
+    return Freshness(fresh, made.revision, troubles=tuple(made.troubles))
 
 
 def reckon_book(job: Job | None = None) -> None:
@@ -135,7 +135,7 @@ def reckon_book(job: Job | None = None) -> None:
     jobs.tell(job, 0.05)
     try:
         reading = read_book(colours={})
-    except PedigreeFault as fault:
+    except PedigreeError as fault:
         _store(Reckoned(troubles=[{"kind": "pedigree", "message": str(fault)}]), revision)
         return
     jobs.tell(job, 0.2)
@@ -153,7 +153,9 @@ def standing_shares(reading: Reading) -> Shares:
     """
     if not any(_who_is_open(reading, number) for number in range(len(reading.litter_keys))):
         return {}
-    stand = Reckoning.objects.filter(revision=book_revision(), engine=_mark(reading.in_force))
+    stand = Reckoning.objects.filter(
+        revision=book_revision(), engine=_mark(reading.current_parameters)
+    )
     return _by_litter(SireShare.objects.all()) if stand.exists() else {}
 
 
@@ -172,7 +174,7 @@ def _who_is_open(reading: Reading, number: int) -> bool:
 
 def engine() -> str:
     """The mark of the engine and of the parameters in force: others make old figures stale."""
-    return _mark(in_force())
+    return _mark(current_parameters())
 
 
 @cache
@@ -188,13 +190,13 @@ def engine_mark() -> str:
     return engine_version(FREQUENCY, ERRORS, gestation, conception, book_reading)
 
 
-def _mark(current: InForce) -> str:
+def _mark(current: CurrentParameters) -> str:
     return f"{engine_mark()}-{current.fit or 'table'}"
 
 
 def _reckon(reading: Reading, revision: int) -> Reckoned:
     if not len(reading):
-        return Reckoned(in_force=reading.in_force)
+        return Reckoned(current_parameters=reading.current_parameters)
     dose, lost, troubles = reckon_doses(reading)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
@@ -218,7 +220,7 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
         for row, key in enumerate(reading.keys)
     ]
     slow = max(dose.prices, default=0.0) > BUDGET
-    return Reckoned(rows, shares, troubles, reading.in_force, slow=slow)
+    return Reckoned(rows, shares, troubles, reading.current_parameters, slow=slow)
 
 
 def _inbreeding(reading: Reading, shares: Sequence[SireShare]) -> tuple[Floats, Floats]:
@@ -246,7 +248,7 @@ def reckon_doses(reading: Reading) -> tuple[Dose, set[int], list[dict]]:
     likelihood = reading.likelihood
     try:
         dose = _reckon_dose(reading, likelihood)
-    except Impossible as error:
+    except InconsistentEvidenceError as error:
         impossible = list(error.animals)
         families = [set(family) for family in reading.assumed.families()]
         lost = set().union(*(family for family in families if family & set(impossible)))
@@ -285,7 +287,7 @@ def _sire_shares(reading: Reading, dose: Dose, lost: set[int]) -> Iterator[SireS
 
 
 def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
-    return reckon_dose(
+    return dose_posterior(
         reading.assumed,
         likelihood,
         frequency=reading.parameters.frequency,
@@ -331,9 +333,9 @@ def _store(reckoned: Reckoned, revision: int) -> None:
         ],
         batch_size=500,
     )
-    freeze(figures, engine_mark(), reckoned.in_force.fit)
+    freeze(figures, engine_mark(), reckoned.current_parameters.fit)
     made.revision = revision
-    made.engine = _mark(reckoned.in_force)
+    made.engine = _mark(reckoned.current_parameters)
     made.made_at = timezone.now()
     made.troubles = reckoned.troubles
     made.slow = reckoned.slow

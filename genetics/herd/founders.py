@@ -113,7 +113,7 @@ class Lines:
 def lines_of(herd: Herd, today: date) -> Lines | None:
     """The lines of the animals that live in a herd; None where none does.
 
-    Found once for each revision of the book. Raises PedigreeFault where it contradicts itself.
+    Found once for each revision of the book. Raises PedigreeError where it contradicts itself.
     """
     mark = {"revision": book_revision(), "engine": engine()}
     kept_lines = KeptLines.objects.filter(herd=herd, **mark).first()

@@ -14,9 +14,10 @@ import numpy as np
 from django.db import transaction
 
 from genetics import jobs
-from genetics.core.pedigree.pedigree import Pedigree, PedigreeFault
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Impossible
+from genetics.core.exceptions import PedigreeError
+from genetics.core.pedigree.pedigree import Pedigree
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import InconsistentEvidenceError
 from genetics.core.posterior.sampling import Draws, draw_doses
 from genetics.core.relatedness.founders import drop_genes
 from genetics.core.relatedness.kinship import kinship
@@ -37,7 +38,7 @@ from genetics.core.simulation.summary import (
     look_ahead,
     spread,
 )
-from genetics.figures.refresh import ERRORS, bring_up_to_date, standing_shares
+from genetics.figures.refresh import ERRORS, ensure_current, standing_shares
 from genetics.matings.showable_rate import LOST_WORTH, STILLBORN, Share
 from genetics.matings.showable_rate import Outlook as Expected
 from genetics.models import Job, LookAhead
@@ -77,7 +78,7 @@ _CELLS = 3_000_000  # figures of kinship in one batch of runs
 
 
 @dataclass(frozen=True)
-class Asked:
+class ProjectionRequest:
     """What is to be tried. Numbers are for each season; shares lie from 0 to 1.
 
     `showable` is None where only the dose counts; `lost_boar` is the key of a boar without whom
@@ -95,7 +96,7 @@ class Asked:
     lost_boar: int | None = None
 
     @classmethod
-    def from_plain(cls, plain: dict) -> Asked:
+    def from_plain(cls, plain: dict) -> ProjectionRequest:
         known = {field.name for field in fields(cls)}
         values = {name: value for name, value in plain.items() if name in known}
         return cls(**values | {"policies": tuple(values["policies"])})
@@ -141,7 +142,7 @@ def stock_of(herd: Herd, today: date) -> Stock:
 
 
 @transaction.atomic
-def start_look_ahead(herd: Herd, user, asked: Asked, today: date) -> LookAhead:
+def start_look_ahead(herd: Herd, user, asked: ProjectionRequest, today: date) -> LookAhead:
     """Begin to breed on as a job, and keep what was asked; the oldest looks ahead go.
 
     A second tap, while the same is being worked out, gives the look ahead of the first.
@@ -161,11 +162,11 @@ def start_look_ahead(herd: Herd, user, asked: Asked, today: date) -> LookAhead:
 
 def _work(key: int, today: date, job: Job) -> None:
     row = LookAhead.objects.select_related("herd").get(pk=key)
-    found = breed_on(row.herd, Asked.from_plain(row.asked), today, job)
+    found = breed_on(row.herd, ProjectionRequest.from_plain(row.asked), today, job)
     LookAhead.objects.filter(pk=key).update(found=found)
 
 
-def breed_on(herd: Herd, asked: Asked, today: date, job: Job | None = None) -> dict:
+def breed_on(herd: Herd, asked: ProjectionRequest, today: date, job: Job | None = None) -> dict:
     """Try each rule, and give what came of it as plain data.
 
     `series`: for each rule (`policy`, `without`) its `measures`, and for each of these one row a
@@ -178,9 +179,9 @@ def breed_on(herd: Herd, asked: Asked, today: date, job: Job | None = None) -> d
     book's pedigree contradicts itself, or where a sex is missing.
     """
     try:
-        fresh = bring_up_to_date().fresh
+        fresh = ensure_current().fresh
         reading = read_book()
-    except PedigreeFault:
+    except PedigreeError:
         return {"trouble": "pedigree"}
     stock = stock_of(herd, today)
     left = [boar for boar in stock.boars if boar.pk != asked.lost_boar]
@@ -319,14 +320,14 @@ def _drawn(reading: Reading, rows: frozenset[int]) -> tuple[Draws, int]:
     A family whose records cannot all be true is drawn as if none were written.
     """
     frequency = reading.parameters.frequency
-    case = Case.of(
+    case = PosteriorProblem.of(
         reading.assumed, reading.likelihood, frequency, ERRORS, reading.founder_prior, BUDGET
     )
     disregarded: set[int] = set()
     for _ in range(len(reading) + 1):
         try:
             draws = draw_doses(case, RUNS, np.random.default_rng(SEED), rows)
-        except Impossible as error:
+        except InconsistentEvidenceError as error:
             families = [set(family) for family in reading.assumed.families()]
             lost = set().union(*(one for one in families if one & set(error.animals)))
             tallies = [
@@ -341,7 +342,7 @@ def _drawn(reading: Reading, rows: frozenset[int]) -> tuple[Draws, int]:
     raise AssertionError("a family without evidence has no contradiction")
 
 
-def _batches(asked: Asked) -> Iterator[tuple[int, int]]:
+def _batches(asked: ProjectionRequest) -> Iterator[tuple[int, int]]:
     """Runs that go side by side: as many as kinship has room for, and at most a tenth of all."""
     count = asked.boars + asked.sows + asked.young_boars + asked.young_sows
     size = max(10, min(RUNS // 10, _CELLS // count**2))
@@ -349,7 +350,7 @@ def _batches(asked: Asked) -> Iterator[tuple[int, int]]:
         yield first, min(first + size, RUNS)
 
 
-def _plan(asked: Asked, sizes: tuple[float, ...]) -> Plan:
+def _plan(asked: ProjectionRequest, sizes: tuple[float, ...]) -> Plan:
     return Plan(
         asked.boars,
         asked.sows,

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.exceptions import PedigreeError
 from genetics.core.posterior.dose import Dose
 from genetics.core.record_errors.error_posterior import misread_looks
 from genetics.figures.refresh import ERRORS, reckon_doses, reckoned_again_at_once, standing_shares
@@ -79,7 +79,7 @@ def read_parents() -> Parents | None:
     """
     try:
         reading = read_book()
-    except PedigreeFault:
+    except PedigreeError:
         return None
     if not reckoned_again_at_once():
         return _as_figured(reading)

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from genetics.core.explanation.conflicting_relatives import kin_against
 from genetics.core.inheritance.loci import Gene, genes, merged
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Dose, reckon_case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import Dose, solve_problem
 from genetics.core.record_errors.error_posterior import Doubt
 from genetics.record_errors.results import Speaking, WrongColour
 from genetics.snapshot.appearance import appearance_likelihood, appearances
@@ -32,7 +32,7 @@ class Shown:
     """
 
     gene: Gene
-    case: Case
+    case: PosteriorProblem
     dose: Dose
     likelihood: NDArray[np.float64]
     said: tuple[tuple[int, ...] | None, ...]
@@ -47,12 +47,12 @@ def reckon_shown(reading: Reading, *, errors: float) -> list[Shown]:
         if any(gene.bears_sign(one) for one in words):
             fewer = merged(gene)
             likelihood = appearance_likelihood(fewer, words, lived)
-            case = Case.of_locus(
+            case = PosteriorProblem.of_locus(
                 reading.assumed, likelihood, fewer.frequencies, errors, None, BUDGET
             )
             said = tuple(gene.said(one) for one in words)
             noted = np.array([one is not None for one in said], dtype=bool)
-            dose = reckon_case(case, asked=())
+            dose = solve_problem(case, asked=())
             found.append(Shown(fewer, case, dose, likelihood, said, noted))
     return found
 

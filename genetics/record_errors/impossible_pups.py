@@ -7,17 +7,17 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from genetics.core.inheritance.loci import Gene, genes
-from genetics.core.penetrance.observation import SeenLook
+from genetics.core.penetrance.observation import Observation
 from genetics.core.record_errors.error_posterior import misfits
 from genetics.doses.progeny_test import JUDGED_SELF_DAYS
-from genetics.record_errors.results import CannotBe, Showed
+from genetics.record_errors.results import MendelianInconsistency, Showed
 from genetics.snapshot.appearance import words_of
 from genetics.snapshot.reading import Reading
 from herdbook.book.models import Animal, Herd, Look
 from herdbook.book.models.animal import BoughtAs
 from herdbook.book.models.look import Stage
 
-Seen = list[tuple[Look | None, SeenLook]]
+Seen = list[tuple[Look | None, Observation]]
 
 # Genotypes that an appearance leaves open, by the count of the allele in question.
 _ANY, _NONE, _ONE, _TWO = (True,) * 3, (True, False, False), (False, True, False), (False,) * 2
@@ -28,7 +28,7 @@ _RECESSIVE = ("chocolate", "extension", "pink eye", "satin", "rex", "long coat")
 
 def misfits_of(
     reading: Reading, animals: Sequence[Animal], seen: Sequence[Seen], herd: Herd
-) -> Iterator[CannotBe]:
+) -> Iterator[MendelianInconsistency]:
     """The misfits among a herd's own pups, points first."""
     words = [words_of(animal) for animal in animals]
     by_gene = {
@@ -39,7 +39,7 @@ def misfits_of(
         for _, pup, parents in misfits(reading.recorded, np.array(allowed, dtype=bool)):
             if animals[pup].herd_id == herd.pk:
                 rows = (pup, *parents) if gene == "points" else ()
-                yield CannotBe(
+                yield MendelianInconsistency(
                     gene,
                     animals[pup],
                     tuple(animals[row] for row in parents),

@@ -77,7 +77,7 @@ class Showed:
 
 
 @dataclass(frozen=True)
-class CannotBe:
+class MendelianInconsistency:
     """A pup that its parents cannot have: ``gene`` is one of `loci.toml`.
 
     ``showed``: what the points of the pup and then of each parent tell by, None for one that tells
@@ -106,7 +106,7 @@ class Doubts:
     all_looks: tuple[WrongLooks, ...] = ()
     mix_ups: tuple[TakenForEachOther, ...] = ()
     colours: tuple[WrongColour, ...] = ()
-    misfits: tuple[CannotBe, ...] = ()
+    misfits: tuple[MendelianInconsistency, ...] = ()
     contradicting: tuple[Animal, ...] = ()
     unweighed: int = 0
     approximate: int = 0
@@ -182,7 +182,7 @@ def from_plain(plain: dict) -> Doubts:
             for key, gene, share, against in plain["colours"]
         ),
         tuple(
-            CannotBe(
+            MendelianInconsistency(
                 gene,
                 animals[pup],
                 tuple(animals[key] for key in keys),

@@ -16,12 +16,12 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics import jobs
-from genetics.core.pedigree.pedigree import PedigreeFault
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.penetrance.observation import SeenLook
-from genetics.core.posterior.dose import Dose, Impossible, reckon_case
+from genetics.core.exceptions import PedigreeError
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.penetrance.observation import Observation
+from genetics.core.posterior.dose import Dose, InconsistentEvidenceError, solve_problem
 from genetics.core.record_errors.alternative_parents import (
-    Suspects,
+    AlternativeParents,
     dam_suspects,
     sire_suspects,
     with_other_dams,
@@ -32,8 +32,8 @@ from genetics.models import Job, WeighedRecords
 from genetics.record_errors.colours import Shown, by_colours_too, reckon_shown, wrong_colours
 from genetics.record_errors.impossible_pups import Seen, misfits_of
 from genetics.record_errors.results import (
-    CannotBe,
     Doubts,
+    MendelianInconsistency,
     TakenForEachOther,
     WrongLook,
     WrongLooks,
@@ -92,7 +92,7 @@ def weigh(herd: Herd) -> Doubts:
     """The doubtful records of a herd, weighed by the whole book."""
     try:
         reading = read_book(colours={})
-    except PedigreeFault as fault:
+    except PedigreeError as fault:
         return Doubts(faults=tuple(one.message for one in fault.faults))
     if not len(reading):
         return Doubts()
@@ -128,7 +128,7 @@ class _Weighed:
     def __init__(
         self,
         reading: Reading,
-        case: Case,
+        case: PosteriorProblem,
         dose: Dose,
         shown: Sequence[Shown],
         animals: Sequence[Animal],
@@ -151,7 +151,9 @@ class _Weighed:
         ]
         yield from _worth_a_look(found)
 
-    def dams(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe]) -> Iterator[WrongParent]:
+    def dams(
+        self, chances: Sequence[Doubt], unfit: Sequence[MendelianInconsistency]
+    ) -> Iterator[WrongParent]:
         """Each dam worth a look, of litters that something speaks against, the most doubtful first;
         that plainly does, where no other sow littered then."""
         plainly = set(self._odd(chances, unfit, WORTH_A_LOOK))
@@ -183,7 +185,7 @@ class _Weighed:
         return self._parent(self._litter(number), others, suspects)
 
     def looks(
-        self, looks: Sequence[Sequence[SeenLook]], chances: Sequence[Doubt]
+        self, looks: Sequence[Sequence[Observation]], chances: Sequence[Doubt]
     ) -> tuple[list[Doubt], dict[int, float]]:
         """The chance that each look is wrong, and that an animal's are all another's, where the
         dams that are worth a look may be wrong too: a slip is not told at both in full."""
@@ -191,7 +193,7 @@ class _Weighed:
         curves = self.reading.parameters.curves
         if self.doubted_dams:
             wider = with_other_dams(self.case, self.doubted_dams)
-            reckoned = reckon_case(wider, asked=())
+            reckoned = solve_problem(wider, asked=())
             told = ~np.isnan(reckoned.chances[: len(looks), 0]) | np.isnan(dose.chances[:, 0])
             if told.all():
                 case, dose = wider, reckoned
@@ -200,13 +202,13 @@ class _Weighed:
         by_look = [doubt for doubt in chances if doubt.kind == "look"]
         return by_look, looks_of_another(case.pedigree, dose, looks, curves=curves)
 
-    def _cases(self, number: int) -> list[Case]:
+    def _cases(self, number: int) -> list[PosteriorProblem]:
         """The doses, and each gene of which the looks of a litter's pups say something."""
         pups = self.reading.assumed.litters[number].pups
         return [self.case, *(one.case for one in self.shown if one.noted[list(pups)].any())]
 
     def _parent(
-        self, litter: Litter, others: Sequence[int], suspects: Suspects | None
+        self, litter: Litter, others: Sequence[int], suspects: AlternativeParents | None
     ) -> WrongParent | None:
         if suspects is None:
             return None
@@ -225,7 +227,9 @@ class _Weighed:
             and not set(litter.pups) & set(self.reading.assumed.ancestry([row]).tolist())
         ]
 
-    def _odd(self, chances: Sequence[Doubt], unfit: Sequence[CannotBe], worth: float) -> list[int]:
+    def _odd(
+        self, chances: Sequence[Doubt], unfit: Sequence[MendelianInconsistency], worth: float
+    ) -> list[int]:
         """The litters of the herd that something speaks against, with a chance of at least
         `worth` where it is no plain contradiction; the most doubtful first."""
         pups = [self.reading.place[misfit.pup.pk] for misfit in unfit]
@@ -320,12 +324,12 @@ def _looks_behind(reading: Reading, animals: Sequence[Animal]) -> list[Seen]:
     ]
 
 
-def _dose(reading: Reading) -> tuple[Case, Dose, tuple[int, ...]]:
+def _dose(reading: Reading) -> tuple[PosteriorProblem, Dose, tuple[int, ...]]:
     """What was reckoned with, the doses, and the animals whose records contradict each other:
     those are reckoned as if nothing had been seen in their families, which are then left out."""
     try:
         return (*_reckoned(reading, reading.likelihood), ())
-    except Impossible as impossible:
+    except InconsistentEvidenceError as impossible:
         blamed = impossible.animals
     families = (row for row in reading.assumed.families() if set(row) & set(blamed))
     lost = [animal for family in families for animal in family]
@@ -342,7 +346,9 @@ def _dose(reading: Reading) -> tuple[Case, Dose, tuple[int, ...]]:
     return case, replace(dose, chances=chances, sire_shares=shares), blamed
 
 
-def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[Case, Dose]:
+def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[PosteriorProblem, Dose]:
     frequency = reading.parameters.frequency
-    case = Case.of(reading.assumed, likelihood, frequency, ERRORS, reading.founder_prior, BUDGET)
-    return case, reckon_case(case, asked=())
+    case = PosteriorProblem.of(
+        reading.assumed, likelihood, frequency, ERRORS, reading.founder_prior, BUDGET
+    )
+    return case, solve_problem(case, asked=())

@@ -47,7 +47,7 @@ def colour_of_pairs(
 
     `tell` hears of the share of the genes that are done.
 
-    Raises PedigreeFault where the book contradicts itself.
+    Raises PedigreeError where the book contradicts itself.
     """
     if not wishes.wants_colour:
         return None

@@ -11,11 +11,12 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from genetics import jobs
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
-from genetics.core.mate_allocation.planner import NoPlan, Plan, Round, plan_season
+from genetics.core.mate_allocation.planner import Plan, Round, plan_season
 from genetics.core.mate_allocation.sensitivity import Cost, Trouble, costs, other_plans, troubles
 from genetics.core.mate_allocation.tie_breaking import least_related
-from genetics.figures.refresh import book_revision, bring_up_to_date
+from genetics.figures.refresh import book_revision, ensure_current
 from genetics.models import Job, SeasonPlan
 from genetics.season.candidates import Stock, stock_of
 from genetics.season.explanation import Reasons
@@ -57,7 +58,7 @@ def ask_for_plan(*, user, herd: Herd, wishes: Wishes) -> SeasonPlan:
 def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
     """Find the plan, what its limits cost and what else would do as well, and keep all of it."""
     wishes = Wishes.of(plan.asked)
-    fresh = bring_up_to_date().fresh
+    fresh = ensure_current().fresh
     jobs.tell(job, 0.05, _("What each pair promises"))
     stock = stock_of(
         plan.herd,
@@ -103,7 +104,7 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
 
     try:
         best = plan_season(herd, limits, seconds=SECONDS, tell=tell)
-    except NoPlan as none:
+    except NoPlanError as none:
         found = troubles(herd, limits, seconds=SECONDS_EACH)
         return {
             **common,

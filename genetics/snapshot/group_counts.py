@@ -13,10 +13,10 @@ from itertools import combinations
 
 from django.db.models import QuerySet
 
-from genetics.core.pedigree.group_records import MixUp
+from genetics.core.pedigree.group_records import LabelSwap
 from genetics.core.peeling.unidentified_pups import exchange_chances
-from genetics.core.penetrance.group_counts import Counted, SeenTogether, count_of_litter
-from genetics.core.penetrance.observation import SeenLook
+from genetics.core.penetrance.group_counts import GroupCountData, SeenTogether, count_of_litter
+from genetics.core.penetrance.observation import Observation
 from herdbook.book.models import Animal, LitterCount
 from herdbook.book.models.animal import State, ToldApart
 from herdbook.book.models.base import Sureness
@@ -26,10 +26,10 @@ from herdbook.book.models.litter import Source
 # made at the animal that its keeper knows (common practice, no source).
 KNOWN_FROM_DAYS = 150
 
-Looks = Mapping[int, Sequence[SeenLook]]
+Looks = Mapping[int, Sequence[Observation]]
 
 
-def likely_mix_ups(pups: Sequence[Animal], looks: Looks, given: Collection[int]) -> list[MixUp]:
+def likely_mix_ups(pups: Sequence[Animal], looks: Looks, given: Collection[int]) -> list[LabelSwap]:
     """The pups of one litter that may have been taken for each other, by key.
 
     `looks`: what was seen of each by name; `given`: those whose evidence came with them.
@@ -43,7 +43,7 @@ def likely_mix_ups(pups: Sequence[Animal], looks: Looks, given: Collection[int])
     return exchange_chances({pup.pk: told_apart_by(pup, looks[pup.pk]) for pup in here}, alike)
 
 
-def told_apart_by(pup: Animal, looks: Sequence[SeenLook]) -> str:
+def told_apart_by(pup: Animal, looks: Sequence[Observation]) -> str:
     """How surely a pup is told from its littermates, as a word of the core's table."""
     if pup.sureness != Sureness.SURE:
         return "unsure" if pup.sureness == Sureness.UNSURE else "fairly"
@@ -55,7 +55,7 @@ def told_apart_by(pup: Animal, looks: Sequence[SeenLook]) -> str:
 
 def counted(
     animals: Mapping[int, Animal], looks: Looks, rows: QuerySet[LitterCount]
-) -> tuple[dict[int, Counted], dict[int, int]]:
+) -> tuple[dict[int, GroupCountData], dict[int, int]]:
     """The counts of each litter that are weighed, its pups by key; and of how many counts no
     notice is taken, where a litter has too many of them: the oldest. `looks` are by name, of
     `animals`."""
@@ -74,7 +74,7 @@ def counted(
 
 def _together(
     counts: Iterable[LitterCount], animals: Mapping[int, Animal], looks: Looks
-) -> tuple[Counted | None, int]:
+) -> tuple[GroupCountData | None, int]:
     seen = [_as_seen(count, animals) for count in counts if count.litter.born is not None]
     pups = {pup for one in seen for pup in one.pups}
     silent = [pup for pup in pups if not animals[pup].shows_points]

@@ -20,19 +20,19 @@ TABLE = Parameters(FREQUENCY, CURVES)
 
 
 @dataclass(frozen=True)
-class InForce:
+class CurrentParameters:
     """The parameters in force and the key of the fit that they are from, None for the table."""
 
     parameters: Parameters = TABLE
     fit: int | None = None
 
 
-def in_force() -> InForce:
+def current_parameters() -> CurrentParameters:
     """What figures are to be made with now."""
     use = FitUse.objects.select_related("fit").first()
     if use is None or use.fit is None or not _fits_the_table(use.fit):
-        return InForce()
-    return InForce(parameters_of(use.fit), use.fit.pk)
+        return CurrentParameters()
+    return CurrentParameters(parameters_of(use.fit), use.fit.pk)
 
 
 def parameters_of(fit: Fit) -> Parameters:

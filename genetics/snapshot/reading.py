@@ -17,16 +17,16 @@ from django.db.models import QuerySet
 from numpy.typing import NDArray
 
 from genetics.core.estimation.likelihood import Parameters
-from genetics.core.pedigree.group_records import MixUp, Tally
+from genetics.core.pedigree.group_records import GroupCount, LabelSwap
 from genetics.core.pedigree.litter import Litter as CoreLitter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.group_counts import Counted, tallies_under
+from genetics.core.penetrance.group_counts import GroupCountData, tallies_under
 from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
-from genetics.core.penetrance.observation import SeenLook
+from genetics.core.penetrance.observation import Observation
 from genetics.models import Reckoning
 from genetics.snapshot.conception import boars_that_were_there, weighed_by_dates, without_own_young
 from genetics.snapshot.group_counts import counted, likely_mix_ups
-from genetics.snapshot.parameters import InForce, in_force
+from genetics.snapshot.parameters import CurrentParameters, current_parameters
 from herdbook.book.models import (
     Animal,
     Book,
@@ -70,7 +70,7 @@ class Reading:
     each other, and counts of pups not told apart stand at their litter; ``counted`` are the same
     counts by its number, before they are weighed. ``looks`` are those by name that count and
     ``given`` (n, 3) is evidence that came with an animal; ``likelihood`` weighs both under the
-    parameters ``in_force``, which all that is reckoned from this reading goes by.
+    parameters ``current_parameters``, which all that is reckoned from this reading goes by.
     """
 
     keys: tuple[int, ...]
@@ -80,14 +80,14 @@ class Reading:
     assumed: Pedigree
     likelihood: NDArray[np.float64]
     founder_prior: NDArray[np.float64]
-    looks: tuple[tuple[SeenLook, ...], ...]
-    counted: Mapping[int, Counted]
+    looks: tuple[tuple[Observation, ...], ...]
+    counted: Mapping[int, GroupCountData]
     given: NDArray[np.float64]
-    in_force: InForce
+    current_parameters: CurrentParameters
 
     @property
     def parameters(self) -> Parameters:
-        return self.in_force.parameters
+        return self.current_parameters.parameters
 
     def __len__(self) -> int:
         return len(self.keys)
@@ -123,9 +123,9 @@ def read_book(
     """Read every animal of the book, under the parameters in force or others that are given.
 
     `colours`: how they speak for each possible sire, by default as it was reckoned with the figures
-    of this revision. Raises PedigreeFault where it contradicts itself.
+    of this revision. Raises PedigreeError where it contradicts itself.
     """
-    current = in_force() if parameters is None else InForce(parameters)
+    current = current_parameters() if parameters is None else CurrentParameters(parameters)
     animals = list(Animal.objects.select_related("litter").order_by("pk"))
     by_key = {animal.pk: animal for animal in animals}
     place = {animal.pk: row for row, animal in enumerate(animals)}
@@ -166,7 +166,7 @@ def read_book(
         looks=tuple(tuple(looks[key]) for key in place),
         counted={number: counts[key] for number, key in enumerate(telling) if key in counts},
         given=given,
-        in_force=current,
+        current_parameters=current,
     )
     if colours is None:
         uncertain = any(len(litter.sires) > 1 for litter in reading.assumed.litters)
@@ -214,8 +214,8 @@ def _core_litters(
     pups: dict[int, list[int]],
     sires: dict[int, tuple[tuple[int, float], ...]],
     place: dict[int, int],
-    mix_ups: Mapping[int, tuple[MixUp, ...]] = MappingProxyType({}),
-    tally: Mapping[int, Tally] = MappingProxyType({}),
+    mix_ups: Mapping[int, tuple[LabelSwap, ...]] = MappingProxyType({}),
+    tally: Mapping[int, GroupCount] = MappingProxyType({}),
 ) -> dict[int, CoreLitter]:
     """Litters with something to say, by key: a known parent, or littermates that share unknown
     ones. One without pups that have a line says something by a count of the others."""
@@ -238,7 +238,7 @@ def _core_litters(
 
 def _looks_by_name(
     animals: Sequence[Animal], parentless: set[int], rows: QuerySet[Look]
-) -> dict[int, list[SeenLook]]:
+) -> dict[int, list[Observation]]:
     """What was seen of each animal by name, by its key, as far as it counts."""
     looks: dict[int, list[Look]] = defaultdict(list)
     for look in rows.order_by("on", "pk"):
@@ -252,8 +252,8 @@ def _looks_by_name(
 
 
 def _mix_ups(
-    animals: Mapping[int, Animal], looks: Mapping[int, list[SeenLook]], place: dict[int, int]
-) -> dict[int, tuple[MixUp, ...]]:
+    animals: Mapping[int, Animal], looks: Mapping[int, list[Observation]], place: dict[int, int]
+) -> dict[int, tuple[LabelSwap, ...]]:
     """Of each litter, the pups that may have been taken for each other, by row."""
     pups: dict[int, list[Animal]] = defaultdict(list)
     for animal in animals.values():
@@ -261,7 +261,7 @@ def _mix_ups(
     given = set(GivenEvidence.objects.values_list("animal_id", flat=True))
     return {
         litter: tuple(
-            MixUp(place[first], place[second], chance)
+            LabelSwap(place[first], place[second], chance)
             for first, second, chance in likely_mix_ups(littermates, looks, given)
         )
         for litter, littermates in pups.items()
@@ -269,7 +269,7 @@ def _mix_ups(
 
 
 def _likelihood(
-    place: dict[int, int], looks: Mapping[int, list[SeenLook]], parameters: Parameters
+    place: dict[int, int], looks: Mapping[int, list[Observation]], parameters: Parameters
 ) -> NDArray[np.float64]:
     """Of what was written of each: that may be of an animal that nobody thinks of, whether or not
     it may be of a littermate, which is weighed with the litter."""
@@ -283,14 +283,14 @@ def _given(place: dict[int, int]) -> NDArray[np.float64]:
     return table
 
 
-def looks_that_count(animal: Animal, looks: Sequence[Look], *, founder: bool) -> list[SeenLook]:
+def looks_that_count(animal: Animal, looks: Sequence[Look], *, founder: bool) -> list[Observation]:
     """Each look that says something of an animal's dose, as it was seen; oldest first."""
     return [seen for _, seen in looks_behind(animal, looks, founder=founder)]
 
 
 def looks_behind(
     animal: Animal, looks: Sequence[Look], *, founder: bool
-) -> list[tuple[Look | None, SeenLook]]:
+) -> list[tuple[Look | None, Observation]]:
     """The same with the look itself; None stands for what the animal was bought as.
 
     Points show on red-series coats only. What a founder was bought as is in its prior, so the look
@@ -301,7 +301,7 @@ def looks_behind(
         return []
     if founder and animal.bought_as:
         looks = _made_here(animal, looks)
-    seen: list[tuple[Look | None, SeenLook]] = [
+    seen: list[tuple[Look | None, Observation]] = [
         (look, _as_seen(look, age))
         for look in looks
         if (age := _age(animal, look.on, look.stage)) is not None
@@ -311,13 +311,13 @@ def looks_behind(
         came = None if animal.came_on is None else animal.came_on.middle
         age = GROWN_DAYS if came is None else _age(animal, came, stage)
         if age is not None:
-            seen.append((None, SeenLook(stage, age)))
+            seen.append((None, Observation(stage, age)))
     return seen
 
 
-def _as_seen(look: Look, age_days: int) -> SeenLook:
+def _as_seen(look: Look, age_days: int) -> Observation:
     """All of a look that counts: bare skin does not, pads may be dark at birth on a self."""
-    return SeenLook(
+    return Observation(
         look.stage,
         age_days,
         warmth=look.warmth,

@@ -5,7 +5,13 @@ Graphviz lays out, in a child process with a time limit; nothing here reads the 
 
 from herdbook.charts.ancestors import ancestors_chart
 from herdbook.charts.animals import Ancestor, Animal, Chart, KeyEntry
-from herdbook.charts.graphviz import CannotDraw, NoEngine, TookTooLong, TooLarge, find_engine
+from herdbook.charts.exceptions import (
+    ChartTooLargeError,
+    DrawingError,
+    DrawingTimeoutError,
+    NoEngineError,
+)
+from herdbook.charts.graphviz import find_engine
 from herdbook.charts.relationship import MOST_PATHS, Route, relationship_chart
 from herdbook.charts.symbols import Sex
 
@@ -13,14 +19,14 @@ __all__ = [
     "MOST_PATHS",
     "Ancestor",
     "Animal",
-    "CannotDraw",
+    "DrawingError",
     "Chart",
     "KeyEntry",
-    "NoEngine",
+    "NoEngineError",
     "Route",
     "Sex",
-    "TookTooLong",
-    "TooLarge",
+    "DrawingTimeoutError",
+    "ChartTooLargeError",
     "ancestors_chart",
     "find_engine",
     "relationship_chart",

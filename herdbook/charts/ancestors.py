@@ -40,12 +40,12 @@ def ancestors_chart(
 ) -> Chart:
     """Draw the ancestors of `subject`, as many generations back as asked, with a key.
 
-    An ancestor who is not known is a blank box, and so are its own ancestors. An ancestor who
-    comes twice stands twice, with the same letter. The chart is drawn twice, from left to right and
-    upright. `name` begins every id in the SVG, so that two
-    charts can stand on one page. Raises CannotDraw (and its kinds NoEngine, TooLarge, TookTooLong)
-    with a sentence for the page, and ValueError for generations other than 1 to 5 or a link that
-    could lead off this site.
+    An ancestor who is not known is a blank box, and so are its own ancestors. An ancestor who comes
+    twice stands twice, with the same letter. The chart is drawn twice, from left to right and
+    upright. `name` begins every id in the SVG, so that two charts can stand on one page. Raises
+    DrawingError (and its kinds NoEngineError, ChartTooLargeError, DrawingTimeoutError) with a
+    sentence for the page, and ValueError for generations other than 1 to 5 or a link that could
+    lead off this site.
     """
     if generations not in GENERATIONS:
         raise ValueError(f"A chart shows 1 to 5 generations of ancestors, not {generations}.")

@@ -200,7 +200,8 @@ def draw(
     """Give the SVG text of a chart, safe to stand in a page; `layout` is what graphviz is told.
 
     `title` is its accessible name, `name` begins every id in it. Raises what `engine.run` raises,
-    TooLarge before anything is run, and ValueError for a link that could lead off this site.
+    ChartTooLargeError before anything is run, and ValueError for a link that could lead off this
+    site.
     """
     graphviz_engine.check_size(len(boxes) + len(matings) + len(stretches))
     source = _source(boxes, matings, stretches, layout)
@@ -212,7 +213,7 @@ def draw(
 def _finish(drawn: ElementTree.Element, boxes: Sequence[Box], *, title: str, name: str) -> str:
     graph = drawn.find(f"{SVG}g")
     if graph is None:
-        raise graphviz_engine.CannotDraw("graphviz gave an empty answer")
+        raise graphviz_engine.DrawingError("graphviz gave an empty answer")
     chart = start_chart(drawn, boxes, title=title, name=name)
     placed = shape("g", chart, transform=graph.get("transform"))
     for part in graph:

@@ -10,31 +10,22 @@ import sysconfig
 
 from django.utils.translation import gettext as _
 
+from herdbook.charts.exceptions import (
+    ChartTooLargeError,
+    DrawingError,
+    DrawingTimeoutError,
+    NoEngineError,
+)
+
 SECONDS = 10
 MOST_NODES = 400
-
-
-class CannotDraw(Exception):
-    """A chart could not be drawn; its text is a sentence for the page."""
-
-
-class NoEngine(CannotDraw):
-    """No graphviz binary is there to run."""
-
-
-class TooLarge(CannotDraw):
-    """More boxes were asked for than a chart may have."""
-
-
-class TookTooLong(CannotDraw):
-    """The engine did not finish within its time limit and was stopped."""
 
 
 def find_engine() -> str:
     """The path of the graphviz binary to run.
 
     HERDBOOK_DOT names one outright. Else a system `dot` is taken if there is one, else the binary
-    that graphviz-pure installs beside this Python. Raises NoEngine where none can be run.
+    that graphviz-pure installs beside this Python. Raises NoEngineError where none can be run.
     """
     named = os.environ.get("HERDBOOK_DOT")
     if named:
@@ -47,16 +38,16 @@ def find_engine() -> str:
             or shutil.which("graphviz-pure")
         )
     if not found:
-        raise NoEngine(
+        raise NoEngineError(
             _("Charts cannot be drawn: no graphviz program was found. Set the book up again.")
         )
     return found
 
 
 def check_size(nodes: int, most: int = MOST_NODES) -> None:
-    """Raise TooLarge if a chart of so many nodes is more than we draw."""
+    """Raise ChartTooLargeError if a chart of so many nodes is more than we draw."""
     if nodes > most:
-        raise TooLarge(
+        raise ChartTooLargeError(
             _(
                 "This chart would have %(nodes)d boxes and joins between them, and %(most)d is the "
                 "most that can be drawn. Ask for fewer generations."
@@ -69,8 +60,8 @@ def run(source: str, *, layout: str, engine: str | None = None, seconds: float =
     """Give the SVG text that graphviz draws from `source`, which is DOT.
 
     `layout` is graphviz's own word: `dot` to let it place the nodes, `neato` where the source
-    places them (it is then run so that it moves nothing). Raises NoEngine, TookTooLong after
-    `seconds`, and CannotDraw with the engine's own words when it fails.
+    places them (it is then run so that it moves nothing). Raises NoEngineError, DrawingTimeoutError
+    after `seconds`, and DrawingError with the engine's own words when it fails.
     """
     command = [engine or find_engine(), f"-K{layout}", "-Tsvg"]
     if layout == "neato":
@@ -80,16 +71,16 @@ def run(source: str, *, layout: str, engine: str | None = None, seconds: float =
             command, input=source.encode(), capture_output=True, timeout=seconds, check=False
         )
     except subprocess.TimeoutExpired as error:
-        raise TookTooLong(
+        raise DrawingTimeoutError(
             _("The chart took longer than %(seconds)g s to draw and was stopped.")
             % {"seconds": seconds}
         ) from error
     except OSError as error:
-        raise NoEngine(
+        raise NoEngineError(
             _("Charts cannot be drawn: the graphviz program %(program)s does not run.")
             % {"program": command[0]}
         ) from error
     if done.returncode != 0:
         words = done.stderr.decode(errors="replace").strip() or f"exit status {done.returncode}"
-        raise CannotDraw(_("The chart could not be drawn: %(words)s") % {"words": words})
+        raise DrawingError(_("The chart could not be drawn: %(words)s") % {"words": words})
     return done.stdout.decode()

@@ -96,7 +96,7 @@ def relationship_chart(
     most.
 
     `animals` holds everyone on a path by its key. `name` begins every id in the SVG. Raises
-    CannotDraw (and its kinds) with a sentence for the page, and ValueError for other numbers of
+    DrawingError (and its kinds) with a sentence for the page, and ValueError for other numbers of
     paths or a link that could lead off this site.
     """
     if not 1 <= len(routes) <= MOST_PATHS:
@@ -165,7 +165,7 @@ def _finish(
 ) -> ElementTree.Element:
     graph = drawn.find(f"{SVG}g")
     if graph is None:
-        raise graphviz_engine.CannotDraw(_("The chart could not be drawn: it came back empty."))
+        raise graphviz_engine.DrawingError(_("The chart could not be drawn: it came back empty."))
     chart = start_chart(drawn, boxes, title=title, name=name)
     placed = shape("g", chart, transform=graph.get("transform"))
     parts = {part.get("id"): part for part in graph}

@@ -8,7 +8,8 @@ import unicodedata
 from django.utils.translation import gettext as _
 
 from genetics.core.penetrance.observation import STAGES
-from herdbook.exchange.errors import shown
+from herdbook.exchange.exceptions import CellError
+from herdbook.exchange.fault_list import shown
 
 SEXES = ("boar", "sow")
 
@@ -16,25 +17,17 @@ _NUMBER = re.compile(r"[+-]?(?P<digits>\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII |
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
-class CellFault(ValueError):
-    """A cell whose text is no value of its column; `messages` says why, a sentence or two each."""
-
-    def __init__(self, *messages: str) -> None:
-        self.messages = messages
-        super().__init__(*messages)
-
-
 def read_id(text: str) -> str:
     """The id of an animal, which a parent cell must be able to name."""
     if not text:
-        raise CellFault(_("the id is empty. Give this animal an id, or delete the row."))
+        raise CellError(_("the id is empty. Give this animal an id, or delete the row."))
     if "|" in text or ":" in text:
-        raise CellFault(
+        raise CellError(
             _("the id %(id)s has | or : in it, which part a list of parents. Use another sign.")
             % {"id": shown(text)}
         )
     if any(unicodedata.category(character) == "Cc" for character in text):
-        raise CellFault(
+        raise CellError(
             _("the id %(id)s has a line break or a control character in it. Take it out.")
             % {"id": shown(text)}
         )
@@ -45,14 +38,14 @@ def read_number(text: str) -> float:
     """A finite number written with a point, such as 0.7 or 1e-5."""
     written = _NUMBER.fullmatch(text)
     if written is None:
-        raise CellFault(
+        raise CellError(
             _("%(text)s is not a number. Write it with a point, like 0.7.") % {"text": shown(text)}
         )
     value = float(text)
     if math.isinf(value):
-        raise CellFault(_("%(text)s is too large. Write a smaller one.") % {"text": shown(text)})
+        raise CellError(_("%(text)s is too large. Write a smaller one.") % {"text": shown(text)})
     if value == 0 and written["digits"].strip("0."):
-        raise CellFault(
+        raise CellError(
             _("%(text)s is too small to be told from 0. Use a larger scale, or write 0.")
             % {"text": shown(text)}
         )
@@ -63,7 +56,7 @@ def read_likelihood(text: str) -> float:
     """How likely all that was seen is at one dose, on any scale: finite and not negative."""
     value = read_number(text)
     if value < 0:
-        raise CellFault(
+        raise CellError(
             _("%(text)s is less than 0, which no likelihood can be. Write 0 or more.")
             % {"text": shown(text)}
         )
@@ -77,7 +70,7 @@ def read_date(text: str) -> datetime.date:
             return datetime.date.fromisoformat(text)
     except ValueError:
         pass  # no such day in the calendar: the message below says so
-    raise CellFault(
+    raise CellError(
         _("%(text)s is not a day written like 2026-03-01 (year, month, day).")
         % {"text": shown(text)}
     )
@@ -85,7 +78,7 @@ def read_date(text: str) -> datetime.date:
 
 def read_sex(text: str) -> str:
     if text.casefold() not in SEXES:
-        raise CellFault(
+        raise CellError(
             _("%(text)s is not a sex. Write boar or sow, or leave it empty.")
             % {"text": shown(text)}
         )
@@ -94,7 +87,7 @@ def read_sex(text: str) -> str:
 
 def read_stage(text: str) -> str:
     if text.casefold() not in STAGES:
-        raise CellFault(
+        raise CellError(
             _("%(text)s is not a stage of the points. Write none, coming, full or overmarked.")
             % {"text": shown(text)}
         )
@@ -116,7 +109,7 @@ def read_parents(text: str) -> Parents:
     weights = [weight.strip() if colon else None for _parent, colon, weight in parted]
     messages = [*_faults_of_ids(ids), *_faults_of_weights(weights)]
     if messages:
-        raise CellFault(*messages)
+        raise CellError(*messages)
     return tuple(ids), _shares([1.0 if weight is None else float(weight) for weight in weights])
 
 
@@ -143,7 +136,7 @@ def _faults_of_weights(weights: list[str | None]) -> list[str]:
     for weight in written:
         try:
             value = read_number(weight)
-        except CellFault as fault:
+        except CellError as fault:
             messages.extend(fault.messages)
             continue
         if value <= 0:
@@ -161,7 +154,7 @@ def _shares(weights: list[float]) -> tuple[float, ...]:
     total = math.fsum(scaled)
     shares = tuple(weight / total for weight in scaled)
     if min(shares) == 0:
-        raise CellFault(
+        raise CellError(
             _("the weights are too far apart: the least comes to 0. Take that parent out.")
         )
     return shares

@@ -46,8 +46,8 @@ _BY_THE_DESK = frozenset({"stud_prefix", "breeder", "owner", "state", "eye_colou
 def load_demo(*, user: User, herd: Herd, today: date) -> None:
     """Make `herd` the demo herd, as it stands `today`.
 
-    Raises ValueError for a herd that has animals, which the demo must not mix with, and Refused
-    or Asked where the file holds what the book would not take.
+    Raises ValueError for a herd that has animals, which the demo must not mix with, and
+    RecordRefusedError or Asked where the file holds what the book would not take.
     """
     if herd.animals.exists():
         raise ValueError(f"{herd} has animals already: the demo goes into an empty herd only")

@@ -13,19 +13,11 @@ from typing import NoReturn
 from django.core.management.base import BaseCommand
 from django.utils.translation import gettext as _
 
-from herdbook.exchange.errors import FaultyFile
+from herdbook.exchange.exceptions import CommandRefusedError, FaultyFileError
 from herdbook.exchange.pedigree_file import PedigreeFile, read_pedigree_file
 
 FAULTY = 2
 UNWRITTEN = 1
-
-
-class Refused(Exception):
-    """No answer can be given; `lines` say why, each with what to do."""
-
-    def __init__(self, *lines: str) -> None:
-        self.lines = lines
-        super().__init__(*lines)
 
 
 class PedigreeFileCommand(BaseCommand, ABC):
@@ -48,9 +40,9 @@ class PedigreeFileCommand(BaseCommand, ABC):
     def handle(self, *args, **options) -> None:
         try:
             lines = self.answer(read_pedigree_file(read_bytes(options["file"])), options)
-        except FaultyFile as faulty:
+        except FaultyFileError as faulty:
             self.refuse(map(str, faulty.faults))
-        except Refused as refused:
+        except CommandRefusedError as refused:
             self.refuse(refused.lines)
         self.write(lines)
 
@@ -88,12 +80,12 @@ def figure(value: float) -> str:
 
 
 def read_bytes(name: str) -> bytes:
-    """The bytes of a file, or of standard input for `-`. Raises `Refused`."""
+    """The bytes of a file, or of standard input for `-`. Raises `CommandRefusedError`."""
     try:
         return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
     except (OSError, ValueError) as error:  # ValueError: a NUL in the name
         why = getattr(error, "strerror", None) or str(error)
-        raise Refused(
+        raise CommandRefusedError(
             _("%(file)s cannot be read (%(why)s). Give the path of a pedigree file.")
             % {"file": ascii(name)[1:-1] if not name.isprintable() else name, "why": why}
         ) from None

@@ -20,7 +20,7 @@ from herdbook.book.rules.animals import hidden_signs
 from herdbook.book.rules.findings import ASK, Finding, ask, refuse
 from herdbook.book.rules.litters import parents_findings
 from herdbook.book.rules.observations import lone_look_findings
-from herdbook.exchange.errors import shown
+from herdbook.exchange.fault_list import shown
 from herdbook.exchange.plan import LitterPlan, Plan
 
 Found = tuple[int, Finding]

@@ -19,7 +19,8 @@ from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import REFUSE
 from herdbook.book.services.change_set import Change, Submission, change
 from herdbook.exchange import import_checks
-from herdbook.exchange.errors import FaultList, FaultyFile, shown
+from herdbook.exchange.exceptions import FaultyFileError
+from herdbook.exchange.fault_list import FaultList, shown
 from herdbook.exchange.pedigree_file import PedigreeFile, read_pedigree_file
 from herdbook.exchange.plan import Choices, LitterPlan, Plan
 from herdbook.exchange.rows import AnimalRow
@@ -36,7 +37,7 @@ _LEAST_SHARE = 1e-9  # as the book's candidate sires have it
 def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: date) -> Plan:
     """What taking a file into a herd would write; the book is read and not written.
 
-    Raises `FaultyFile` with every row that the book cannot hold.
+    Raises `FaultyFileError` with every row that the book cannot hold.
     """
     faults = FaultList()
     animals = {row.id: _animal(row, herd, choices, faults) for row in file.rows}
@@ -66,20 +67,20 @@ def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: dat
         else:
             questions.append(finding)
     if faults.faults:
-        raise FaultyFile(faults.in_order(list(file.columns)))
+        raise FaultyFileError(faults.in_order(list(file.columns)))
     return Plan(**{**_parts(plan), "questions": tuple(questions)})
 
 
 def take_in(submission: Submission, *, herd: Herd, data: bytes, choices: Choices) -> Plan:
     """Write a pedigree file into a herd, in one change-set: every row or none.
 
-    Raises FaultyFile, Asked (with the questions not answered) or
-    AlreadyWritten; then nothing is written.
+    Raises FaultyFileError, ConfirmationNeededError (with the questions not answered) or
+    AlreadyWrittenError; then nothing is written.
     """
     with change(submission, herd, ACTION) as writing:
         file = read_pedigree_file(data)
         plan = plan_take_in(file, herd=herd, choices=choices, today=submission.today)
-        writing.hear(plan.questions)
+        writing.require_confirmed(plan.questions)
         _write(writing, plan)
     return plan
 

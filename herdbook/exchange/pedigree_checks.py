@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from django.utils.translation import gettext as _
 
-from herdbook.exchange.errors import FaultList, shown
+from herdbook.exchange.fault_list import FaultList, shown
 from herdbook.exchange.rows import AnimalRow
 
 LONGEST_LOOP_SHOWN = 12

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from herdbook.exchange import cell_parsers
-from herdbook.exchange.errors import FaultList, FaultyFile, shown
+from herdbook.exchange.exceptions import FaultyFileError, UnreadableFileError
+from herdbook.exchange.fault_list import FaultList, shown
 from herdbook.exchange.pedigree_checks import check_kin
 from herdbook.exchange.rows import AnimalRow
 
@@ -47,7 +48,7 @@ class PedigreeFile:
 def read_pedigree_file(data: bytes) -> PedigreeFile:
     """Read a pedigree file from its bytes (CSV with commas, UTF-8 with or without its mark).
 
-    Raises `FaultyFile` with every fault of the file at once.
+    Raises `FaultyFileError` with every fault of the file at once.
     """
     faults = FaultList()
     header: list[str] = []
@@ -59,31 +60,24 @@ def read_pedigree_file(data: bytes) -> PedigreeFile:
         for number, record in records:
             rows.append(_row(number, header, record, faults))
         whole = True
-    except _Unreadable as stop:
+    except UnreadableFileError as stop:
         faults.add(stop.row, "", stop.message)
     if whole:  # half a file would miss parents that stand further down
         rows = check_kin(rows, faults)
     if faults.faults:
-        raise FaultyFile(faults.in_order(header))
+        raise FaultyFileError(faults.in_order(header))
     return PedigreeFile(tuple(header), tuple(rows))
-
-
-class _Unreadable(Exception):
-    """The file cannot be read on from this row."""
-
-    def __init__(self, row: int, message: str) -> None:
-        self.row, self.message = row, message
 
 
 def _text(data: bytes, faults: FaultList) -> str:
     """The file's text. Bytes that are not UTF-8 are one fault, kept as lone surrogates so that
     the rest of the file can still be examined."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise _Unreadable(1, _("the file is UTF-16, not UTF-8. Save it as 'CSV UTF-8'."))
+        raise UnreadableFileError(1, _("the file is UTF-16, not UTF-8. Save it as 'CSV UTF-8'."))
     text = data.decode("utf-8-sig", "surrogateescape")
     if not text.strip():
         columns = ", ".join(COLUMNS[:3])
-        raise _Unreadable(
+        raise UnreadableFileError(
             1,
             _("the file is empty. Its first row names the columns: %(columns)s and so on.")
             % {"columns": columns},
@@ -128,7 +122,7 @@ def _records(text: str) -> Iterator[tuple[int, list[str]]]:
             if number == 1 or record:
                 yield number, [cell.strip() for cell in record]
     except csv.Error as error:
-        raise _Unreadable(number + 1, _broken_record(str(error))) from None
+        raise UnreadableFileError(number + 1, _broken_record(str(error))) from None
 
 
 def _broken_record(reason: str) -> str:
@@ -146,7 +140,7 @@ def _broken_record(reason: str) -> str:
 def _header(record: list[str], faults: FaultList) -> list[str]:
     header = [cell.casefold() for cell in record]
     if "id" not in header:
-        raise _Unreadable(1, _without_id(header))
+        raise UnreadableFileError(1, _without_id(header))
     for place, column in enumerate(header, start=1):
         if column not in COLUMNS:
             faults.add(1, "", _unknown_column(record[place - 1], place))
@@ -220,7 +214,7 @@ def _values(number: int, texts: dict[str, str], faults: FaultList) -> dict:
             continue
         try:
             values[column] = _READERS[column](text)
-        except cell_parsers.CellFault as fault:
+        except cell_parsers.CellError as fault:
             for message in fault.messages:
                 faults.add(number, column, message)
     return values

@@ -6,9 +6,9 @@ from numpy.typing import NDArray
 
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, looks_likelihood
-from genetics.core.penetrance.observation import SeenLook
-from herdbook.exchange.errors import Fault, FaultyFile
+from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, observation_likelihood
+from genetics.core.penetrance.observation import Observation
+from herdbook.exchange.exceptions import Fault, FaultyFileError
 from herdbook.exchange.pedigree_file import PedigreeFile
 from herdbook.exchange.rows import AnimalRow
 
@@ -40,8 +40,8 @@ def _litter(pups: list[int], first: AnimalRow, place: dict[str, int]) -> Litter:
 def likelihood_of(file: PedigreeFile, *, slips: bool) -> NDArray[np.float64]:
     """The chance (n, 3) of all that was seen of each animal at dose 0, 1 and 2, the largest made
     one so that any scale will do; all ones where nothing was seen. `slips`: whether a look may be
-    misread, or of another animal, at the book's rates. Raises FaultyFile, without them, for looks
-    that no animal can show."""
+    misread, or of another animal, at the book's rates. Raises FaultyFileError, without them, for
+    looks that no animal can show."""
     likelihood = np.ones((len(file.rows), 3))
     faults = []
     for number, row in enumerate(file.rows):
@@ -54,14 +54,14 @@ def likelihood_of(file: PedigreeFile, *, slips: bool) -> NDArray[np.float64]:
             except ValueError:
                 faults.append(_too_young(row, age_days))
     if faults:
-        raise FaultyFile(faults)
+        raise FaultyFileError(faults)
     return likelihood / likelihood.max(axis=1, keepdims=True)
 
 
 def _of_a_look(stage: str, age_days: int, slips: bool) -> NDArray[np.float64]:
     rates = (MISJUDGED, MIXED_UP) if slips else (0.0, 0.0)
-    look = SeenLook(stage, age_days)
-    return looks_likelihood([look], misjudged=rates[0], mixed_up=rates[1])
+    look = Observation(stage, age_days)
+    return observation_likelihood([look], misjudged=rates[0], mixed_up=rates[1])
 
 
 def _too_young(row: AnimalRow, age_days: int) -> Fault:

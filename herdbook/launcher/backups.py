@@ -10,7 +10,7 @@ from pathlib import Path
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.utils import timezone
 
-from .errors import CannotStart
+from .exceptions import StartError
 
 KEPT = 10
 
@@ -18,7 +18,7 @@ KEPT = 10
 def back_up(connection: BaseDatabaseWrapper, folder: Path) -> Path:
     """Copies the whole book into `folder`, keeping the last ten; returns the copy.
 
-    The copy gets its name when it is whole. Raises CannotStart or OSError.
+    The copy gets its name when it is whole. Raises StartError or OSError.
     """
     copy = copy_sqlite if connection.vendor == "sqlite" else copy_postgresql
     suffix = ".sqlite3" if connection.vendor == "sqlite" else ".dump"
@@ -46,7 +46,7 @@ def copy_postgresql(connection: BaseDatabaseWrapper, path: Path) -> None:
     """By pg_dump, which must be as new as the server."""
     program = shutil.which("pg_dump")
     if not program:
-        raise CannotStart(
+        raise StartError(
             "The book must be copied before it is brought up to date, and pg_dump, which copies "
             "it, is not installed here: install PostgreSQL's client programs and start again."
         )
@@ -58,7 +58,7 @@ def copy_postgresql(connection: BaseDatabaseWrapper, path: Path) -> None:
     environment = os.environ | {"PGPASSWORD": str(values.get("password", ""))}
     outcome = subprocess.run(command, check=False, capture_output=True, text=True, env=environment)
     if outcome.returncode != 0:
-        raise CannotStart(
+        raise StartError(
             "The book must be copied before it is brought up to date, and pg_dump could not: "
             + outcome.stderr.strip()
         )

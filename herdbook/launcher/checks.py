@@ -7,8 +7,9 @@ import tempfile
 from pathlib import Path
 
 from herdbook.bootstrap import PROJECT
+from herdbook.launcher.exceptions import LockResolutionError
 
-from .locks import PLATFORMS, DoesNotResolve, faults_of_locks, resolve_on
+from .locks import PLATFORMS, faults_of_locks, resolve_on
 from .machine import fault_of_playwright, find_browser, find_postgresql
 from .postgresql import private_cluster
 from .report import Report
@@ -63,7 +64,7 @@ def check_locks(report: Report) -> None:
             report.failed.append(fault)
         for platform in PLATFORMS:
             resolve_on(platform, lock)
-    except DoesNotResolve as error:
+    except LockResolutionError as error:
         print(error)
         report.failed.append("lock files: they do not resolve (the reason stands above)")
         return

@@ -9,7 +9,7 @@ import platformdirs
 
 from herdbook.file_lock import only_one
 
-from .errors import CannotStart
+from .exceptions import StartError
 
 
 def home(*, demo: bool) -> Path:
@@ -35,7 +35,7 @@ def make_home(folder: Path) -> None:
         (folder / "written.probe").unlink()
         read_secret(folder)
     except OSError as error:
-        raise CannotStart(
+        raise StartError(
             f"The book cannot be kept in {folder} ({error.strerror}): make that a folder you may "
             "write in, or set HERDBOOK_HOME to another."
         ) from error

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from herdbook.bootstrap import PROJECT
+from herdbook.launcher.exceptions import LockResolutionError
 
 RESOLVE = ["uv", "pip", "compile", "--quiet", "--universal", "--generate-hashes", "--no-header"]
 RESOLVE += ["--python-version", "3.11", "--only-binary", ":all:"]
@@ -25,10 +26,6 @@ PLATFORMS = {
     "aarch64-apple-darwin": "macOS on Apple chips",
     "x86_64-pc-windows-msvc": "Windows",
 }
-
-
-class DoesNotResolve(Exception):
-    """The message is what the resolver said."""
 
 
 def relock(
@@ -95,4 +92,4 @@ def run(command: list[str], folder: Path) -> None:
         [sys.executable, "-m", *command], check=False, cwd=folder, capture_output=True, text=True
     )
     if outcome.returncode != 0:
-        raise DoesNotResolve(outcome.stderr.strip())
+        raise LockResolutionError(outcome.stderr.strip())

@@ -7,20 +7,20 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from .backups import back_up
-from .errors import CannotStart
+from .exceptions import StartError
 
 
 def bring_up_to_date(backups: Path) -> Path | None:
     """Applies what the book still lacks; returns the copy made before, if there was a book.
 
-    Raises CannotStart, each before anything is changed.
+    Raises StartError, each before anything is changed.
     """
     executor = MigrationExecutor(connection)
     applied = set(executor.loader.applied_migrations)
     unknown = applied - set(executor.loader.disk_migrations)
     if unknown:
         names = ", ".join(sorted(f"{app} {name}" for app, name in unknown))
-        raise CannotStart(
+        raise StartError(
             f"This book was last opened by a newer version of the herd-book (it holds {names}): "
             "open it with that version."
         )

@@ -18,9 +18,9 @@ from django.db import connection
 from django.urls import reverse
 
 from herdbook.book.services.opening import make_sign_in_key, open_book
-from herdbook.file_lock import Taken, only_one
+from herdbook.file_lock import LockTakenError, only_one
 
-from .errors import CannotStart
+from .exceptions import StartError
 from .precompile import warming
 
 HOST = "127.0.0.1"
@@ -37,7 +37,7 @@ def listen(port: int) -> socket.socket:
         taken.listen()
     except OSError as error:
         taken.close()
-        raise CannotStart(
+        raise StartError(
             f"Port {port} cannot be had ({error.strerror}): another program may be using it. "
             f"Choose another, as in 'start --port {port + 1 if port < 65535 else 8000}'."
         ) from error
@@ -50,9 +50,9 @@ def only_server(home: Path) -> Iterator[Callable[[str], None]]:
     with contextlib.ExitStack() as held:
         try:
             file = held.enter_context(only_one(home / "serving.lock"))
-        except Taken as error:
+        except LockTakenError as error:
             address = address_in(str(error)) or "an address of its own"
-            raise CannotStart(
+            raise StartError(
                 f"This book is open already, at {address}: use it there, or end that one with "
                 "Ctrl-C first. 'manage.py key' gives a fresh key to sign in."
             ) from error
@@ -69,7 +69,7 @@ def running_address(home: Path) -> str | None:
     try:
         with only_one(home / "serving.lock"):
             return None
-    except Taken as error:
+    except LockTakenError as error:
         return address_in(str(error))
 
 

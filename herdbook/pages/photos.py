@@ -11,8 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
+from herdbook.book.exceptions import RecordRefusedError
 from herdbook.book.models import Herd, Photo
-from herdbook.book.rules.findings import Refused
 from herdbook.book.services.photos import keep_photo
 from herdbook.book.services.unused_photos import clear_unused_photos
 
@@ -48,7 +48,7 @@ class PhotoFields(PlainForm):
             try:
                 clear_unused_photos(self.herd)
                 self.kept = keep_photo(herd=self.herd, file=cleaned["photo"])
-            except Refused as refused:
+            except RecordRefusedError as refused:
                 for finding in refused.findings:
                     self.add_error("photo", finding.message)
             else:

@@ -16,7 +16,7 @@ from django.utils.translation import ngettext
 
 from herdbook.book.models import Animal, ChangeSet, Herd
 from herdbook.book.models.animal import RED_SERIES, Coat, State
-from herdbook.exchange.errors import FaultyFile
+from herdbook.exchange.exceptions import FaultyFileError
 from herdbook.exchange.import_summary import outline
 from herdbook.exchange.importer import plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
@@ -24,14 +24,14 @@ from herdbook.exchange.plan import Choices, Plan
 
 from .animals.filters import ANYWHERE
 from .common.access import herd_of
-from .common.entry_form import DeskForm, submit
+from .common.entry_form import EntryForm, submit
 
 MOST_BYTES = 2 * 1024 * 1024  # some thirty thousand animals
 FAULTS_SHOWN = 200
 ANIMALS_SHOWN = 12
 
 
-class TakeInForm(DeskForm):
+class TakeInForm(EntryForm):
     """The file and what it cannot say.
 
     Between the dry run and the writing the file's text travels in a hidden field, and so do the
@@ -121,7 +121,7 @@ def take_in_file(request: HttpRequest) -> HttpResponse:
             if written:
                 return _done(request, written)
             context |= _dry_run(form, herd, timezone.localdate())
-        except FaultyFile as faulty:
+        except FaultyFileError as faulty:
             context["faults"] = faulty.faults[:FAULTS_SHOWN]
             context["more_faults"] = max(len(faulty.faults) - FAULTS_SHOWN, 0)
     return render(request, "take_in/take_in.html", context)

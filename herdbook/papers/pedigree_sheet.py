@@ -9,6 +9,6 @@ _TEMPLATE = Path(__file__).with_name("pedigree_sheet.typ")
 
 
 def pedigree_sheet_pdf(sheet: Sheet) -> bytes:
-    """Print a sheet as PDF/UA-1; raises CannotPrint naming the field and the character."""
+    """Print a sheet as PDF/UA-1; raises PrintingError naming the field and the character."""
     check(sheet.written())
     return set_page(_TEMPLATE, sheet.as_data())

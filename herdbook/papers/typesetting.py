@@ -18,6 +18,8 @@ import typst
 from django.utils.translation import gettext as _
 from fontTools.ttLib import TTFont
 
+from herdbook.papers.exceptions import PrintingError
+
 from .normalise import JOINERS, tidied
 
 FONT_FOLDERS = (
@@ -30,30 +32,6 @@ FONT_FILES = tuple(
     for folder, family in zip(FONT_FOLDERS, ("FiraSans", "FiraSansCondensed"), strict=True)
     for cut in ("Regular", "Italic", "SemiBold")
 )
-
-
-class CannotPrint(ValueError):
-    """A text holds a character that the printed page has no shape for.
-
-    field: where it stands, in words for the user; character: the one that is in the way.
-    """
-
-    def __init__(self, field: str, character: str) -> None:
-        self.field = field
-        self.character = character
-        name = unicodedata.name(character, "")
-        super().__init__(
-            _(
-                "The character “%(character)s” (U+%(code)s%(name)s) under “%(field)s” cannot be "
-                "printed. Write it in letters, or take it out, and print again."
-            )
-            % {
-                "character": character if character.isprintable() else "?",
-                "code": f"{ord(character):04X}",
-                "name": f", {name}" if name else "",
-                "field": field,
-            }
-        )
 
 
 @functools.cache
@@ -76,12 +54,12 @@ def _fonts() -> typst.Fonts:
 
 
 def printable(text: str, field: str) -> str:
-    """Return the text in characters the fonts hold; raises CannotPrint for one they do not."""
+    """Return the text in characters the fonts hold; raises PrintingError for one they do not."""
     kept = []
     for character in tidied(text):
         plain = _plainer(character)
         if any(ord(one) not in printable_characters() for one in plain):
-            raise CannotPrint(field, character)
+            raise PrintingError(field, character)
         kept.append(plain)
     return unicodedata.normalize("NFC", "".join(kept))
 
@@ -98,7 +76,7 @@ def _plainer(character: str) -> str:
 
 
 def check(written: Iterable[tuple[str, str]]) -> None:
-    """Raise CannotPrint for the first text that cannot be printed; takes (field, text) pairs."""
+    """Raise PrintingError for the first text that cannot be printed; takes (field, text) pairs."""
     for field, text in written:
         printable(text, field)
 
@@ -116,7 +94,7 @@ def _all_printable(value: Any) -> Any:
 def set_page(template: Path, data: dict[str, Any]) -> bytes:
     """Set `data` in a typst template, as PDF bytes.
 
-    data: JSON values; its 'language' is a tag such as 'en-gb'. Raises CannotPrint, and
+    data: JSON values; its 'language' is a tag such as 'en-gb'. Raises PrintingError, and
     typst.TypstError if the template itself is at fault.
     """
     inputs = {"data": json.dumps(_all_printable(data))}

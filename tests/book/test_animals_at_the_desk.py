@@ -4,10 +4,10 @@ import datetime
 
 import pytest
 
+from herdbook.book.exceptions import ConfirmationNeededError, RecordRefusedError
 from herdbook.book.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.models import Animal, Litter
 from herdbook.book.partial_date import PartialDate
-from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.animals import correct_animal, move_animal, record_animal
 from herdbook.book.services.change_set import Submission
 from tests.factories import LitterFactory
@@ -25,7 +25,7 @@ def write(cast, parents=None, **values):
 
 def refused(cast, parents=None, **values):
     animals, litters = Animal.objects.count(), Litter.objects.count()
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         write(cast, parents, **values)
     assert (Animal.objects.count(), Litter.objects.count()) == (animals, litters)
     return [(finding.code, finding.field) for finding in found.value.findings]
@@ -93,7 +93,7 @@ def test_it_refuses_leaving_before_coming(cast):
 
 def test_leaving_is_held_against_the_day_it_came_though_that_is_not_written_again(cast):
     animal = write(cast, came_on=PartialDate(2026, 5))
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         move_animal(
             Submission(cast.owner, TODAY, version=1),
             animal=animal,
@@ -108,7 +108,7 @@ def test_it_refuses_a_dam_made_a_boar_and_a_sire_made_a_sow(cast):
         (cast.wren, "boar", "dam-as-boar"),
         (cast.bramble, "sow", "sire-as-sow"),
     ]:
-        with pytest.raises(Refused) as found:
+        with pytest.raises(RecordRefusedError) as found:
             correct(cast, animal, {"sex": sex})
         assert [(finding.code, finding.field) for finding in found.value.findings] == [
             (code, "sex")
@@ -139,7 +139,7 @@ def test_a_correction_puts_parents_from_paper_right(cast):
 
 def test_it_refuses_an_animal_among_its_own_ancestors(cast):
     LitterFactory(herd=cast.herd, dam=cast.tansy, source="paper")
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         correct(cast, cast.wren, {"name": "Wren"}, ParentsEntry(dam=cast.sorrel))
     codes = [finding.code for finding in found.value.findings]
     assert codes == [f"own-ancestor:{cast.sorrel.pk}"]
@@ -162,7 +162,7 @@ def test_an_animal_is_sold_and_comes_back(cast):
 
 
 def test_a_correction_to_lethal_white_is_asked_once(cast):
-    with pytest.raises(Asked) as found:
+    with pytest.raises(ConfirmationNeededError) as found:
         correct(cast, cast.rook, {"coat": "lethal"})
     assert [finding.code for finding in found.value.findings] == ["lethal-white"]
     Animal.objects.filter(pk=cast.rook.pk).update(coat="lethal")

@@ -4,9 +4,9 @@ import datetime
 
 import pytest
 
+from herdbook.book.exceptions import RecordRefusedError
 from herdbook.book.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.partial_date import PartialDate
-from herdbook.book.rules.findings import Refused
 from herdbook.book.services.animals import correct_animal
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.litters import correct_litter, entry_of
@@ -35,7 +35,7 @@ def test_it_works(cast):
 
 @pytest.mark.parametrize("parent", ["wren", "bramble"])
 def test_it_refuses_an_animal_younger_than_its_young(cast, parent):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         born_on(cast, getattr(cast, parent), PartialDate(2026, 11, 20))
 
     assert "younger-than-its-young" in codes(refused)
@@ -44,7 +44,7 @@ def test_it_refuses_an_animal_younger_than_its_young(cast, parent):
 def test_it_refuses_a_birth_after_a_look(cast):
     LookFactory(animal=cast.tansy, on=datetime.date(2025, 8, 1), stage="none")
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         born_on(cast, cast.tansy, PartialDate(2025, 9))
 
     assert "seen-before-birth" in codes(refused)
@@ -55,7 +55,7 @@ def test_it_refuses_a_litter_moved_past_a_weighing_of_a_pup(cast):
     entry = entry_of(cast.march_litter)
     later = type(entry)(**{**entry.__dict__, "born": PartialDate(2026, 4, 2), "pups": ()})
 
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         correct_litter(
             Submission(cast.owner, TODAY, version=cast.march_litter.version),
             litter=cast.march_litter,

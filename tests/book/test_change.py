@@ -5,11 +5,16 @@ import uuid
 
 import pytest
 
+from herdbook.book.exceptions import (
+    AlreadyWrittenError,
+    ConfirmationNeededError,
+    EditConflictError,
+    RecordRefusedError,
+)
 from herdbook.book.inputs import LitterEntry, PupEntry, WeighingEntry
 from herdbook.book.models import Answer, Book, ChangeSet, Litter, Weighing
 from herdbook.book.partial_date import PartialDate
-from herdbook.book.rules.findings import Asked, Refused
-from herdbook.book.services.change_set import AlreadyWritten, ChangedMeanwhile, Submission
+from herdbook.book.services.change_set import Submission
 from herdbook.book.services.litters import correct_litter, record_litter
 from herdbook.book.services.observations import (
     correct_observation,
@@ -71,7 +76,7 @@ def test_each_history_row_names_its_user_and_change_set(cast):
 
 def test_a_refused_record_writes_nothing(cast):
     litters, before = Litter.objects.count(), revision()
-    with pytest.raises(Refused):
+    with pytest.raises(RecordRefusedError):
         write_litter(cast, dam=cast.rook)
     assert (Litter.objects.count(), revision()) == (litters, before)
     assert not ChangeSet.objects.exists()
@@ -79,7 +84,7 @@ def test_a_refused_record_writes_nothing(cast):
 
 def test_an_asked_record_writes_nothing_until_it_is_answered(cast):
     litters, before = Litter.objects.count(), revision()
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         write_litter(cast, pups=(PupEntry(birth_weight_g=400),))
     assert (Litter.objects.count(), revision()) == (litters, before)
     code = asked.value.findings[0].code
@@ -94,7 +99,7 @@ def test_a_form_is_written_once(cast):
     key = uuid.uuid4().hex
     litter = write_litter(cast, key=key)
     litters, before = Litter.objects.count(), revision()
-    with pytest.raises(AlreadyWritten) as again:
+    with pytest.raises(AlreadyWrittenError) as again:
         write_litter(cast, key=key)
     assert again.value.change_set.subject == litter.public_id
     assert (Litter.objects.count(), revision()) == (litters, before)
@@ -119,7 +124,7 @@ def test_a_second_save_of_an_old_page_is_shown_what_changed_and_only_that(cast):
         entry=WeighingEntry(cast.rook, DAY, 960),
     )
     before = revision()
-    with pytest.raises(ChangedMeanwhile) as changed:
+    with pytest.raises(EditConflictError) as changed:
         correct_observation(
             Submission(cast.owner, TODAY, version=1),
             row=weighing,
@@ -134,7 +139,7 @@ def test_a_second_save_of_an_old_page_is_shown_what_changed_and_only_that(cast):
 def test_a_row_taken_out_meanwhile_is_refused_in_words(cast):
     weighing = weigh(cast)
     remove_observation(Submission(cast.owner, version=1), row=Weighing.objects.get())
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         correct_observation(
             Submission(cast.owner, TODAY, version=1),
             row=weighing,
@@ -158,7 +163,7 @@ def test_a_stale_page_does_not_take_a_row_out(cast):
         row=weighing,
         entry=WeighingEntry(cast.rook, DAY, 960),
     )
-    with pytest.raises(ChangedMeanwhile):
+    with pytest.raises(EditConflictError):
         remove_observation(Submission(cast.owner, version=1), row=weighing)
     assert Weighing.objects.get().weight_g == 960
 
@@ -174,7 +179,7 @@ def test_many_rows_carry_the_same_change_set(cast):
 
 
 def test_a_fault_that_only_a_row_shows_is_refused_at_its_field(cast):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         weigh(cast, grams=5)
     assert refused.value.findings[0].field == "weight_g"
     assert not ChangeSet.objects.exists()
@@ -193,7 +198,7 @@ def test_a_correction_does_not_ask_again_what_was_answered(cast):
 
 def test_a_correction_asks_what_has_become_strange(cast):
     litter = write_litter(cast)
-    with pytest.raises(Asked):
+    with pytest.raises(ConfirmationNeededError):
         correct_litter(
             Submission(cast.owner, TODAY, version=1),
             litter=litter,

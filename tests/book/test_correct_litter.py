@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
+from herdbook.book.exceptions import ConfirmationNeededError, EditConflictError, RecordRefusedError
 from herdbook.book.inputs import PupEntry
 from herdbook.book.models import Book, CandidateSire
 from herdbook.book.partial_date import PartialDate
-from herdbook.book.rules.findings import Asked, Refused
-from herdbook.book.services.change_set import ChangedMeanwhile, Submission
+from herdbook.book.services.change_set import Submission
 from herdbook.book.services.litters import add_pups, correct_litter, entry_of, exchange_records
 from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingFactory
 
@@ -52,7 +52,7 @@ def test_shares_stay_where_the_sires_stay(cast):
 def test_a_save_of_an_old_page_is_told_of_the_sires_too(cast):
     old = replace(entry_of(cast.march_litter), remarks="mine")
     correct(cast, boars=(cast.flint,), weights=())
-    with pytest.raises(ChangedMeanwhile) as changed:
+    with pytest.raises(EditConflictError) as changed:
         correct_litter(
             Submission(cast.owner, TODAY, version=1), litter=cast.march_litter, entry=old
         )
@@ -89,13 +89,13 @@ def test_pups_left_without_a_line_before_are_not_asked_about_again(cast):
         Submission(cast.owner, TODAY, version=1), litter=cast.march_litter, pups=(PupEntry(),)
     )
     assert (litter.born_alive, litter.pups.count()) == (4, 3)
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         correct(cast, version=2, born_alive=5)
     assert [finding.code for finding in asked.value.findings] == ["pups-not-written"]
 
 
 def test_an_added_pup_is_asked_about_at_its_own_line(cast):
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         add_pups(
             Submission(cast.owner, TODAY, version=1),
             litter=cast.march_litter,
@@ -141,20 +141,20 @@ def test_a_mix_up_is_put_right_from_its_day_on(cast):
 def test_a_mix_up_of_another_litter_is_refused(cast):
     WeighingFactory(animal=cast.rook, on=LATER, weight_g=500)
     for other in (cast.tansy, cast.rook):
-        with pytest.raises(Refused) as refused:
+        with pytest.raises(RecordRefusedError) as refused:
             swap(cast, second=other)
         assert refused.value.findings[0].field == "second"
 
 
 def test_a_mix_up_to_come_is_refused(cast):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         swap(cast, since=datetime.date(2026, 11, 26))
     assert "future" in [finding.code for finding in refused.value.findings]
 
 
 def test_a_mix_up_with_nothing_to_exchange_is_refused(cast):
     WeighingFactory(animal=cast.rook, on=EARLIER, weight_g=300)
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         swap(cast, answered=["sexes-differ"])
     assert "nothing-since" in [finding.code for finding in refused.value.findings]
     assert not Book.objects.filter(revision__gt=0).exists()
@@ -164,7 +164,7 @@ def test_a_mix_up_asks_about_litters_of_their_own(cast):
     WeighingFactory(animal=cast.rook, on=LATER, weight_g=500)
     other = AnimalFactory(herd=cast.herd, sex="sow", litter=cast.march_litter)
     LitterFactory(herd=cast.herd, dam=cast.sorrel, born=PartialDate(2026, 10, 1))
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         swap(cast)
     codes = [finding.code for finding in asked.value.findings]
     assert codes == [f"has-litters:{cast.sorrel.pk}", "sexes-differ"]

@@ -5,12 +5,17 @@ from dataclasses import replace
 
 import pytest
 
+from herdbook.book.exceptions import (
+    AlreadyWrittenError,
+    ConfirmationNeededError,
+    EditConflictError,
+    RecordRefusedError,
+)
 from herdbook.book.inputs import CountEntry
 from herdbook.book.models import Animal, Answer, Book, ChangeSet, CountedPup, Litter, LitterCount
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.audit import examine
-from herdbook.book.rules.findings import Asked, Refused
-from herdbook.book.services.change_set import AlreadyWritten, ChangedMeanwhile, Submission
+from herdbook.book.services.change_set import Submission
 from herdbook.book.services.counts import correct_count, record_count, remove_count
 from herdbook.book.services.litters import correct_litter, entry_of
 from tests.conftest import TODAY
@@ -59,7 +64,7 @@ def test_it_works(cast, litter):
 
 def test_a_double_tap_counts_once(cast, litter):
     count(cast, entry(litter, coming=3), submission_key="tap")
-    with pytest.raises(AlreadyWritten):
+    with pytest.raises(AlreadyWrittenError):
         count(cast, entry(litter, coming=3), submission_key="tap")
     assert LitterCount.objects.count() == 1
 
@@ -76,7 +81,7 @@ def test_a_double_tap_counts_once(cast, litter):
     ],
 )
 def test_it_refuses_what_cannot_be(cast, litter, told, code):
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         count(cast, entry(litter, **told))
     assert code in codes(found)
     assert not LitterCount.objects.exists()
@@ -85,7 +90,7 @@ def test_it_refuses_what_cannot_be(cast, litter, told, code):
 def test_it_refuses_a_pup_of_another_litter_and_one_that_hides_its_points(cast, litter):
     Animal.objects.filter(pk=cast.rook.pk).update(coat="black")
     black = Animal.objects.get(pk=cast.rook.pk)
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         count(cast, entry(litter, coming=3, pups=(black, cast.sorrel, cast.tansy)))
     assert codes(found) == {
         (f"not-of-the-litter:{cast.tansy.pk}", "pups"),
@@ -94,14 +99,14 @@ def test_it_refuses_a_pup_of_another_litter_and_one_that_hides_its_points(cast, 
 
 
 def test_it_refuses_one_pup_that_can_be_looked_at_by_name(cast, litter):
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         count(cast, entry(litter, coming=1, pups=(cast.rook,)))
     assert codes(found) == {("one-pup", "pups")}
 
 
 def test_it_refuses_a_litter_without_a_day_of_birth(cast, litter):
     litter.born = None
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         count(cast, entry(litter, coming=3))
     assert codes(found) == {("no-birth-date", "on")}
 
@@ -110,7 +115,7 @@ def test_it_asks_about_what_is_hard_to_believe(cast, litter):
     count(cast, entry(litter, coming=3))
     LookFactory(animal=cast.rook, on=SEVEN_WEEKS, stage="coming")
     Animal.objects.filter(pk=cast.sorrel.pk).update(state="sold", left_on=PartialDate(2026, 4, 1))
-    with pytest.raises(Asked) as found:
+    with pytest.raises(ConfirmationNeededError) as found:
         count(cast, entry(litter, coming=2))
     assert codes(found) == {
         ("left-out:1", "none"),
@@ -125,7 +130,7 @@ def test_it_asks_about_what_is_hard_to_believe(cast, litter):
 
 def test_it_asks_about_points_that_come_early(cast, litter):
     day = BORN + datetime.timedelta(days=10)
-    with pytest.raises(Asked) as found:
+    with pytest.raises(ConfirmationNeededError) as found:
         count(cast, entry(litter, full=2, overmarked=1, on=day))
     assert {field for _, field in codes(found)} == {"full", "overmarked"}
 
@@ -139,7 +144,7 @@ def test_a_count_is_corrected_and_its_history_stays(cast, litter):
     assert set(again.pups) == {cast.rook, cast.sorrel}
     assert [one.none for one in again.history.all()] == [0, 1]
     assert sorted(CountedPup.history.values_list("history_type", flat=True)) == ["+"] * 3 + ["-"]
-    with pytest.raises(ChangedMeanwhile):
+    with pytest.raises(EditConflictError):
         correct_count(Submission(cast.owner, TODAY, version=1), count=row, entry=told)
 
 
@@ -157,13 +162,13 @@ def test_a_count_that_never_was_is_taken_out_and_its_history_stays(cast, litter)
     assert not CountedPup.objects.exists()
     assert LitterCount.history.filter(history_type="-").count() == 1
     assert CountedPup.history.filter(history_type="-").count() == 3
-    with pytest.raises(Refused):
+    with pytest.raises(RecordRefusedError):
         remove_count(Submission(cast.owner, version=1), count=row)
 
 
 def test_a_litter_is_not_born_after_its_pups_were_counted(cast, litter):
     count(cast, entry(litter, coming=3))
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         correct_litter(
             Submission(cast.owner, TODAY, version=litter.version),
             litter=litter,

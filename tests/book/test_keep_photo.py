@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from herdbook.book.exceptions import RecordRefusedError
 from herdbook.book.models import Photo
-from herdbook.book.rules.findings import Refused
 from herdbook.book.services.photos import keep_photo, reencoded
 
 ORIENTATION, MAKE, GPS = 0x0112, 0x010F, 0x8825
@@ -91,7 +91,7 @@ def test_it_takes_grey_and_print_colours(cast, mode):
     "raw", [b"", b"not a picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"%PDF-1.7"]
 )
 def test_it_refuses_what_is_no_picture(cast, raw):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         keep_photo(herd=cast.herd, file=BytesIO(raw))
     assert [finding.code for finding in refused.value.findings] == ["photo-unread"]
     assert refused.value.findings[0].field == "photo"
@@ -113,7 +113,7 @@ def bomb(width, height):
 @pytest.mark.filterwarnings("ignore::PIL.Image.DecompressionBombWarning")
 @pytest.mark.parametrize(("width", "height"), [(8000, 8000), (11_000, 11_000), (60_000, 60_000)])
 def test_it_refuses_a_picture_that_would_swell(cast, width, height):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         keep_photo(herd=cast.herd, file=bomb(width, height))
     assert [finding.code for finding in refused.value.findings] == ["photo-large"]
 
@@ -125,5 +125,5 @@ def test_a_spoilt_file_is_refused_or_read_and_never_breaks(data):
     for _ in range(data.draw(st.integers(1, 6))):
         raw[data.draw(st.integers(0, len(raw) - 1))] = data.draw(st.integers(0, 255))
     raw = raw[: data.draw(st.integers(0, len(raw)))]
-    with contextlib.suppress(Refused):
+    with contextlib.suppress(RecordRefusedError):
         assert Image.open(BytesIO(reencoded(BytesIO(bytes(raw))))).format == "JPEG"

@@ -4,9 +4,9 @@ import datetime
 
 import pytest
 
+from herdbook.book.exceptions import ConfirmationNeededError, RecordRefusedError
 from herdbook.book.inputs import LookEntry, WeighingEntry
 from herdbook.book.models import Animal, ChangeSet, Look, Weighing
-from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.observations import (
     correct_observation,
@@ -77,7 +77,7 @@ def test_it_refuses_a_day_to_come(cast):
         lambda: weigh(cast, WeighingEntry(cast.rook, tomorrow, 950)),
         lambda: look(cast, "full", tomorrow),
     ):
-        with pytest.raises(Refused) as refused:
+        with pytest.raises(RecordRefusedError) as refused:
             write()
         assert codes(refused) == [("future", "on")]
 
@@ -88,7 +88,7 @@ def test_it_refuses_a_year_that_is_a_slip(cast):
         lambda: weigh(cast, WeighingEntry(cast.tansy, slip, 950)),
         lambda: look(cast, "full", slip),
     ):
-        with pytest.raises(Refused) as refused:
+        with pytest.raises(RecordRefusedError) as refused:
             write()
         assert ("long-ago:on", "on") in codes(refused)
 
@@ -98,7 +98,7 @@ def test_it_refuses_a_day_before_birth(cast):
         lambda: weigh(cast, WeighingEntry(cast.rook, days_old(-1), 95)),
         lambda: look(cast, "none", days_old(-1)),
     ):
-        with pytest.raises(Refused) as refused:
+        with pytest.raises(RecordRefusedError) as refused:
             write()
         assert codes(refused) == [("before-birth", "on")]
 
@@ -109,13 +109,13 @@ def test_it_takes_a_weighing_on_the_day_of_birth(cast):
 
 @pytest.mark.parametrize("grams", [9, 4001])
 def test_it_refuses_a_weight_that_no_cavy_has(cast, grams):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         weigh(cast, WeighingEntry(cast.rook, TODAY, grams), answered=["heavy"])
     assert codes(refused) == [("field:weight_g", "weight_g")]
 
 
 def test_it_asks_of_a_very_heavy_animal(cast):
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         weigh(cast, WeighingEntry(cast.rook, TODAY, 1801))
     assert codes(asked) == [("heavy", "weight_g")]
     assert weigh(cast, WeighingEntry(cast.rook, TODAY, 1800))
@@ -126,7 +126,7 @@ def test_it_asks_of_a_jump_in_weight(cast, grams, asks):
     WeighingFactory(animal=cast.rook, on=days_old(100), weight_g=900)
     entry = WeighingEntry(cast.rook, days_old(107), grams)
     if asks:
-        with pytest.raises(Asked) as asked:
+        with pytest.raises(ConfirmationNeededError) as asked:
             weigh(cast, entry)
         assert ("weight-jump", "weight_g") in codes(asked) or grams <= 2250
     else:
@@ -141,7 +141,7 @@ def test_the_first_weighing_is_held_against_the_birth_weight(cast, days, grams, 
     cast.rook.refresh_from_db()
     entry = WeighingEntry(cast.rook, days_old(days), grams)
     if asks:
-        with pytest.raises(Asked) as asked:
+        with pytest.raises(ConfirmationNeededError) as asked:
             weigh(cast, entry)
         assert codes(asked) == [("weight-jump", "weight_g")]
     else:
@@ -155,20 +155,20 @@ def test_months_between_two_weighings_are_no_jump(cast):
 
 def test_it_asks_of_a_second_weighing_on_one_day(cast):
     WeighingFactory(animal=cast.rook, on=TODAY, weight_g=950)
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         weigh(cast, WeighingEntry(cast.rook, TODAY, 951))
     assert codes(asked) == [("same-day", "on")]
 
 
 def test_several_weighings_are_asked_about_each_for_itself(cast):
     entries = [WeighingEntry(cast.rook, TODAY, 1900), WeighingEntry(cast.sorrel, TODAY, 1900)]
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         weigh(cast, *entries)
     assert codes(asked) == [
         (f"heavy:{cast.rook.pk}", f"weight_g-{cast.rook.public_id}"),
         (f"heavy:{cast.sorrel.pk}", f"weight_g-{cast.sorrel.public_id}"),
     ]
-    with pytest.raises(Asked):
+    with pytest.raises(ConfirmationNeededError):
         weigh(cast, *entries, answered=[f"heavy:{cast.rook.pk}"])
     assert not Weighing.objects.exists()
 
@@ -187,7 +187,7 @@ def test_it_asks_of_a_weighing_after_the_animal_left(cast):
     cast.rook.state, cast.rook.left_on = "died", BORN.replace(month=10)
     cast.rook.save()
     cast.rook.refresh_from_db()
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         weigh(cast, WeighingEntry(cast.rook, TODAY, 950))
     assert codes(asked) == [("after-left", "on")]
     assert weigh(cast, WeighingEntry(cast.rook, BORN.replace(month=10), 950))
@@ -206,7 +206,7 @@ def test_it_asks_of_a_weighing_after_the_animal_left(cast):
 )
 def test_it_asks_of_points_that_are_early(cast, stage, days, asks):
     if asks:
-        with pytest.raises(Asked) as asked:
+        with pytest.raises(ConfirmationNeededError) as asked:
             look(cast, stage, days_old(days))
         assert codes(asked) == [("points-early", "stage")]
         assert look(cast, stage, days_old(days), answered=["points-early"])
@@ -217,7 +217,7 @@ def test_it_asks_of_points_that_are_early(cast, stage, days, asks):
 def test_it_asks_of_points_on_a_body_that_hides_them(cast):
     cast.rook.coat = "black"
     cast.rook.save()
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         look(cast, "full")
     assert codes(asked) == [("coat-hides-points", "stage")]
     assert look(cast, "none")
@@ -225,7 +225,7 @@ def test_it_asks_of_points_on_a_body_that_hides_them(cast):
 
 def test_it_asks_of_points_that_are_gone(cast):
     LookFactory(animal=cast.rook, on=days_old(120), stage="full")
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         look(cast, "none")
     assert codes(asked) == [("points-gone", "stage")]
     assert look(cast, "coming")
@@ -243,13 +243,13 @@ def test_a_look_corrected_to_none_is_not_held_against_itself(cast):
 
 def test_it_asks_of_a_second_look_on_one_day(cast):
     LookFactory(animal=cast.rook, on=TODAY, stage="full")
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         look(cast, "full")
     assert codes(asked) == [("same-day", "on")]
 
 
 def test_it_refuses_smut_spread_over_a_face_without_smut(cast):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(RecordRefusedError) as refused:
         look(cast, "none", smut="none", spread="face")
     assert codes(refused) == [("spread-without-smut", "spread")]
 

@@ -4,10 +4,10 @@ import datetime
 
 import pytest
 
+from herdbook.book.exceptions import ConfirmationNeededError, RecordRefusedError
 from herdbook.book.inputs import LitterEntry, PupEntry
 from herdbook.book.models import Animal, Litter
 from herdbook.book.partial_date import PartialDate
-from herdbook.book.rules.findings import Asked, Refused
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.litters import correct_litter, next_numbers, record_litter
 from tests.factories import AnimalFactory, LitterFactory
@@ -42,7 +42,7 @@ def write(cast, *, answered=(), **values):
 def refused(cast, **values):
     """Codes (without the row they are about) of what is refused; nothing is written."""
     litters = Litter.objects.count()
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         write(cast, **values)
     assert Litter.objects.count() == litters
     findings = [finding for finding in found.value.findings if finding.kind == "refuse"]
@@ -53,7 +53,7 @@ def refused(cast, **values):
 def asked(cast, **values):
     """Codes of what is asked; once each is answered, the same record is taken."""
     litters = Litter.objects.count()
-    with pytest.raises(Asked) as found:
+    with pytest.raises(ConfirmationNeededError) as found:
         write(cast, **values)
     assert Litter.objects.count() == litters
     codes = [finding.code for finding in found.value.findings]
@@ -229,7 +229,7 @@ def test_it_refuses_an_animal_as_its_own_ancestor(cast):
     for descendant in (cast.sorrel, grandchild):
         descendant.litter.born = None
         descendant.litter.save()
-        with pytest.raises(Refused) as found:
+        with pytest.raises(RecordRefusedError) as found:
             correct_litter(
                 Submission(cast.owner, TODAY, version=1),
                 litter=cast.march_litter,
@@ -345,13 +345,13 @@ def test_it_takes_a_sire_that_left_in_time(cast):
 
 
 def test_it_shows_questions_beside_what_it_refuses(cast):
-    with pytest.raises(Refused) as found:
+    with pytest.raises(RecordRefusedError) as found:
         write(cast, dam=cast.rook, boars=(), pups=(PupEntry(birth_weight_g=400),))
     assert {finding.kind for finding in found.value.findings} == {"refuse", "ask"}
 
 
 def test_an_answer_to_one_question_is_no_answer_to_another(cast):
-    with pytest.raises(Asked):
+    with pytest.raises(ConfirmationNeededError):
         write(
             cast,
             pups=(PupEntry(birth_weight_g=400), PupEntry(birth_weight_g=300)),
@@ -362,7 +362,7 @@ def test_an_answer_to_one_question_is_no_answer_to_another(cast):
 
 def test_it_asks_about_a_lethal_white(cast):
     pups = (PupEntry(coat="white"), PupEntry(coat="lethal"))
-    with pytest.raises(Asked) as found:
+    with pytest.raises(ConfirmationNeededError) as found:
         write(cast, pups=pups)
     (finding,) = found.value.findings
     assert (finding.code, finding.field) == ("lethal-white:1", "pups-1-coat")

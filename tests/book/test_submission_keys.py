@@ -2,9 +2,10 @@
 
 import pytest
 
+from herdbook.book.exceptions import AlreadyWrittenError
 from herdbook.book.inputs import WeighingEntry
 from herdbook.book.models import Limits, Weighing
-from herdbook.book.services.change_set import AlreadyWritten, Submission
+from herdbook.book.services.change_set import Submission
 from herdbook.book.services.observations import record_observations
 from herdbook.book.services.settings import set_limits
 from tests.conftest import TODAY
@@ -21,7 +22,7 @@ def weigh(user, animal):
 def test_a_double_tap_writes_once(cast):
     weigh(cast.owner, cast.rook)
 
-    with pytest.raises(AlreadyWritten):
+    with pytest.raises(AlreadyWrittenError):
         weigh(cast.owner, cast.rook)
 
     assert Weighing.objects.count() == 1

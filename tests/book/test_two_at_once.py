@@ -18,7 +18,7 @@ from django.db import connection
 call_command("migrate", verbosity=0)
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.services.litters import record_litter
-from herdbook.book.services.change_set import AlreadyWritten, Submission
+from herdbook.book.services.change_set import AlreadyWrittenError, Submission
 from herdbook.book.inputs import LitterEntry, PupEntry
 from herdbook.book.models import Book, Litter
 from tests.cast import make_cast
@@ -39,7 +39,7 @@ def send(key):
             herd=cast.herd, entry=entry,
         )
         outcomes.append(("written", str(litter.public_id), litter.pups.get().number))
-    except AlreadyWritten as again:
+    except AlreadyWrittenError as again:
         outcomes.append(("again", str(again.change_set.subject), ""))
     finally:
         connection.close()

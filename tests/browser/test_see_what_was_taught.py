@@ -14,7 +14,7 @@ def screen(request, transactional_db, today):
 
 
 def test_it_is_used_and_put_back(screen, live_server, cast):
-    parameter_fits.learn(cast.owner)
+    parameter_fits.fit_parameters(cast.owner)
     screen.goto(live_server.url)
     screen.get_by_role("link", name="What this herd has taught").click()
     screen.get_by_role("heading", level=1, name="What this herd has taught").wait_for()

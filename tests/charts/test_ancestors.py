@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from herdbook.charts import Ancestor, Animal, Sex, TookTooLong, ancestors_chart
+from herdbook.charts import Ancestor, Animal, DrawingTimeoutError, Sex, ancestors_chart
 from herdbook.charts.text import clean
 
 from .conftest import SVG, Picture, animal, frame_of, overlap
@@ -240,7 +240,7 @@ def test_it_refuses_a_link_that_leads_away(engine, link):
 
 
 def test_it_says_when_the_engine_takes_too_long(slow_engine, family):
-    with pytest.raises(TookTooLong, match="longer than 0.2 s"):
+    with pytest.raises(DrawingTimeoutError, match="longer than 0.2 s"):
         ancestors_chart(family["hazel"], 3, engine=slow_engine, seconds=0.2)
 
 

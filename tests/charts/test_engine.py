@@ -5,7 +5,14 @@ from pathlib import Path
 
 import pytest
 
-from herdbook.charts import CannotDraw, NoEngine, Sex, TookTooLong, TooLarge, find_engine
+from herdbook.charts import (
+    ChartTooLargeError,
+    DrawingError,
+    DrawingTimeoutError,
+    NoEngineError,
+    Sex,
+    find_engine,
+)
 from herdbook.charts.drawing import Box, draw
 from herdbook.charts.graphviz import check_size, run
 
@@ -50,7 +57,7 @@ def test_the_environment_names_another(monkeypatch, tmp_path):
 def test_it_says_when_there_is_none(monkeypatch, tmp_path):
     monkeypatch.setenv("HERDBOOK_DOT", str(tmp_path / "nothing"))
 
-    with pytest.raises(NoEngine, match="no graphviz program was found"):
+    with pytest.raises(NoEngineError, match="no graphviz program was found"):
         find_engine()
 
 
@@ -59,7 +66,7 @@ def test_it_says_when_the_named_one_does_not_run(tmp_path):
     broken.write_bytes(b"\x7fELF not a program")
     broken.chmod(0o755)
 
-    with pytest.raises(NoEngine, match="does not run"):
+    with pytest.raises(NoEngineError, match="does not run"):
         run("graph {}", layout="dot", engine=str(broken))
 
 
@@ -67,14 +74,14 @@ def test_it_stops_an_engine_that_takes_too_long(tmp_path):
     note = tmp_path / "pid"
     slow = _program(tmp_path, "slow", f"echo $$ > {note}; exec sleep 600")
 
-    with pytest.raises(TookTooLong, match="longer than 0.5 s"):
+    with pytest.raises(DrawingTimeoutError, match="longer than 0.5 s"):
         run("graph {}", layout="dot", engine=slow, seconds=0.5)
     with pytest.raises(ProcessLookupError):
         os.kill(int(note.read_text()), 0)
 
 
 def test_it_hands_on_the_words_of_an_engine_that_fails(engine):
-    with pytest.raises(CannotDraw, match="syntax error"):
+    with pytest.raises(DrawingError, match="syntax error"):
         run("graph { -> }", layout="dot", engine=engine)
 
 
@@ -84,6 +91,6 @@ def test_it_refuses_more_boxes_than_the_cap_before_it_runs_anything(tmp_path):
     boxes = [Box(0, 0, 30, Sex.BOAR, title="Pip")] * 401
 
     check_size(400)
-    with pytest.raises(TooLarge, match="401 boxes .* 400 is the most"):
+    with pytest.raises(ChartTooLargeError, match="401 boxes .* 400 is the most"):
         draw(boxes, [], title="All", name="all", engine=noting)
     assert not note.exists()

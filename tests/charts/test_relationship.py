@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from herdbook.charts import MOST_PATHS, Animal, Route, Sex, TooLarge, relationship_chart
+from herdbook.charts import MOST_PATHS, Animal, ChartTooLargeError, Route, Sex, relationship_chart
 from herdbook.charts import graphviz as graphviz_engine
 from herdbook.charts.relationship import STROKES
 from tests.charts.conftest import SVG, animal
@@ -166,7 +166,7 @@ def test_it_refuses_paths_that_could_not_be_told_apart(count):
 
 def test_it_refuses_a_chart_too_large(monkeypatch):
     monkeypatch.setattr(graphviz_engine.check_size, "__defaults__", (3,))
-    with pytest.raises(TooLarge):
+    with pytest.raises(ChartTooLargeError):
         relationship_chart(LITTER, ANIMALS, ROUTES)
 
 

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.db.models import Count
 
 from genetics.doses.explanation import why
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from herdbook.book.models import (
     Animal,
     Answer,
@@ -43,7 +43,7 @@ def loaded(django_db_setup, django_db_blocker):
         owner = open_book()
         herd = Herd.objects.for_user(owner).get()
         load_demo(user=owner, herd=herd, today=TODAY)
-        standing = bring_up_to_date()
+        standing = ensure_current()
         yield owner, herd, standing
         transaction.set_rollback(True)
 

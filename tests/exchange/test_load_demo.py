@@ -5,9 +5,9 @@ import json
 
 import pytest
 
+from herdbook.book.exceptions import RecordRefusedError
 from herdbook.book.models import Animal, Book, ChangeSet, Herd, Litter, Weighing
 from herdbook.book.rules.audit import examine
-from herdbook.book.rules.findings import Refused
 from herdbook.book.services.opening import open_book
 from herdbook.exchange import demo
 from herdbook.exchange.demo import DEMO_HERD, load_demo
@@ -49,7 +49,7 @@ def test_it_goes_in_whole_or_not_at_all(empty, tmp_path, monkeypatch):
     spoilt = tmp_path / "spoilt.json"
     spoilt.write_text(json.dumps(told), encoding="utf-8")
     monkeypatch.setattr(demo, "DEMO_HERD", spoilt)
-    with pytest.raises(Refused):
+    with pytest.raises(RecordRefusedError):
         load_demo(**empty, today=TODAY)
     assert not Animal.objects.exists()
     assert not ChangeSet.objects.exists()

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from herdbook.exchange.errors import FaultyFile
+from herdbook.exchange.exceptions import FaultyFileError
 from herdbook.exchange.pedigree_file import COLUMNS, read_pedigree_file
 
 
@@ -18,7 +18,7 @@ def read(text):
 
 
 def faults(data):
-    with pytest.raises(FaultyFile) as caught:
+    with pytest.raises(FaultyFileError) as caught:
         read_pedigree_file(data if isinstance(data, bytes) else data.encode())
     return list(map(str, caught.value.faults))
 
@@ -288,7 +288,7 @@ def test_any_bytes_are_either_rows_or_faults(data):
     rows, found = [], []
     try:
         rows = read_pedigree_file(data).rows
-    except FaultyFile as faulty:
+    except FaultyFileError as faulty:
         found = faulty.faults
         assert_each_is_a_line(found)
     assert not (rows and found)

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from genetics.core.penetrance.likelihood import WEEKS, look_likelihood, shown_by
-from genetics.core.posterior.dose import Tangle, reckon_dose
+from genetics.core.posterior.dose import IntractableFamily, dose_posterior
 from herdbook.exchange.management.commands import reckon as command
 from tests.exchange.conftest import PROJECT, as_table
 from tests.exchange.herds import shuffled_herds
@@ -365,15 +365,19 @@ def test_animals_without_a_figure_leave_the_others_theirs(tmp_path, monkeypatch)
     """A part of a family for which the approximation fails, made to."""
 
     def without_the_last(pedigree, *given, **told):
-        dose = reckon_dose(pedigree, *given, **told)
+        dose = dose_posterior(pedigree, *given, **told)
         chances, error = dose.chances.copy(), dose.error.copy()
         chances[1:], error[:] = np.nan, (0.0125, np.nan, np.nan)
         method = ("refined", "", "")
         return replace(
-            dose, chances=chances, error=error, method=method, tangled=(Tangle((1, 2), 1e9),)
+            dose,
+            chances=chances,
+            error=error,
+            method=method,
+            tangled=(IntractableFamily((1, 2), 1e9),),
         )
 
-    monkeypatch.setattr(command, "reckon_dose", without_the_last)
+    monkeypatch.setattr(command, "dose_posterior", without_the_last)
     path = tmp_path / "herd.csv"
     path.write_text("id,sire\nA,\nB,A\nC,B\n")
     out, err = io.StringIO(), io.StringIO()

@@ -10,7 +10,8 @@ from django.core.management import call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
+from herdbook.book.exceptions import ConfirmationNeededError
 from herdbook.book.models import (
     Animal,
     Answer,
@@ -20,9 +21,8 @@ from herdbook.book.models import (
     Litter,
     Look,
 )
-from herdbook.book.rules.findings import Asked
 from herdbook.book.services.change_set import Submission
-from herdbook.exchange.errors import FaultyFile
+from herdbook.exchange.exceptions import FaultyFileError
 from herdbook.exchange.import_summary import outline
 from herdbook.exchange.importer import plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
@@ -70,7 +70,7 @@ def planned(text, herd, choices=None):
 
 
 def faults_of(taking, text, choices=None):
-    with pytest.raises(FaultyFile) as refused:
+    with pytest.raises(FaultyFileError) as refused:
         taking(text, choices)
     assert not Animal.objects.exists()
     assert not Litter.objects.exists()
@@ -132,7 +132,7 @@ def test_inbreeding_of_a_published_pedigree(case, backwards, taking):
     """Mrode 2014, Table 2.1 and sec. 2.2; Christensen, Population Genetics, sec. 4.5."""
     rows = case["pedigree"][::-1] if backwards else case["pedigree"]
     taking(as_table(rows))
-    assert bring_up_to_date().fresh
+    assert ensure_current().fresh
     found = {
         animal.number or animal.name: animal.figure.inbreeding
         for animal in Animal.objects.select_related("figure")
@@ -233,7 +233,7 @@ def test_every_fault_is_told_at_once(taking):
 
 def test_a_number_that_the_herd_has_is_a_fault_of_its_row(taking, membership):
     AnimalFactory(herd=membership.herd, number="2", name="Fern")
-    with pytest.raises(FaultyFile) as refused:
+    with pytest.raises(FaultyFileError) as refused:
         taking("id\n1\n2\n")
     (fault,) = refused.value.faults
     assert (fault.row, fault.column) == (3, "id")
@@ -250,7 +250,7 @@ def test_another_herds_numbers_and_names_do_not_clash(taking, membership):
 
 def test_a_name_that_the_herd_has_is_asked_about(taking, membership):
     AnimalFactory(herd=membership.herd, number="2", name="Fern")
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         taking("id\nFern\n")
     assert [finding.code for finding in asked.value.findings] == ["same-name:2"]
 
@@ -259,7 +259,7 @@ YOUNG = "id,sire,dam,born\n1,,,2025-01-01\n2,,,2025-01-01\n3,1,2,2025-03-20\n"
 
 
 def test_what_is_hard_to_believe_is_asked_and_its_answer_kept(taking):
-    with pytest.raises(Asked) as asked:
+    with pytest.raises(ConfirmationNeededError) as asked:
         taking(YOUNG)
     codes = [finding.code for finding in asked.value.findings]
     assert codes == ["young-parent:4", "young-parent:4"]

@@ -7,7 +7,7 @@ import pytest
 from django.core.files.base import ContentFile
 from django.urls import URLPattern, get_resolver, reverse
 
-from genetics.herd.projection import Asked
+from genetics.herd.projection import ProjectionRequest
 from genetics.models import Job, LookAhead, SeasonPlan
 from genetics.season.request import Wishes
 from herdbook.book.models import LitterCount, Photo
@@ -125,7 +125,7 @@ def rows(cast, today):
     photo.image.delete(save=False)
 
 
-ASKED = Asked(("least-kin",), 5, 1, 1, 0, 0, 0.27)
+ASKED = ProjectionRequest(("least-kin",), 5, 1, 1, 0, 0, 0.27)
 SMALL_GIF = (
     b"GIF89a\x01\x00\x01\x00\x80\x00\x00\x00\x00\x00\xff\xff\xff!\xf9\x04\x01\x00\x00\x00\x00,"
     b"\x00\x00\x00\x00\x01\x00\x01\x00\x00\x02\x02D\x01\x00;"

@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from genetics.figures.refresh import Standing
+from genetics.figures.refresh import Freshness
 from genetics.models import Figure, Job
 from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.weights import BOTTOM, HIGH, LEFT, RIGHT, WIDE, plot_weights, weights_of
@@ -120,8 +120,8 @@ def test_without_a_figure_none_is_made_up(method, said, owner_client, cast):
 
 
 def test_before_any_reckoning_the_page_says_so(owner_client, cast, monkeypatch):
-    old = Standing(fresh=False, revision=0, job=Job.objects.create(kind="reckon the book"))
-    monkeypatch.setattr("herdbook.pages.animals.detail.bring_up_to_date", lambda: old)
+    old = Freshness(fresh=False, revision=0, job=Job.objects.create(kind="reckon the book"))
+    monkeypatch.setattr("herdbook.pages.animals.detail.ensure_current", lambda: old)
     page = text(owner_client, cast.rook)
     assert "Not worked out yet." in page
     assert "The book has changed and is being reckoned anew." in page

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Figure
 from herdbook.book.models import Animal, GivenEvidence
 from herdbook.book.partial_date import PartialDate
@@ -98,7 +98,7 @@ def test_a_look_lasts_two_weeks(on, wanted, cast, today):
 
 def test_one_whose_dose_is_settled_needs_no_look(cast, today):
     young = pup(cast, "2026-09-01")
-    bring_up_to_date()
+    ensure_current()
     Figure.objects.update_or_create(
         animal=young,
         defaults={

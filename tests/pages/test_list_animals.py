@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from genetics.figures.refresh import Standing
+from genetics.figures.refresh import Freshness
 from genetics.models import Figure
 from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.filters import AGE_BANDS
@@ -172,8 +172,8 @@ def test_what_is_not_known_comes_last(sort, owner_client, cast):
 @pytest.mark.parametrize("sort", ["dose", "-dose", "inbreeding", "-inbreeding"])
 def test_an_animal_without_a_figure_comes_last(sort, owner_client, cast, monkeypatch):
     owner_client.get(PAGE)
-    fresh = Standing(fresh=True, revision=0)
-    monkeypatch.setattr("herdbook.pages.animals.list.bring_up_to_date", lambda: fresh)
+    fresh = Freshness(fresh=True, revision=0)
+    monkeypatch.setattr("herdbook.pages.animals.list.ensure_current", lambda: fresh)
     AnimalFactory(herd=cast.herd, name="Ash")
     assert names(owner_client.get(PAGE, {"sort": sort}))[-1] == "Ash"
 

@@ -7,8 +7,8 @@ import pytest
 from django.urls import reverse
 from django.utils.html import strip_tags
 
-from genetics.figures.refresh import bring_up_to_date
-from genetics.herd.projection import FIRST_MATED_DAYS, Asked, breed_on
+from genetics.figures.refresh import ensure_current
+from genetics.herd.projection import FIRST_MATED_DAYS, ProjectionRequest, breed_on
 from genetics.models import Job, LookAhead
 from herdbook.book import limits
 from herdbook.book.models import Animal, GivenEvidence, Limits, Litter
@@ -28,7 +28,7 @@ SENT = {
     "losses": "27",
     "showable": "",
 }
-ASKED = Asked(("least-kin", "one-dose-to-self"), 3, 2, 1, 1, 1, 0.27)
+ASKED = ProjectionRequest(("least-kin", "one-dose-to-self"), 3, 2, 1, 1, 1, 0.27)
 
 
 @pytest.fixture(autouse=True)
@@ -53,7 +53,7 @@ def test_it_works(owner_client, cast):
     answer = owner_client.post(PAGE, SENT)
     row = LookAhead.objects.get()
     assert answer["Location"] == reverse("look-ahead", args=[row.public_id])
-    assert Asked.from_plain(row.asked) == ASKED
+    assert ProjectionRequest.from_plain(row.asked) == ASKED
     assert row.job.user == cast.owner
     waiting = owner_client.get(answer["Location"])
     assert "This is being worked out" in words(waiting)
@@ -79,7 +79,7 @@ def test_it_starts_from_the_herds_own_shares(owner_client, cast):
     for animal in animals:
         GivenEvidence.objects.create(herd=cast.herd, animal=animal, like0=0, like1=1, like2=0)
         JudgementFactory(animal=animal, on=TODAY, verdict="showable")
-    bring_up_to_date()
+    ensure_current()
     starts = starts_with(owner_client)
     # born dead 3 + 20 x 21.6% of 80 + 20; of two pups none lost, beside 20 by the study
     lost = 20 * 0.054 / 0.784 / 22
@@ -90,7 +90,7 @@ def test_it_starts_from_the_herds_own_shares(owner_client, cast):
     assert "At first your own: 6 of 6 judged one-dose animals were good enough" in page
     sent = SENT | {"losses": str(starts["losses"]), "showable": str(starts["showable"])}
     owner_client.post(PAGE, sent)
-    assert Asked.from_plain(LookAhead.objects.get().asked).showable == 0.8
+    assert ProjectionRequest.from_plain(LookAhead.objects.get().asked).showable == 0.8
 
 
 def test_a_boar_may_be_lost_with_the_rules_that_are_ticked_at_first(owner_client, cast):
@@ -98,7 +98,7 @@ def test_a_boar_may_be_lost_with_the_rules_that_are_ticked_at_first(owner_client
     assert "Each rule is tried a second time without him, so choose two rules at most." in page
     policies = starts_with(owner_client)["policies"]
     owner_client.post(PAGE, SENT | {"policies": policies, "lost_boar": "Rook", "boars": "1"})
-    assert len(Asked.from_plain(LookAhead.objects.get().asked).series) == 4
+    assert len(ProjectionRequest.from_plain(LookAhead.objects.get().asked).series) == 4
 
 
 def test_a_second_tap_leads_to_the_one_under_way(owner_client, cast):
@@ -141,7 +141,9 @@ def test_the_age_at_first_mating_is_held_against_the_limits(owner_client, cast):
 
 
 def test_it_is_listed_to_be_seen_again(owner_client, cast):
-    row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 0.27, lost_boar=cast.bramble.pk))
+    row = tried(
+        cast, ProjectionRequest(("least-kin",), 2, 1, 1, 1, 1, 0.27, lost_boar=cast.bramble.pk)
+    )
     page = owner_client.get(PAGE)
     assert "Least kin; Least kin, without Thornmoor Bramble" in words(page)
     assert reverse("look-ahead", args=[row.public_id]) in page.content.decode()
@@ -150,7 +152,7 @@ def test_it_is_listed_to_be_seen_again(owner_client, cast):
 
 
 def test_the_share_good_enough_has_a_column_and_the_plot(owner_client, cast):
-    row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 0.27, showable=0.6))
+    row = tried(cast, ProjectionRequest(("least-kin",), 2, 1, 1, 1, 1, 0.27, showable=0.6))
     page = words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
     assert "Good enough to show" in page
     assert "Pups good enough to show, a litter" in page
@@ -158,7 +160,7 @@ def test_the_share_good_enough_has_a_column_and_the_plot(owner_client, cast):
 
 
 def test_a_season_without_a_pup_is_a_dash(owner_client, cast):
-    row = tried(cast, Asked(("least-kin",), 2, 1, 1, 1, 1, 1.0))
+    row = tried(cast, ProjectionRequest(("least-kin",), 2, 1, 1, 1, 1, 1.0))
     assert "–" in words(owner_client.get(reverse("look-ahead", args=[row.public_id])))
 
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 
 from genetics.colours.carriers import Looks
-from genetics.figures.refresh import Standing, bring_up_to_date
+from genetics.figures.refresh import Freshness, ensure_current
 from genetics.models import Job, SeasonPlan
 from genetics.season import planner
 from genetics.season.planner import work_out
@@ -58,7 +58,7 @@ def shown(client, plan):
 
 def test_possible_sires_taken_as_written_are_told(owner_client, cast, monkeypatch):
     assert "possible sires count as written" not in shown(owner_client, ask(owner_client))
-    monkeypatch.setattr(planner, "bring_up_to_date", lambda: Standing(False, 0))
+    monkeypatch.setattr(planner, "ensure_current", lambda: Freshness(False, 0))
     assert "possible sires count as written" in shown(owner_client, ask(owner_client, pens=2))
 
 
@@ -266,7 +266,7 @@ def test_a_herd_that_judged_some_is_told_how_many(owner_client, cast):
         animal = AnimalFactory(herd=cast.herd, state="sold")
         GivenEvidence.objects.create(herd=cast.herd, animal=animal, like0=0, like1=1, like2=0)
         JudgementFactory(animal=animal, on=date(2026, 11, 25), verdict=verdict)
-    bring_up_to_date()
+    ensure_current()
     said = "1 of 2 judged one-dose animals of this herd were good enough; reckoned as 50%"
     assert said in words(owner_client.get(PAGE))
     page = shown(owner_client, ask(owner_client))

@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from herdbook.book.models import Animal
 from herdbook.pages.animals.forms import MoveForm
 from herdbook.pages.animals.progeny_test import CostsForm
-from herdbook.pages.common.entry_form import DeskForm
+from herdbook.pages.common.entry_form import EntryForm
 from herdbook.pages.common.error_messages import PlainForm, SignInForm
 from herdbook.pages.common.fields import OneOffered, PartialDateFormField, SomeOffered
 from herdbook.pages.litters.pups import MOST_PUPS, pup_lines
@@ -77,7 +77,7 @@ def test_a_photo_that_was_sent_before_and_is_no_id():
 
 
 def test_every_form_of_ours_does_so():
-    ours = (DeskForm, PhotoFields, CostsForm, SignInForm, MoveForm, LookForm)
+    ours = (EntryForm, PhotoFields, CostsForm, SignInForm, MoveForm, LookForm)
     assert all(issubclass(form, PlainForm) for form in (*ours, WeighingForm, TakeInForm))
 
 

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from genetics.core.explanation import evidence_weights
 from genetics.doses.explanation import why
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Figure
 from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.reasons import odds, odds_words, times
@@ -161,14 +161,14 @@ def test_it_says_where_records_bear_on_each_other(owner_client, cast, looked):
     ],
 )
 def test_without_a_figure_it_says_why(owner_client, looked, method, words):
-    bring_up_to_date()
+    ensure_current()
     Figure.objects.filter(animal=looked).update(method=method, dose0=None, dose1=None, dose2=None)
     assert words in text(ask(owner_client, looked))
 
 
 def test_what_would_prove_it_stands_even_without_reasons(owner_client, cast, today, monkeypatch):
     monkeypatch.setattr(
-        "genetics.doses.explanation.reasons.reasons_for", lambda *given, **told: None
+        "genetics.doses.explanation.reasons.evidence_weights", lambda *given, **told: None
     )
     page = text(ask(owner_client, cast.tansy))
     assert "There is a dose, but this family is too complex to separate its records" in page
@@ -178,9 +178,9 @@ def test_what_would_prove_it_stands_even_without_reasons(owner_client, cast, tod
 def test_a_tangled_herd_has_reasons_that_say_what_they_may_be_off_by(
     owner_client, looked, monkeypatch
 ):
-    told = evidence_weights.reasons_for
+    told = evidence_weights.evidence_weights
     monkeypatch.setattr(
-        "genetics.doses.explanation.reasons.reasons_for",
+        "genetics.doses.explanation.reasons.evidence_weights",
         lambda *given, **more: told(*given, budget=1, **more),
     )
     page = text(ask(owner_client, looked))

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from genetics.calibration import parameter_fits
 from genetics.models import Fit, FitUse, Job
-from genetics.snapshot.parameters import in_force
+from genetics.snapshot.parameters import current_parameters
 from herdbook.book.models import Membership
 from tests.factories import AnimalFactory, LookFactory
 
@@ -40,7 +40,7 @@ def fit(cast, today):
         LookFactory(
             animal=AnimalFactory(herd=cast.herd), on="2026-08-01", stage="none", warmth="mild"
         )
-    return parameter_fits.learn(cast.owner)
+    return parameter_fits.fit_parameters(cast.owner)
 
 
 def test_it_works(owner_client, fit, cast):
@@ -60,12 +60,12 @@ def test_it_works(owner_client, fit, cast):
     most = round(100 * fit.effect["most"])
     says = f"The dose of 1 animal would move by more than one in a hundred, by {most} in a hundred"
     assert f"{says} at most ({cast.flint.label})." in page
-    assert in_force().fit is None
+    assert current_parameters().fit is None
 
 
 def test_it_is_used_and_undone_in_one_click(owner_client, fit, cast):
     page = text(do(owner_client, do="use", fit=fit.public_id))
-    assert in_force().fit == fit.pk
+    assert current_parameters().fit == fit.pk
     assert "In use." in page
     assert "would move" not in page  # it was said against what was in force then
     assert "Used from now on: doses are reckoned anew." in page
@@ -73,7 +73,7 @@ def test_it_is_used_and_undone_in_one_click(owner_client, fit, cast):
     assert cast.owner.username in page
 
     page = text(put_back(owner_client))
-    assert in_force().fit is None
+    assert current_parameters().fit is None
     assert "Put back as it was before: doses are reckoned anew." in page
     assert [use.fit for use in FitUse.objects.all()] == [None, fit]
     assert {use.user for use in FitUse.objects.all()} == {cast.owner}
@@ -83,7 +83,7 @@ def test_a_second_tap_on_use_leaves_it_to_be_put_back(owner_client, fit):
     do(owner_client, do="use", fit=fit.public_id)
     assert "Nothing more was changed." in text(do(owner_client, do="use", fit=fit.public_id))
     put_back(owner_client)
-    assert in_force().fit is None
+    assert current_parameters().fit is None
 
 
 def test_a_second_tap_on_put_back_does_not_undo_the_first(owner_client, fit):
@@ -91,7 +91,7 @@ def test_a_second_tap_on_put_back_does_not_undo_the_first(owner_client, fit):
     seen = FitUse.objects.get().pk
     for _ in range(2):
         do(owner_client, do="back", seen=seen)
-    assert in_force().fit is None
+    assert current_parameters().fit is None
     assert FitUse.objects.count() == 2
 
 
@@ -151,7 +151,7 @@ def test_one_from_before_spreads_were_learned_is_shown(owner_client, fit):
     assert "One dose: half show points by 42.0 days" in page
     assert "two in three" not in page
     do(owner_client, do="use", fit=fit.public_id)
-    assert in_force().fit == fit.pk
+    assert current_parameters().fit == fit.pk
 
 
 def test_it_refuses_one_who_owns_no_herd(client, fit, cast, django_user_model):

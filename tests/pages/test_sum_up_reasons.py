@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from genetics.doses.explanation import why
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from herdbook.book.models import Animal
 from herdbook.book.partial_date import PartialDate
 from herdbook.pages.animals.evidence_words import KinSeen
@@ -15,7 +15,7 @@ from tests.factories import AnimalFactory, LitterFactory, LookFactory
 
 
 def sentence(animal, user=None):
-    bring_up_to_date()
+    ensure_current()
     animal = Animal.objects.with_parents().get(pk=animal.pk)
     found = why(animal)
     return summary(found, animal, kin_of(animal, found, user))
@@ -119,7 +119,7 @@ def test_a_reason_from_another_herd_names_nobody(cast, other_herd, litter):
     """Seen by a breeder of another herd, Rook's family is no more than a family."""
     pup = pup_of(litter, "none")
     user, _herd = other_herd
-    bring_up_to_date()
+    ensure_current()
     animal = Animal.objects.with_parents().get(pk=pup.pk)
     found = why(animal)
     kin = kin_of(animal, found, user)
@@ -140,7 +140,7 @@ def test_a_reason_from_another_herd_names_nobody(cast, other_herd, litter):
 )
 def test_the_verdict_follows_the_chance(cast, today, chances, verdict):
     checked(cast.rook, "full")
-    bring_up_to_date()
+    ensure_current()
     animal = Animal.objects.with_parents().get(pk=cast.rook.pk)
     found = replace(why(animal), posterior=chances)
     assert summary(found, animal, kin_of(animal, found)).startswith(verdict)

@@ -10,7 +10,7 @@ from django.utils.html import strip_tags
 
 from herdbook.book.models import Animal, GivenEvidence, Litter
 from herdbook.book.partial_date import PartialDate
-from herdbook.charts import CannotDraw
+from herdbook.charts import DrawingError
 from tests.factories import AnimalFactory, LitterFactory
 
 PAGE = "/matings/"
@@ -207,7 +207,7 @@ def test_a_pedigree_that_contradicts_itself(owner_client, cast):
 
 def test_a_chart_that_cannot_be_drawn_says_why(owner_client, cast, monkeypatch):
     def fail(*arguments, **more):
-        raise CannotDraw("No pencil.")
+        raise DrawingError("No pencil.")
 
     monkeypatch.setattr("herdbook.pages.matings.kinship.relationship_chart", fail)
     monkeypatch.setattr("herdbook.pages.matings.kinship.ancestors_chart", fail)

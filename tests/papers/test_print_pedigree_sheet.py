@@ -7,9 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from herdbook.papers.dose_statement import DoseStatement
+from herdbook.papers.exceptions import PrintingError
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighing
-from herdbook.papers.typesetting import CannotPrint, printable, printable_characters
+from herdbook.papers.typesetting import printable, printable_characters
 
 from .samples import ancestors, animal, holds, printed, sheet, squeezed, text_of
 
@@ -176,7 +177,7 @@ def test_text_beyond_its_box_is_cut_with_an_ellipsis_on_one_page():
 
 
 def test_it_refuses_a_character_that_it_has_no_shape_for_and_says_where():
-    with pytest.raises(CannotPrint) as refused:
+    with pytest.raises(PrintingError) as refused:
         pedigree_sheet_pdf(sheet(ancestors={"sd": Ancestor("Pip \U0001f439")}))
     assert refused.value.character == "\U0001f439"
     assert refused.value.field == "sire’s dam"
@@ -185,7 +186,7 @@ def test_it_refuses_a_character_that_it_has_no_shape_for_and_says_where():
 
 @pytest.mark.parametrize("field", ["breeder", "seller", "buyer", "issued_on"])
 def test_the_refusal_names_the_field(field):
-    with pytest.raises(CannotPrint) as refused:
+    with pytest.raises(PrintingError) as refused:
         pedigree_sheet_pdf(sheet(**{field: "שלום"}))
     labels = sheet().as_data()["labels"]
     assert refused.value.field == labels[field]
@@ -223,7 +224,7 @@ def test_any_text_is_printed_on_one_page_or_refused_by_name(name, number, seller
     refused = None
     try:
         printed(one)
-    except CannotPrint as reason:
+    except PrintingError as reason:
         refused = reason
     assert refused is None or refused.character in written
 

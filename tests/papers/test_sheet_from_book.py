@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Figure
 from herdbook.book.models import Animal, CandidateSire, CountedPup, LitterCount
 from herdbook.book.partial_date import PartialDate
@@ -18,7 +18,7 @@ def fresh(cast):
     """Reads an animal anew with its figure."""
 
     def read(animal):
-        bring_up_to_date()
+        ensure_current()
         return Animal.objects.with_parents().select_related("figure").get(pk=animal.pk)
 
     return read
@@ -222,7 +222,7 @@ def test_a_sheet_keeps_its_statement_where_reasons_would_be_too_dear(cast, fresh
         raise AssertionError("no reckoning is needed to say what was seen")
 
     rook = fresh(cast.rook)
-    monkeypatch.setattr("genetics.doses.explanation.reasons.reasons_for", too_dear)
+    monkeypatch.setattr("genetics.doses.explanation.reasons.evidence_weights", too_dear)
     assert (dose_statement(rook).kind, dose_statement(rook).dose) == ("seen", 1)
 
 

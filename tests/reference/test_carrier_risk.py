@@ -14,7 +14,7 @@ import pytest
 
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 
 HERE = Path(__file__).parent
 CASES = {
@@ -51,7 +51,7 @@ class Stock:
 
     def chance_of_one_dose(self, animal):
         pedigree = Pedigree(tuple(map(str, range(len(self.rows)))), tuple(self.litters))
-        dose = reckon_dose(
+        dose = dose_posterior(
             pedigree,
             np.array(self.rows, float),
             frequency=0.1,

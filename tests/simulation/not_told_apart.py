@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from genetics.core.pedigree.group_records import MixUp
+from genetics.core.pedigree.group_records import LabelSwap
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tallies_under
 from genetics.core.penetrance.likelihood import likelihood_of_rows
-from genetics.core.penetrance.observation import STAGES, SeenLook
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.penetrance.observation import STAGES, Observation
+from genetics.core.posterior.dose import dose_posterior
 from genetics.core.record_errors.error_posterior import doubts
 
 from .herd import Habits, make_herd
@@ -47,7 +47,7 @@ def allowing_for_mix_ups(herd, rate):
     litters = []
     for litter in as_pedigree(herd).litters:
         pairs = [(one, other) for one in litter.pups for other in litter.pups if one < other]
-        shared = tuple(MixUp(*pair, rate / len(pairs)) for pair in pairs)
+        shared = tuple(LabelSwap(*pair, rate / len(pairs)) for pair in pairs)
         litters.append(replace(litter, mix_ups=shared))
     return Pedigree(as_pedigree(herd).ids, tuple(litters))
 
@@ -86,7 +86,7 @@ def doubted(herds, seed, rate=0.2):
         herd = _turned(herd, mixed)
         looks, pedigree = as_seen(herd), allowing_for_mix_ups(herd, rate)
         likelihood = likelihood_of_rows(looks)
-        dose = reckon_dose(pedigree, likelihood, frequency=FREQUENCY, errors=ERRORS)
+        dose = dose_posterior(pedigree, likelihood, frequency=FREQUENCY, errors=ERRORS)
         for kind, one, other, chance in doubts(pedigree, dose, looks):
             if kind == "mix-up":
                 rows.append((True, chance, (one, other) in mixed, number))
@@ -122,9 +122,9 @@ def _together(seen):
     return SeenTogether(tuple(pup for pup, _ in seen), 0, shown, seen[0][1].age_days, "mild")
 
 
-def said(pedigree, looks: list[list[SeenLook]], **rates):
+def said(pedigree, looks: list[list[Observation]], **rates):
     rows = likelihood_of_rows(looks, **rates)
-    return reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=ERRORS).chances
+    return dose_posterior(pedigree, rows, frequency=FREQUENCY, errors=ERRORS).chances
 
 
 def counted_together(herds, seed, share=0.5):

@@ -5,8 +5,8 @@ import numpy as np
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
-from genetics.core.penetrance.observation import SeenLook
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.penetrance.observation import Observation
+from genetics.core.posterior.dose import dose_posterior
 from genetics.core.record_errors.error_posterior import doubts
 
 from .herd import Habits, Herd, make_herd
@@ -22,16 +22,16 @@ def as_pedigree(herd: Herd) -> Pedigree:
     return Pedigree(ids, litters)
 
 
-def as_seen(herd: Herd) -> list[list[SeenLook]]:
+def as_seen(herd: Herd) -> list[list[Observation]]:
     """The looks of each animal."""
-    return [[SeenLook(*look) for look in looks] for looks in herd.looks]
+    return [[Observation(*look) for look in looks] for looks in herd.looks]
 
 
 def reckon(herd: Herd, frequency: float = FREQUENCY, errors: float = ERRORS):
     """The doses of a herd, with the rates that the book takes for granted."""
     likelihood = likelihood_of_rows(as_seen(herd))
     bought = np.array([founder_shares(word or "unknown") for word in herd.bought_as])
-    return reckon_dose(
+    return dose_posterior(
         as_pedigree(herd), likelihood, frequency=frequency, errors=errors, founder_prior=bought
     )
 

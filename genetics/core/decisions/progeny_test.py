@@ -31,7 +31,7 @@ def judging(misjudged: float = MISJUDGED, mixed_up: float = MIXED_UP) -> Table:
     """Chance (3, 3) of each verdict (columns: self, marked, overmarked) on a grown pup at each
     dose (rows), after mild weeks.
 
-    The slips are those of `looks_likelihood` then: a look is misread with chance `misjudged`,
+    The slips are those of `observation_likelihood` then: a look is misread with chance `misjudged`,
     evenly as one of the other three stages, of which 'coming' and 'full' both count as marked; and
     with chance `mixed_up` it was another pup, of any dose.
     """

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
-from genetics.core.penetrance.observation import Seen, SeenLook, as_seen
+from genetics.core.penetrance.observation import Observation, Seen, as_seen
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
-from genetics.core.penetrance.scaled_likelihood import chance_of_looks
+from genetics.core.penetrance.scaled_likelihood import marginal_likelihood
 
 Table = NDArray[np.float64]
 
@@ -66,7 +66,7 @@ def weeks_unmarked(
     `prior` (3,): chances of its dose by all records but its own looks; `seen`: the looks so far,
     all of which found no points; `age_days`: its age today; `coming_days`: its ages at the looks
     to come, ascending, and `warmth` that of the weeks before them, where it is known. Its looks
-    share its own pace, as in `looks_likelihood`. `behind` (3, 3): given its dose (rows), the
+    share its own pace, as in `observation_likelihood`. `behind` (3, 3): given its dose (rows), the
     chances of that of the pup which all its looks are made at, where that may be a littermate.
     Raises ValueError for ages that go backwards, for a look that found points and for a pup that
     cannot be unmarked.
@@ -74,7 +74,7 @@ def weeks_unmarked(
     before, whose = as_seen(seen), np.eye(3) if behind is None else behind
     if any(look.stage != "none" for look in before):
         raise ValueError("a pup that has shown points is not waited for")
-    coming = [SeenLook("none", days, warmth) for days in coming_days]
+    coming = [Observation("none", days, warmth) for days in coming_days]
     ages = [*(look.age_days for look in before), age_days, *coming_days]
     if any(later < earlier for earlier, later in zip(ages, ages[1:], strict=False)):
         raise ValueError("looks are given from the earliest to the latest")
@@ -122,8 +122,10 @@ def when_to_stop(
     return Waiting(stop, costs, int(np.flatnonzero(stop)[0]))
 
 
-def _chance(looks: Sequence[SeenLook], misjudged: float, mixed_up: float, curves: Curves) -> Table:
+def _chance(
+    looks: Sequence[Observation], misjudged: float, mixed_up: float, curves: Curves
+) -> Table:
     """Chance (3,) of these looks at each dose, mix-ups with them."""
-    chances = chance_of_looks(looks, misjudged=misjudged, curves=curves)
+    chances = marginal_likelihood(looks, misjudged=misjudged, curves=curves)
     table: Table = (1 - mixed_up) * chances + mixed_up * chances.mean()
     return table

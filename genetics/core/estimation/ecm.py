@@ -43,7 +43,7 @@ from numpy.typing import NDArray
 
 from genetics.core.estimation.likelihood import Evidence, Parameters
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.group_counts import Counted
+from genetics.core.penetrance.group_counts import GroupCountData
 from genetics.core.penetrance.observation import Seen
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
 
@@ -137,14 +137,14 @@ def fit(
     errors: float,
     given: Table | None = None,
     founder_prior: Table | None = None,
-    counted: Mapping[int, Counted] | None = None,
+    counted: Mapping[int, GroupCountData] | None = None,
     prior: Prior | None = None,
     told: Callable[[int], object] = lambda rounds: None,
 ) -> Fit:
     """The frequency and the onset curves that suit a book best, from the prior on.
 
     `looks`: those that count, of each animal; `given` (n, 3): other evidence on it; `errors` and
-    `founder_prior` as in `reckon_dose`; `counted`: by litter, pups counted together and not told
+    `founder_prior` as in `dose_posterior`; `counted`: by litter, pups counted together and not told
     apart, in place of the tallies that the pedigree may have. `told` is called with the number of
     rounds so far. Raises ValueError for arguments that cannot be.
     """

@@ -8,16 +8,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.pedigree.group_records import MixUp
+from genetics.core.pedigree.group_records import LabelSwap
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.group_counts import Counted, Looks, Place
+from genetics.core.penetrance.group_counts import GroupCountData, Looks, Place
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, look_table
 from genetics.core.penetrance.observation import Seen, as_seen
 from genetics.core.penetrance.onset_likelihood import LookTable
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
 from genetics.core.penetrance.pattern_details import details_likelihood
-from genetics.core.posterior.dose import Dose, Impossible, reckon_dose
+from genetics.core.posterior.dose import Dose, InconsistentEvidenceError, dose_posterior
 from genetics.core.record_errors.error_posterior import mix_up_rates
 
 Table = NDArray[np.float64]
@@ -61,7 +61,7 @@ class Evidence:
     seen: Mapping[Looks, int]
     own: NDArray[np.int64]
     table: LookTable
-    counted: Mapping[int, Counted]
+    counted: Mapping[int, GroupCountData]
     details: Table
     given: Table
     founder_prior: Table
@@ -77,7 +77,7 @@ class Evidence:
         errors: float,
         given: Table | None,
         founder_prior: Table | None,
-        counted: Mapping[int, Counted] | None = None,
+        counted: Mapping[int, GroupCountData] | None = None,
         *,
         frequency: float,
     ) -> Evidence:
@@ -195,7 +195,7 @@ class Evidence:
         return Pedigree(self.pedigree.ids, tuple(litters))
 
     def _dose(self, parameters: Parameters, weighed: _Weighed) -> Dose:
-        return reckon_dose(
+        return dose_posterior(
             weighed.pedigree,
             _mixed(weighed.chances, MIXED_UP) * self.given,
             frequency=parameters.frequency,
@@ -210,7 +210,7 @@ class Evidence:
             return 0.0
         numbers = set(self.pedigree.litter_of[orphans].tolist())
         rows = [row for number in sorted(numbers) for row in self.pedigree.litters[number].pups]
-        alone = reckon_dose(
+        alone = dose_posterior(
             part_of(self.pedigree, rows),
             np.ones((len(rows), 3)),
             frequency=frequency,
@@ -224,7 +224,7 @@ class Evidence:
         try:
             dose = self._dose(parameters, weighed)
             lost = set(np.flatnonzero(np.isnan(dose.chances[:, 0])).tolist())
-        except Impossible as impossible:
+        except InconsistentEvidenceError as impossible:
             lost = set(impossible.animals)
         families = [set(family) for family in weighed.pedigree.families()]
         return set().union(*(family for family in families if family & lost))
@@ -236,7 +236,7 @@ class _Book:
 
     pedigree: Pedigree
     looks: tuple[Looks, ...]
-    counted: Mapping[int, Counted]
+    counted: Mapping[int, GroupCountData]
     given: Table
     shares: Table
     errors: float
@@ -255,7 +255,9 @@ class _Book:
         details = np.array([details_likelihood(row) for row in own]).reshape(-1, 3)
         at = np.array(kept, dtype=np.int64)
         rates = mix_up_rates(self.pedigree, self.looks, MIXED_UP)
-        rates = rates if self.errors > 0 else np.full_like(rates, MIXED_UP)  # as in `Case`
+        rates = (
+            rates if self.errors > 0 else np.full_like(rates, MIXED_UP)
+        )  # as in `PosteriorProblem`
         return Evidence(
             part_of(self.pedigree, kept),
             rows,
@@ -289,7 +291,7 @@ def part_of(pedigree: Pedigree, animals: Iterable[int]) -> Pedigree:
             dams=tuple(place[dam] for dam in litter.dams),
             sire_weights=litter.sire_weights,
             dam_weights=litter.dam_weights,
-            mix_ups=tuple(MixUp(place[a], place[b], chance) for a, b, chance in litter.mix_ups),
+            mix_ups=tuple(LabelSwap(place[a], place[b], chance) for a, b, chance in litter.mix_ups),
         )
         for litter in (pedigree.litters[number] for number in _litters_of(pedigree, place))
     ]

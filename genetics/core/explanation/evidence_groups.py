@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from genetics.core.inference.factor_graph import Table
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import Case
+from genetics.core.peeling.problem import PosteriorProblem
 
 Door = tuple[str, int]
 
@@ -31,7 +31,7 @@ class Group:
         return sorted({*self.seen, *self.bought})
 
 
-def groups_of(case: Case, animal: int) -> dict[Door, Group]:
+def groups_of(case: PosteriorProblem, animal: int) -> dict[Door, Group]:
     """What is written in an animal's family by the door through which it is reached.
 
     A door is a kind and a number: 'own', 'bought' (what it was bought as itself), 'sire', 'dam'

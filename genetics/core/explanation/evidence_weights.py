@@ -1,7 +1,7 @@
 """Why a dose is what it is said to be: which records move it, and how far.
 
-The records are put in groups by the door through which they reach the animal (`doors`). A group
-comes to a weight for each dose: how many times likelier its records are at that dose. Where
+The records are put in groups by the door through which they reach the animal (`evidence_groups`). A
+group comes to a weight for each dose: how many times likelier its records are at that dose. Where
 groups meet only in the animal, these weights are independent given its dose and multiply. Where
 they do not, as when a sow has two litters by a boar, a group's weight is the mean, in logarithms,
 of what it adds over orders in which the records may come in: all orders of up to four such groups,
@@ -23,7 +23,7 @@ import numpy as np
 
 from genetics.core.explanation.evidence_groups import Group, groups_of
 from genetics.core.explanation.shapley import (
-    Ledger,
+    OddsAttribution,
     apart,
     between,
     from_log,
@@ -35,8 +35,8 @@ from genetics.core.explanation.shapley import (
 from genetics.core.inference.factor_graph import Table
 from genetics.core.large_pedigree.solver import is_register
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Dose, reckon_one
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import Dose, solve_animal
 
 ALL_ORDERS = 4  # groups whose every order is taken
 MANY = 80  # sets of groups to reckon with, about, for the orders of more
@@ -101,7 +101,7 @@ class Reasons:
     error: float = 0.0
 
 
-def reasons_for(
+def evidence_weights(
     pedigree: Pedigree,
     likelihood: Table,
     animal: int,
@@ -115,18 +115,18 @@ def reasons_for(
     """The reasons for one animal's dose, or None where there is no figure for it.
 
     `figure` (3,): its chances as the caller has them, where these may be refined otherwise. The
-    other arguments and the errors raised are those of `reckon_dose`; exact where each reckoning
+    other arguments and the errors raised are those of `dose_posterior`; exact where each reckoning
     may cost what it may where it is asked for once, else with an estimate of the error. Two
     reckonings for each group of records, one of which most often costs little, and five more;
     where a family is dear, only the strongest groups are left out in turn.
     """
-    case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     asked = _Asked(case, animal)
     if np.isnan(asked.posterior).any() or np.isnan(asked.prior).any():
         return None
     posterior = asked.posterior if figure is None else np.array(figure, dtype=np.float64)
     weights = asked.weights()
-    ledger = Ledger(asked.prior, posterior, list(weights.values()))
+    ledger = OddsAttribution(asked.prior, posterior, list(weights.values()))
     members = asked.members()
     found = [
         Reason(
@@ -163,7 +163,7 @@ def reasons_for(
 class _Asked:
     """One animal's family, reckoned with more or fewer of its records."""
 
-    def __init__(self, case: Case, animal: int) -> None:
+    def __init__(self, case: PosteriorProblem, animal: int) -> None:
         self.case = case
         self.animal = animal
         self.groups = groups_of(case, animal)
@@ -176,12 +176,12 @@ class _Asked:
         self.posterior: Table = self.whole.chances[animal]
         self.prior = self.chances(case.with_no_more_than((), (), ()))
 
-    def reckon(self, case: Case) -> Dose:
-        dose = reckon_one(case, self.animal, self.once)
+    def reckon(self, case: PosteriorProblem) -> Dose:
+        dose = solve_animal(case, self.animal, self.once)
         self.error = float(np.fmax(self.error, dose.error[self.animal]))
         return dose
 
-    def chances(self, case: Case) -> Table:
+    def chances(self, case: PosteriorProblem) -> Table:
         chances: Table = self.reckon(case).chances[self.animal]
         return chances
 
@@ -208,7 +208,7 @@ class _Asked:
             and sum(self.whole.prices) * sets <= QUICK * self.case.budget
         )
 
-    def by_orders(self, doors: list[tuple[str, int]]) -> dict[tuple[str, int], Table]:
+    def by_orders(self, evidence_groups: list[tuple[str, int]]) -> dict[tuple[str, int], Table]:
         """What groups add, on the mean of some orders, in logarithms."""
         known: dict[frozenset[tuple[str, int]], Table] = {}
 
@@ -220,19 +220,19 @@ class _Asked:
                 known[taken] -= known[taken].max()
             return known[taken]
 
-        added = {door: np.zeros(3) for door in doors}
-        orders = _orders(doors)
+        added = {door: np.zeros(3) for door in evidence_groups}
+        orders = _orders(evidence_groups)
         for order in orders:
             for place, door in enumerate(order):
                 added[door] += (told(order[: place + 1]) - told(order[:place])) / len(orders)
         return {door: from_log(row) for door, row in added.items()}
 
     def by_ends(
-        self, doors: list[tuple[str, int]], alone: dict[tuple[str, int], Table]
+        self, evidence_groups: list[tuple[str, int]], alone: dict[tuple[str, int], Table]
     ) -> dict[tuple[str, int], Table]:
         """What groups say alone and with all else known, the latter as long as patience lasts."""
         found = {}
-        for door in doors:
+        for door in evidence_groups:
             several = self.left > 0 and len(self.groups) > 1
             given = self.with_all_else(self.groups[door]) if several else np.full(3, np.nan)
             found[door] = between(alone[door], given)
@@ -248,14 +248,14 @@ class _Asked:
             return row
         return None
 
-    def only(self, *groups: Group) -> Case:
+    def only(self, *groups: Group) -> PosteriorProblem:
         return self.case.with_no_more_than(
             {one for group in groups for one in group.seen},
             {one for group in groups for one in group.bought},
             {one for group in groups for one in group.tallies},
         )
 
-    def without(self, left_out: Group) -> Case:
+    def without(self, left_out: Group) -> PosteriorProblem:
         groups = self.groups.values()
         return self.case.with_no_more_than(
             {one for group in groups for one in group.seen} - {*left_out.seen},
@@ -283,7 +283,7 @@ class _Asked:
         if not wanted or self.error > 0 or self.large:
             return []
         held = {
-            dose: reckon_one(self.case.holding(self.animal, dose), self.animal, others=near)
+            dose: solve_animal(self.case.holding(self.animal, dose), self.animal, others=near)
             for dose in range(3)
             if self.posterior[dose] > 0
         }
@@ -312,15 +312,15 @@ class _Asked:
         return between(alone, over(self.posterior, without))
 
 
-def _orders(doors: list[tuple[str, int]]) -> list[tuple[tuple[str, int], ...]]:
+def _orders(evidence_groups: list[tuple[str, int]]) -> list[tuple[tuple[str, int], ...]]:
     """All orders of a few groups; of more, turns of one that are spread evenly over it, and their
     reverses."""
-    count = len(doors)
+    count = len(evidence_groups)
     if count <= ALL_ORDERS:
-        return list(permutations(doors))
+        return list(permutations(evidence_groups))
     turns = count if count * count <= MANY else max(1, MANY // (2 * count))
     starts = [turn * count // turns for turn in range(turns)]
-    forward = [(*doors[start:], *doors[:start]) for start in starts]
+    forward = [(*evidence_groups[start:], *evidence_groups[:start]) for start in starts]
     return forward + [order[::-1] for order in forward]
 
 

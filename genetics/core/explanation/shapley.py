@@ -27,7 +27,7 @@ OUT = 1e-20  # a weight below it is one of nothing that was told in some orders 
 FAINT = 1e-100  # stands for a weight of nothing where logarithms are taken
 
 
-class Ledger:
+class OddsAttribution:
     """How the odds on the likeliest dose came about, a factor for each weight.
 
     The path that the odds are followed on goes from the prior to the posterior, with what the

@@ -62,7 +62,7 @@ class Approximation:
 def approximate(part: Component, asked: Collection[int], budget: float) -> Approximation:
     """Shares of all variables of a component, refined for those asked for (local numbers).
 
-    Raises Contradiction, but not for every contradiction there is.
+    Raises ContradictionError, but not for every contradiction there is.
     """
     graph = knot_graph(part.states, part.factors)
     beliefs = pass_messages(graph)

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.cluster_graph import KnotGraph
-from genetics.core.inference.factor_graph import Contradiction, Table
+from genetics.core.inference.factor_graph import Table
 
 DAMPINGS = ((0.2, 200), (0.6, 600))  # share of the old message kept, and rounds to try with it
 SETTLED = 1e-8  # the largest change of a message in the last round
@@ -39,7 +40,7 @@ class Beliefs:
 
 
 def pass_messages(graph: KnotGraph, leaning: float = 0.0) -> Beliefs:
-    """Pass messages until they settle or patience ends. Raises Contradiction.
+    """Pass messages until they settle or patience ends. Raises ContradictionError.
 
     `leaning`: how strongly the first messages lean, at random but always alike, for some states;
     the opposite number leans the other way. With loops they may settle elsewhere than flat ones.
@@ -137,19 +138,19 @@ def _logarithm(values: Table) -> Table:
 
 
 def _scaled(logs: Table) -> Table:
-    """Rows of logarithms as numbers with a maximum of 1. Raises Contradiction."""
+    """Rows of logarithms as numbers with a maximum of 1. Raises ContradictionError."""
     top = logs.max(axis=1, keepdims=True)
     if (top < RULED_OUT).any():
-        raise Contradiction
+        raise ContradictionError
     scaled: Table = np.exp(logs - top)
     return scaled
 
 
 def _message(rows: Table) -> Table:
-    """Logarithms of rows, each scaled to a maximum of 1, flat. Raises Contradiction."""
+    """Logarithms of rows, each scaled to a maximum of 1, flat. Raises ContradictionError."""
     top = rows.max(axis=1, keepdims=True)
     if (top <= 0).any():
-        raise Contradiction
+        raise ContradictionError
     return _logarithm(rows / top).ravel()
 
 

@@ -20,7 +20,7 @@ from genetics.core.inference.junction_tree import Marginals
 Scope = tuple[int, ...]
 
 
-def best_to_hold(
+def choose_cutset(
     states: Sequence[int], scopes: Sequence[Scope], order: Sequence[int]
 ) -> tuple[int, float]:
     """The variable that is held most cheaply in an order of elimination, and the entries of all
@@ -42,7 +42,7 @@ def best_to_hold(
     return best, prices[best]
 
 
-def held_at(factors: Sequence[Factor], variable: int, state: int) -> list[Factor]:
+def condition_on(factors: Sequence[Factor], variable: int, state: int) -> list[Factor]:
     """The tables where a variable has but one state."""
     return [
         Factor(one.scope, one.table.take([state], axis=one.scope.index(variable)))

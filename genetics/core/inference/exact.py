@@ -9,15 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.elimination_order import TRIES, Plan, plan
-from genetics.core.inference.factor_graph import (
-    Contradiction,
-    Factor,
-    Network,
-    Settled,
-    Table,
-    settle,
-)
+from genetics.core.inference.factor_graph import Factor, Network, Settled, Table, settle
 from genetics.core.inference.junction_tree import Scope, marginals, possible
 
 ONCE = (0, 300.0)  # no last tries, and what is hopeless, where `dear` has its own
@@ -74,7 +68,7 @@ class Solution:
 
 
 def solve(network: Network, budget: float, once: bool = False) -> Solution:
-    """Marginals of every component that the budget allows. Raises Contradiction.
+    """Marginals of every component that the budget allows. Raises ContradictionError.
 
     `once`: what exceeds it may yet be tried by `dear`, which searches for an order of its own.
     """
@@ -125,7 +119,7 @@ def quick_price(network: Network) -> float:
     possible."""
     try:
         settled = settle(network)
-    except Contradiction:
+    except ContradictionError:
         return math.inf
     return sum(part.plan.price for part in components(network, settled, math.inf, tries=0))
 
@@ -134,7 +128,7 @@ def can_be(network: Network, budget: float) -> bool | None:
     """Whether a network has a weight above zero; None where that would exceed the budget."""
     try:
         parts = list(components(network, settle(network), budget))
-    except Contradiction:
+    except ContradictionError:
         return False
     answers = [
         possible(part.states, part.plan.order, part.factors) if part.plan.price <= budget else None

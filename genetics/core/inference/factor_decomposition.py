@@ -18,7 +18,7 @@ from genetics.core.inference.factor_graph import ROUNDING, Factor, Table
 Mixture = tuple[Table, Table]
 
 
-def with_mixtures(
+def insert_gamete_variables(
     states: Sequence[int], factors: Sequence[Factor], among: Container[int]
 ) -> tuple[list[int], list[Factor]]:
     """The same network with more variables, numbered after the others: summed over, they leave

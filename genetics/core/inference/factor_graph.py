@@ -16,6 +16,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.exceptions import ContradictionError
+
 Table = NDArray[np.float64]
 ROUNDING = 8 * np.finfo(np.float64).eps  # relative slack when a table is taken apart
 
@@ -47,10 +49,6 @@ class Network:
     def factor(self, scope: tuple[int, ...], table: Table) -> None:
         """Multiply the network by a table over `scope`."""
         self.factors.append(Factor(scope, table))
-
-
-class Contradiction(Exception):
-    """No states of the variables have a weight above zero."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +85,7 @@ class Settled:
 
 
 def settle(network: Network) -> Settled:
-    """Strike impossible states and take apart what then falls apart. Raises Contradiction."""
+    """Strike impossible states and take apart what then falls apart. Raises ContradictionError."""
     return _Settling(network).run()
 
 
@@ -142,7 +140,7 @@ class _Settling:
         if key not in self.supports:
             positive = factor.table[np.ix_(*key[1])] > 0
             if not positive.any():
-                raise Contradiction
+                raise ContradictionError
             axes = range(positive.ndim)
             self.supports[key] = tuple(
                 tuple(np.array(kept)[positive.any(axis=tuple(set(axes) - {axis}))].tolist())

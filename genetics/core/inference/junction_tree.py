@@ -20,7 +20,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.inference.factor_graph import Contradiction, Factor, Table
+from genetics.core.exceptions import ContradictionError, UnderflowError
+from genetics.core.inference.factor_graph import Factor, Table
 
 Scope = tuple[int, ...]
 
@@ -40,15 +41,14 @@ class Arithmetic(Protocol):
     def weights(self, columns: Table) -> Table: ...
 
 
-class Faint(Exception):
-    """A table came near the smallest number that a computer holds."""
-
-
-LOST = (Faint, FloatingPointError)  # the latter of an entry, by `np.errstate(under="raise")`
+LOST = (
+    UnderflowError,
+    FloatingPointError,
+)  # the latter of an entry, by `np.errstate(under="raise")`
 
 
 class Plain:
-    """Numbers as they are. Raises Faint."""
+    """Numbers as they are. Raises UnderflowError."""
 
     def load(self, table: Table) -> Table:
         return table
@@ -66,7 +66,7 @@ class Plain:
     def scale(self, table: Table) -> tuple[Table, float]:
         top = float(table.max())
         if top < FAINT:
-            raise Faint
+            raise UnderflowError
         return table / top, math.log(top)
 
     def shares(self, column: Table) -> Table:
@@ -76,13 +76,13 @@ class Plain:
     def weights(self, columns: Table) -> Table:
         top = columns.max(axis=0)
         if (top < FAINT).any():
-            raise Faint
+            raise UnderflowError
         scaled: Table = columns / top
         return scaled
 
 
 class Logs:
-    """Logarithms, slower. Raises Contradiction where a whole table is zero."""
+    """Logarithms, slower. Raises ContradictionError where a whole table is zero."""
 
     def load(self, table: Table) -> Table:
         with np.errstate(divide="ignore"):
@@ -104,7 +104,7 @@ class Logs:
     def scale(self, table: Table) -> tuple[Table, float]:
         top = float(table.max())
         if top == -np.inf:
-            raise Contradiction
+            raise ContradictionError
         return table - top, top
 
     def shares(self, column: Table) -> Table:
@@ -118,14 +118,14 @@ class Logs:
 
 
 class Possibility(Plain):
-    """Only whether anything is above zero. Raises Contradiction."""
+    """Only whether anything is above zero. Raises ContradictionError."""
 
     def load(self, table: Table) -> Table:
         return (table > 0).astype(np.float64)
 
     def scale(self, table: Table) -> tuple[Table, float]:
         if not table.any():
-            raise Contradiction
+            raise ContradictionError
         return (table > 0).astype(np.float64), 0.0
 
 
@@ -146,7 +146,7 @@ def marginals(
     together: Sequence[Scope] = (),
 ) -> Marginals:
     """Marginals of variables 0..n-1, eliminated in `order`, and of those that share a factor.
-    Raises Contradiction."""
+    Raises ContradictionError."""
     try:
         with np.errstate(under="raise"):
             return _Tree(states, order, factors, Plain()).marginals(together)
@@ -164,7 +164,7 @@ def draw(
     """States (n, draws) of all variables together, drawn by the network's weight.
 
     Eliminated in `order`, then drawn in the opposite order, each variable given those it was
-    joined to: forward filtering, backward sampling. Raises Contradiction.
+    joined to: forward filtering, backward sampling. Raises ContradictionError.
     """
     try:
         with np.errstate(under="raise"):
@@ -177,7 +177,7 @@ def possible(states: Sequence[int], order: Sequence[int], factors: Sequence[Fact
     """Whether any states of the variables have a weight above zero."""
     try:
         _Tree(states, order, factors, Possibility()).pass_up()
-    except Contradiction:
+    except ContradictionError:
         return False
     return True
 

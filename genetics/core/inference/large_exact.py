@@ -18,21 +18,22 @@ from functools import lru_cache
 
 import numpy as np
 
+from genetics.core.exceptions import UnderflowError
 from genetics.core.inference.contraction import Floats, contract
-from genetics.core.inference.cutset_conditioning import best_to_hold, held_at, mixed
+from genetics.core.inference.cutset_conditioning import choose_cutset, condition_on, mixed
 from genetics.core.inference.elimination_order import (
     Plan,
     joined_by_leaving,
     members,
     neighbours_by,
 )
-from genetics.core.inference.factor_decomposition import with_mixtures
+from genetics.core.inference.factor_decomposition import insert_gamete_variables
 from genetics.core.inference.factor_graph import Factor
-from genetics.core.inference.junction_tree import FAINT, Faint, Marginals
-from genetics.core.inference.order_annealing import Order
+from genetics.core.inference.junction_tree import FAINT, Marginals
+from genetics.core.inference.order_annealing import EliminationTreeSearch
 from genetics.core.numerics.kernels import available
 
-DEARER = 10**1.5  # times as much as the budget is allowed here: 10^8.9 table entries
+ONE_OFF_BUDGET_FACTOR = 10**1.5  # times as much as the budget is allowed here: 10^8.9 table entries
 ROOM = 6e7  # entries held at once: 480 MB
 HOPEFUL = 10.0  # times as much again: no search makes up for more
 SOON = 1.2e7  # entries summed in the time of a round of the search
@@ -50,7 +51,7 @@ Scope = tuple[int, ...]
 _ALONE = threading.Lock()  # so that no two take all that room at a time
 
 
-def dear_marginals(
+def large_exact_marginals(
     states: Sequence[int],
     factors: Sequence[Factor],
     plan: Plan,
@@ -61,13 +62,13 @@ def dear_marginals(
     share a factor, or None: where it stays too dear, where tables or some of their entries come
     near the smallest number that a computer holds, where more than pairs are wanted, or where
     nothing can be compiled."""
-    most = DEARER * budget
+    most = ONE_OFF_BUDGET_FACTOR * budget
     if plan.price > HOPEFUL * most or len(plan.order) < len(states) or not available():
         return None
     if any(len(wanted) > 2 for wanted in together):
         return None
     core = frozenset(plan.order[plan.sure :])
-    redrawn, tables = with_mixtures(states, factors, core)
+    redrawn, tables = insert_gamete_variables(states, factors, core)
     tables += [Factor(pair, np.ones([states[one] for one in pair])) for pair in together]
     scopes = tuple(table.scope for table in tables)
     better = better_plan(tuple(redrawn), scopes, plan.order, plan.sure, most)
@@ -76,7 +77,7 @@ def dear_marginals(
     with _ALONE:
         try:
             return _in_room(redrawn, tables, better.order, len(states), together, most)
-        except Faint:
+        except UnderflowError:
             return None
 
 
@@ -89,19 +90,19 @@ def _in_room(
     most: float,
 ) -> Marginals | None:
     """Marginals of the first `count` variables with no more entries at once than there is room
-    for; None where that costs too much. Raises Faint."""
+    for; None where that costs too much. Raises UnderflowError."""
     tree = _Tree(states, order, tables)
     if tree.room <= ROOM:
         with tree.threads:
             return tree.marginals(count, together)
-    variable, price = best_to_hold(states, [table.scope for table in tables], order)
+    variable, price = choose_cutset(states, [table.scope for table in tables], order)
     if price > most:
         return None
     turns = []
     for state in range(states[variable]):
         held = [1 if one == variable else number for one, number in enumerate(states)]
         left = most / states[variable]
-        turn = _in_room(held, held_at(tables, variable, state), order, count, together, left)
+        turn = _in_room(held, condition_on(tables, variable, state), order, count, together, left)
         if turn is None:
             return None
         turns.append(turn)
@@ -124,7 +125,9 @@ def better_plan(
     left = [*range(len(order), len(states)), *order[sure:]]
     place = {variable: number for number, variable in enumerate(left)}
     around = [sum(1 << place[one] for one in members(neighbours[variable])) for variable in left]
-    search = Order([states[variable] for variable in left], around, range(len(left)))
+    search = EliminationTreeSearch(
+        [states[variable] for variable in left], around, range(len(left))
+    )
     rounds, best = 0, search.found
     while rounds < ROUNDS or (rounds < LAST_ROUNDS and best.price > most):
         enough = best.price < SOON * (rounds + 1)
@@ -295,9 +298,9 @@ class _Tree:
         self, scope: Scope, begin: int, parts: Sequence[_Table], weights: Floats = NOTHING
     ) -> tuple[float, float]:
         """Write the product of tables, summed down to a scope; its largest entry and the smallest
-        above zero. Raises Faint."""
+        above zero. Raises UnderflowError."""
         if math.prod(part.least for part in parts) < LEAST:
-            raise Faint
+            raise UnderflowError
         size = self._size(scope)
         summed = [place for place in _union(parts) if place not in scope]
         if size < SPREAD < self._size(summed):
@@ -313,7 +316,7 @@ class _Tree:
         values = self.arena[begin : begin + size]
         top = float(values.max())
         if not FAINT <= top < math.inf:
-            raise Faint
+            raise UnderflowError
         return top, _least(values)
 
     def _run(

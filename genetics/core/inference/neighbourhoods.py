@@ -132,7 +132,7 @@ class Surroundings:
         return self.cut(found.nodes[:half], found.distances[:half])
 
     def shares(self, found: Neighbourhood) -> dict[int, Table]:
-        """Exact shares of a neighbourhood's variables. Raises Contradiction."""
+        """Exact shares of a neighbourhood's variables. Raises ContradictionError."""
         states = [self.states[variable] for variable in found.variables]
         shares = marginals(states, found.plan.order, found.factors).shares
         return dict(zip(found.variables, shares, strict=True))

@@ -59,7 +59,7 @@ class Tree(NamedTuple):
     luck: Bits
 
 
-class Order:
+class EliminationTreeSearch:
     """An order of elimination that gets cheaper round by round.
 
     `states` (V,); `neighbours`: for each variable the bits of those it shares a scope with;

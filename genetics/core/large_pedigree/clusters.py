@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.large_pedigree.group_counts import Counts, counts_of
-from genetics.core.pedigree.group_records import Tally
-from genetics.core.peeling.problem import Case
+from genetics.core.pedigree.group_records import GroupCount
+from genetics.core.peeling.problem import PosteriorProblem
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -82,7 +82,7 @@ class _Parents(NamedTuple):
 
 
 def clusters_of(
-    case: Case, family: Sequence[int] | Integers | NDArray[np.int32]
+    case: PosteriorProblem, family: Sequence[int] | Integers | NDArray[np.int32]
 ) -> tuple[Clusters, Naming, Counts]:
     """The clusters of animals that include all their possible parents, ascending."""
     animals = np.asarray(family, dtype=np.int64)
@@ -131,7 +131,9 @@ def clusters_of(
     return clusters, Naming(animals, identity, litter[order], of_dams[order]), counts
 
 
-def _litters(case: Case, animals: Integers, place: Integers) -> tuple[Integers, Integers]:
+def _litters(
+    case: PosteriorProblem, animals: Integers, place: Integers
+) -> tuple[Integers, Integers]:
     """The litters the animals were born in, each once, in order of its first animal, and then those
     that were counted and have no pups there; where among them those stand that were counted."""
     of = case.pedigree.litter_of[animals]
@@ -150,7 +152,7 @@ def _litters(case: Case, animals: Integers, place: Integers) -> tuple[Integers, 
 
 
 def _in_tally(
-    tallies: Sequence[Tally], counted: Integers, pups: Integers, of: Integers
+    tallies: Sequence[GroupCount], counted: Integers, pups: Integers, of: Integers
 ) -> Integers:
     """For each pup the tally that it is in, or -1."""
     found = np.full(len(pups), -1, dtype=np.int64)
@@ -165,7 +167,7 @@ def _in_tally(
 
 
 def _when(
-    case: Case, litters: Integers, pups: Integers, pup_counts: Integers, rank: Floats
+    case: PosteriorProblem, litters: Integers, pups: Integers, pup_counts: Integers, rank: Floats
 ) -> Floats:
     """When in the walk each litter comes: with its first pup, or after its parents."""
     begins = np.cumsum(pup_counts) - pup_counts
@@ -185,7 +187,9 @@ def _listed(lists: Iterable[tuple[int, ...]]) -> tuple[Integers, Integers]:
     return np.fromiter(chain.from_iterable(kept), dtype=np.int64, count=counts.sum()), counts
 
 
-def _side(case: Case, litters: Integers, place: Integers, errors: float, *, dams: bool) -> _Parents:
+def _side(
+    case: PosteriorProblem, litters: Integers, place: Integers, errors: float, *, dams: bool
+) -> _Parents:
     """Sires or dams of litters; a parent in effect is numbered -1 for now."""
     listed = [case.pedigree.litters[number] for number in litters]
     candidates, counts = _listed(one.dams if dams else one.sires for one in listed)
@@ -313,7 +317,7 @@ def _assembled(
     own: Floats,
     parts: list[_Part],
     pool: Floats,
-    tallies: list[Tally],
+    tallies: list[GroupCount],
     counted: Integers,
     animals: Integers,
 ) -> tuple[Clusters, Integers, Counts]:

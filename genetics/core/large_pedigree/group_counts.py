@@ -1,6 +1,6 @@
 """Pups of a register counted together: kernels that sum over who was what, within one litter.
 
-A litter's count (`littermates.Tally`) stands in the knot of its sire and dam: given those two,
+A litter's count (`littermates.GroupCount`) stands in the knot of its sire and dam: given those two,
 its pups are a chain of running totals, walked up and down as in a hidden Markov chain (Rabiner
 1989, cited from memory). What the parents and each pup hear of each other is exact, so that a
 litter stays a tree within itself.
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from genetics.core.large_pedigree.message_kernels import kept
 from genetics.core.numerics.kernels import compiled
-from genetics.core.pedigree.group_records import Tally
+from genetics.core.pedigree.group_records import GroupCount
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -71,7 +71,7 @@ class CountRoom(NamedTuple):
 
 
 def counts_of(
-    tallies: Sequence[Tally],
+    tallies: Sequence[GroupCount],
     cluster: Integers,
     clusters: int,
     group: Integers,

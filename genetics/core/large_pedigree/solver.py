@@ -15,8 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.approximate import SMALLEST, USELESS
-from genetics.core.inference.factor_graph import Contradiction
 from genetics.core.large_pedigree.bucket_elimination import Room
 from genetics.core.large_pedigree.clusters import Clusters, Floats, Integers, clusters_of
 from genetics.core.large_pedigree.group_counts import CountRoom, Counts
@@ -33,7 +33,7 @@ from genetics.core.large_pedigree.messages import (
 from genetics.core.large_pedigree.neighbourhoods import refine
 from genetics.core.large_pedigree.warm_start import carry, spread_over
 from genetics.core.pedigree.pedigree import Indices as Rows
-from genetics.core.peeling.problem import Case
+from genetics.core.peeling.problem import PosteriorProblem
 
 EXACT_TRIED = 2_000  # animals of a family without hard evidence: it never falls apart
 TAKEN_APART = 20_000  # animals of a family with some
@@ -89,12 +89,12 @@ class RegisterFigures:
 
 
 class Register:
-    """The messages of a family's clusters, settled. Raises Contradiction, if it is found.
+    """The messages of a family's clusters, settled. Raises ContradictionError, if it is found.
 
     `family`: animals that include all their possible parents, ascending.
     """
 
-    def __init__(self, case: Case, family: Animals) -> None:
+    def __init__(self, case: PosteriorProblem, family: Animals) -> None:
         self.clusters, self.naming, self.counts = clusters_of(case, family)
         self.work = Work.room(self.clusters, self.counts)
         self._begin()
@@ -106,7 +106,7 @@ class Register:
         self.spread = np.abs(self.shares - _shares(other)).max(axis=1)
         self.spread[self._restless()] = 1.0
 
-    def refresh(self, case: Case, family: Animals) -> None:
+    def refresh(self, case: PosteriorProblem, family: Animals) -> None:
         """Follow what has changed since: litters born or corrected, looks, parents. Raises
         Contradiction, and then the register is of no use any more.
 
@@ -125,10 +125,10 @@ class Register:
             return
         self.messages = carried.messages
         if gather(clusters, self.messages) != -1:
-            raise Contradiction
+            raise ContradictionError
         outcome, rounds, change = self.follow(carried.listed)
         if outcome == CONTRADICTION:
-            raise Contradiction
+            raise ContradictionError
         self.outcome = Outcome(outcome == SETTLED, rounds, change)
         if not self.outcome.settled:
             self.outcome = settle(clusters, counts, self.messages, self.work)
@@ -164,7 +164,7 @@ class Register:
         logs = leaning * np.random.default_rng(SEED).standard_normal(messages.up.shape)
         np.exp(logs - logs.max(axis=1, keepdims=True), out=messages.up)
         if gather(self.clusters, messages) != -1:
-            raise Contradiction
+            raise ContradictionError
         work = Work.room(self.clusters, self.counts)
         return messages, settle(self.clusters, self.counts, messages, work)
 
@@ -241,7 +241,7 @@ class Register:
         return found
 
 
-def is_register(case: Case, family: Animals) -> bool:
+def is_register(case: PosteriorProblem, family: Animals) -> bool:
     """Whether a family is large enough to be worth a compiler's time, and has nothing that the
     clusters can't hold: pups taken for each other by choice."""
     if len(family) < COMPILED_FROM or case.genotypes != 3:
@@ -252,7 +252,7 @@ def is_register(case: Case, family: Animals) -> bool:
     )
 
 
-def worth_an_exact_try(case: Case, family: Sequence[int]) -> bool:
+def worth_an_exact_try(case: PosteriorProblem, family: Sequence[int]) -> bool:
     """Whether a large family may yet cost no more than the budget, or a part of it."""
     if case.budget < len(case.locus.pool) * len(family):
         return False  # a table for each animal, at the least
@@ -260,7 +260,7 @@ def worth_an_exact_try(case: Case, family: Sequence[int]) -> bool:
     return len(family) <= (TAKEN_APART if hard else EXACT_TRIED)
 
 
-def explained(case: Case, family: Animals) -> bool:
+def explained(case: PosteriorProblem, family: Animals) -> bool:
     """Whether genotypes may explain the evidence: False where an exchange of messages rules that
     out, which it need not."""
     clusters, _, counts = clusters_of(case, family)
@@ -273,13 +273,13 @@ def explained(case: Case, family: Animals) -> bool:
 
 
 def settle(clusters: Clusters, counts: Counts, messages: Messages, work: Work) -> Outcome:
-    """Exchange messages until they settle or patience ends. Raises Contradiction."""
+    """Exchange messages until they settle or patience ends. Raises ContradictionError."""
     everything, rounds = _all(clusters), 0
     for damping, most in DAMPINGS:
         outcome, taken, change = _walk(clusters, counts, messages, work, everything, damping, most)
         rounds += taken
         if outcome == CONTRADICTION:
-            raise Contradiction
+            raise ContradictionError
         if outcome == SETTLED:
             break
     walk(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
@@ -305,5 +305,5 @@ def _all(clusters: Clusters) -> Integers:
 def _shares(messages: Messages) -> Floats:
     shares, lost = shares_of(messages)
     if lost != -1:
-        raise Contradiction
+        raise ContradictionError
     return shares

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import Cone, mean_coancestry
 from genetics.core.mate_allocation.local_search import mend
 from genetics.core.mate_allocation.milp import Programme
@@ -118,14 +119,6 @@ class Round:
     bound: float
 
 
-class NoPlan(Exception):
-    """No plan keeps within the limits; `proven` is False where only none was found in time."""
-
-    def __init__(self, proven: bool) -> None:
-        self.proven = proven
-        super().__init__("no plan keeps within these limits")
-
-
 def plan_season(
     herd: Herd,
     limits: Limits,
@@ -142,7 +135,7 @@ def plan_season(
     the bound that is near enough. `unlike`: plans with the number of their pairs that must not be
     in this one. `start`: a plan within the limits, if one is known. `tell` hears of each round.
 
-    Raises NoPlan, and ValueError for values that cannot be.
+    Raises NoPlanError, and ValueError for values that cannot be.
     """
     return _Search(herd, limits, gap, unlike).run(seconds, start, tell)
 
@@ -176,7 +169,7 @@ class _Search:
         self, seconds: float, start: Pairs | None, tell: Callable[[Round], object] | None
     ) -> Plan:
         if not self.programme.fits:
-            raise NoPlan(proven=True)
+            raise NoPlanError(proven=True)
         ends = time.monotonic() + seconds
         if start is not None:
             self._take(start)
@@ -187,7 +180,7 @@ class _Search:
             if over or time.monotonic() > ends:
                 break
         if self.best is None:
-            raise NoPlan(proven=self.bound == -float("inf"))
+            raise NoPlanError(proven=self.bound == -float("inf"))
         bound = max(self.bound, self.best.value)
         return replace(
             self.best, bound=bound, proven=self._near(self.best.value, bound), rounds=number

@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import NEAR
-from genetics.core.mate_allocation.planner import Herd, Limits, NoPlan, Pairs, Plan, plan_season
+from genetics.core.mate_allocation.planner import Herd, Limits, Pairs, Plan, plan_season
 
 # Ceilings on a litter's inbreeding that breeders know: cousins, half sibs, full sibs and between.
 NOTCHES = (0.0, 0.03125, 0.0625, 0.125, 0.25, 0.375, 0.5, 1.0)
@@ -123,7 +124,7 @@ def other_plans(
         unlike = (*unlike, (last.pairs, changed))
         try:
             last = plan_season(herd, limits, seconds=seconds, unlike=unlike)
-        except NoPlan:
+        except NoPlanError:
             break
         if last.value < (1 - share) * best.value - 1e-9:
             break
@@ -155,7 +156,7 @@ def troubles(herd: Herd, limits: Limits, *, seconds: float = 3.0) -> tuple[Troub
     for limit, number, without in _without(limits):
         try:
             plan = plan_season(herd, without, seconds=seconds)
-        except NoPlan:
+        except NoPlanError:
             continue
         reach = float("nan")
         if limit == "coancestry":
@@ -224,6 +225,6 @@ def _least_coancestry(
             # neither a plan nor a proof is found, a higher ceiling is tried in the time left.
             nearer = replace(limits, coancestry=ceiling)
             least = plan_season(herd, nearer, seconds=left / 3, gap=1.0).coancestry
-        except NoPlan:
+        except NoPlanError:
             low = ceiling
     return least

@@ -15,12 +15,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import NEAR, mean_coancestry
 from genetics.core.mate_allocation.local_search import lessen
 from genetics.core.mate_allocation.planner import (
     Herd,
     Limits,
-    NoPlan,
     Pairs,
     Plan,
     parents_used,
@@ -62,7 +62,7 @@ def _lowered(herd: Herd, limits: Limits, least: Plan, ends: float) -> tuple[Plan
             return least, False
         try:
             least = plan_season(herd, replace(limits, coancestry=ceiling), seconds=left)
-        except NoPlan as none:
+        except NoPlanError as none:
             if not none.proven:
                 return least, False
             low = ceiling

@@ -31,7 +31,7 @@ MIX_UPS = {
 }
 
 
-class MixUp(NamedTuple):
+class LabelSwap(NamedTuple):
     """The chance that what was seen of two littermates was seen of the other one."""
 
     first: int
@@ -52,7 +52,7 @@ class Member(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Tally:
+class GroupCount:
     """Littermates counted together: the chance that their steps sum to `totals` (c,).
 
     Given the doses it is the sum, over one way for each member with sums equal to `totals`, of

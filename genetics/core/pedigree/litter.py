@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from genetics.core.pedigree.group_records import MixUp, Tally
+from genetics.core.pedigree.group_records import GroupCount, LabelSwap
 
 
 @dataclass(frozen=True)
@@ -27,8 +27,8 @@ class Litter:
     sire_weights: tuple[float, ...] = ()
     dams: tuple[int, ...] = ()
     dam_weights: tuple[float, ...] = ()
-    tally: Tally | None = field(default=None, compare=False)
-    mix_ups: tuple[MixUp, ...] = ()
+    tally: GroupCount | None = field(default=None, compare=False)
+    mix_ups: tuple[LabelSwap, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "sire_weights", _shares(self.sires, self.sire_weights))

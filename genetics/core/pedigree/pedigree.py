@@ -12,40 +12,18 @@ from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from genetics.core.exceptions import Fault, PedigreeError
 from genetics.core.pedigree.arrays import Parentage
 from genetics.core.pedigree.litter import Litter, usable_weights
 from genetics.core.pedigree.sparse_kinship import Lineage
 
 Indices = NDArray[np.int32]
-
-
-class Fault(NamedTuple):
-    """One thing wrong with a pedigree: its kind, the animals it concerns, and a sentence.
-
-    Kinds: `index` (no such animal), `litters` (a pup of two litters), `cycle` (its own ancestor),
-    `both` (candidate sire and dam of one litter), `repeated` (a candidate or pup named twice),
-    `weight` (weights not positive, not finite, or not one for each candidate), `littermate` (in a
-    tally or a mix-up of a litter that it is not of).
-    """
-
-    kind: str
-    animals: tuple[int, ...]
-    message: str
-
-
-class PedigreeFault(ValueError):
-    """What a pedigree cannot be; `faults` names every offending animal."""
-
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        super().__init__("; ".join(fault.message for fault in faults))
-        self.faults = tuple(faults)
 
 
 @dataclass(frozen=True)
@@ -57,7 +35,7 @@ class Pedigree:
     founder: no parent on record and no litter. `order` (n,) int32 lists all animals, parents
     before offspring.
 
-    Raises `PedigreeFault`.
+    Raises `PedigreeError`.
     """
 
     ids: tuple[str, ...]
@@ -68,13 +46,13 @@ class Pedigree:
     def __post_init__(self) -> None:
         faults = list(_faults_of_the_lists(self.ids, self.litters))
         if faults:
-            raise PedigreeFault(faults)
+            raise PedigreeError(faults)
         litter_of = np.full(len(self.ids), -1, dtype=np.int32)
         for number, litter in enumerate(self.litters):
             litter_of[list(litter.pups)] = number
         order = _parents_first(len(self.ids), self.litters, litter_of)
         if len(order) < len(self.ids):
-            raise PedigreeFault([_cycle(self.ids, self.litters)])
+            raise PedigreeError([_cycle(self.ids, self.litters)])
         object.__setattr__(self, "litter_of", _read_only(litter_of))
         object.__setattr__(self, "order", _read_only(np.array(order, dtype=np.int32)))
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.inference.factor_graph import Network, Table
-from genetics.core.pedigree.group_records import MixUp, Tally
+from genetics.core.pedigree.group_records import GroupCount, LabelSwap
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.unidentified_pups import add_mix_ups, add_tally
@@ -65,8 +65,8 @@ class FamilyNetwork:
     animals: dict[int, int] = field(default_factory=dict)
     sire_choices: dict[int, int] = field(default_factory=dict)
     dam_choices: dict[int, int] = field(default_factory=dict)
-    mix_up_choices: dict[int, tuple[int, list[MixUp]]] = field(default_factory=dict)
-    asked: dict[int, tuple[Tally, list[tuple[int, ...]]]] = field(default_factory=dict)
+    mix_up_choices: dict[int, tuple[int, list[LabelSwap]]] = field(default_factory=dict)
+    asked: dict[int, tuple[GroupCount, list[tuple[int, ...]]]] = field(default_factory=dict)
 
 
 def family_network(
@@ -123,7 +123,7 @@ def _add_records(built: FamilyNetwork, rows: Table, animals: Sequence[int]) -> N
 def _add_evidence(
     built: FamilyNetwork,
     number: int,
-    mix_ups: Sequence[MixUp],
+    mix_ups: Sequence[LabelSwap],
     pups: list[int],
     evidence: Evidence,
 ) -> None:

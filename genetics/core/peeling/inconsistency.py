@@ -7,21 +7,6 @@ from collections.abc import Callable, Sequence
 Possible = Callable[[Sequence[int]], bool | None]
 
 
-class Impossible(ValueError):
-    """No genotypes explain the evidence.
-
-    `animals` lists, over all such families, each animal whose evidence alone, taken away, makes
-    the rest of its family possible, or else every animal with evidence in that family.
-    `single` tells for each whether it is of the first kind.
-    """
-
-    def __init__(self, animals: Sequence[int], single: Sequence[bool], ids: Sequence[str]) -> None:
-        names = ", ".join(ids[animal] for animal in animals)
-        super().__init__(f"no genotypes explain the evidence on {names}")
-        self.animals = tuple(animals)
-        self.single = tuple(single)
-
-
 def single_culprits(animals: Sequence[int], possible: Possible) -> list[int]:
     """The animals without whose evidence that of all the others is possible.
 

@@ -21,7 +21,7 @@ MOST_TRIED = 2000  # animals of a family; in larger ones that is not even tried
 
 
 @dataclass(frozen=True)
-class Case:
+class PosteriorProblem:
     """A pedigree with what was seen, what founders are like, and how genes are handed on."""
 
     pedigree: Pedigree
@@ -39,8 +39,8 @@ class Case:
         errors: float,
         founder_prior: Table | None,
         budget: float,
-    ) -> Case:
-        """Check the arguments of `reckon_dose`. Raises ValueError."""
+    ) -> PosteriorProblem:
+        """Check the arguments of `dose_posterior`. Raises ValueError."""
         if not 0 <= frequency <= 1:
             raise ValueError(f"frequency lies from 0 to 1, and is not {frequency}")
         frequencies = np.array([1 - frequency, frequency])
@@ -58,7 +58,7 @@ class Case:
         errors: float,
         founder_prior: Table | None,
         budget: float,
-    ) -> Case:
+    ) -> PosteriorProblem:
         """The same for a locus of any number of alleles, at `frequencies` among founders that sum
         to one; tallies and mix-ups, which are of looks at the points, are left out. Raises
         ValueError."""
@@ -80,19 +80,21 @@ class Case:
         """How many genotypes the locus has: three where it has two alleles."""
         return len(self.locus.pool)
 
-    def holding(self, animal: int, genotype: int) -> Case:
+    def holding(self, animal: int, genotype: int) -> PosteriorProblem:
         """The same with the animal's evidence at the other genotypes struck out."""
         own = self.evidence.own.copy()
         own[animal, np.arange(self.genotypes) != genotype] = 0
         return replace(self, evidence=replace(self.evidence, own=own))
 
-    def with_evidence_of(self, animals: Sequence[int]) -> Case:
+    def with_evidence_of(self, animals: Sequence[int]) -> PosteriorProblem:
         """The same with the evidence on all other animals taken away, but for tallies."""
         others = np.ones(len(self.pedigree), dtype=bool)
         others[list(animals)] = False
         return self.without_evidence_of(np.flatnonzero(others).tolist())
 
-    def without_evidence_of(self, animals: Sequence[int], tallies: Collection[int] = ()) -> Case:
+    def without_evidence_of(
+        self, animals: Sequence[int], tallies: Collection[int] = ()
+    ) -> PosteriorProblem:
         """The same with the evidence on these animals, and these litters' tallies, taken away."""
         records, own = self.evidence.records.copy(), self.evidence.own.copy()
         records[list(animals)] = own[list(animals)] = 1
@@ -102,7 +104,7 @@ class Case:
 
     def with_no_more_than(
         self, seen: Collection[int], bought: Collection[int], tallies: Collection[int]
-    ) -> Case:
+    ) -> PosteriorProblem:
         """The same with the records of those `seen` alone, what those `bought` were bought as, and
         these litters' tallies."""
         unseen, unbought = (np.ones(len(self.pedigree), dtype=bool) for _ in range(2))
@@ -132,7 +134,7 @@ class Case:
         """The network of animals that include all their possible parents."""
         return family_network(self.pedigree, family, self.evidence, self.founder_shares, self.locus)
 
-    def _with_mix_ups(self) -> Case:
+    def _with_mix_ups(self) -> PosteriorProblem:
         """The same where pups may have been taken for each other, if records may be wrong at all.
 
         Whom a record is of is a choice of the litter where that is affordable: first in every
@@ -184,7 +186,7 @@ class Case:
                 records[pup] = (1 - taken) * rows[pup] + taken * rows[pup].mean()
         return records
 
-    def says_something(self, animal: int) -> bool:
+    def has_evidence(self, animal: int) -> bool:
         """Whether there is evidence on the animal by itself: its likelihoods differ."""
         return any(
             bool((rows[animal] != rows[animal, 0]).any())
@@ -199,7 +201,7 @@ class Case:
         """Those of a family that there is evidence on, ascending: by themselves, in a tally, by
         being parents of pups that are counted, or by being taken for one that was looked at."""
         members = set(family)
-        found = {animal for animal in members if self.says_something(animal)}
+        found = {animal for animal in members if self.has_evidence(animal)}
         looked_at = set(found)
         for number in self.evidence.tallied:
             litter = self.pedigree.litters[number]

@@ -14,8 +14,8 @@ import numpy as np
 from genetics.core.inference.factor_graph import Network, Table
 from genetics.core.pedigree.group_records import (
     MIX_UPS,
-    MixUp,
-    Tally,
+    GroupCount,
+    LabelSwap,
     Totals,
 )
 
@@ -26,7 +26,7 @@ def price_of(levels: Sequence[Sequence[Totals]]) -> float:
     return 27.0 * max(one * other for one, other in zip(sizes, sizes[1:], strict=False))
 
 
-def exchange_chances(pups: Mapping[int, str], alike: Sequence[tuple[int, int]]) -> list[MixUp]:
+def exchange_chances(pups: Mapping[int, str], alike: Sequence[tuple[int, int]]) -> list[LabelSwap]:
     """How likely each two pups of a litter are taken for each other, at most once for the litter.
 
     `pups`: how each is told apart, a word of `MIX_UPS`; `alike`: the pairs that no sex or colour
@@ -35,13 +35,15 @@ def exchange_chances(pups: Mapping[int, str], alike: Sequence[tuple[int, int]]) 
     pups told apart in one way has just that rate.
     """
     shared = [
-        MixUp(first, second, min(MIX_UPS[pups[first]], MIX_UPS[pups[second]]) / len(alike))
+        LabelSwap(first, second, min(MIX_UPS[pups[first]], MIX_UPS[pups[second]]) / len(alike))
         for first, second in alike
     ]
     return [one for one in shared if one.chance > 0]
 
 
-def add_tally(network: Network, tally: Tally, variables: Sequence[int]) -> list[tuple[int, ...]]:
+def add_tally(
+    network: Network, tally: GroupCount, variables: Sequence[int]
+) -> list[tuple[int, ...]]:
     """Multiply a network by a tally, whose members' doses are `variables`, in their order.
 
     Gives the variables of each member's table, which are wanted together where the tally asks:
@@ -61,7 +63,7 @@ def add_tally(network: Network, tally: Tally, variables: Sequence[int]) -> list[
     return scopes
 
 
-def chances_of_ways(tally: Tally, joint: Sequence[Table]) -> tuple[Table, ...]:
+def chances_of_ways(tally: GroupCount, joint: Sequence[Table]) -> tuple[Table, ...]:
     """Posterior (3, w) of each member's dose and way, by that of the variables of its table.
 
     Given the dose and the totals before and after, a way has the share of its own weight in the
@@ -77,7 +79,7 @@ def chances_of_ways(tally: Tally, joint: Sequence[Table]) -> tuple[Table, ...]:
 
 
 def add_mix_ups(
-    network: Network, mix_ups: Sequence[MixUp], variables: Mapping[int, int], rows: Table
+    network: Network, mix_ups: Sequence[LabelSwap], variables: Mapping[int, int], rows: Table
 ) -> int:
     """Multiply a network by what was seen of pups that may be taken for each other.
 
@@ -94,6 +96,6 @@ def add_mix_ups(
     return choice
 
 
-def exchanged(pup: int, mix_up: MixUp) -> int:
+def exchanged(pup: int, mix_up: LabelSwap) -> int:
     """Whose record is really this pup's, if these two are exchanged; and whom its own is of."""
     return {mix_up.first: mix_up.second, mix_up.second: mix_up.first}.get(pup, pup)

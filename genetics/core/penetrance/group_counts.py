@@ -22,13 +22,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.inference.factor_graph import Table
-from genetics.core.pedigree.group_records import Member, Tally, Totals, levels_of
+from genetics.core.pedigree.group_records import GroupCount, Member, Totals, levels_of
 from genetics.core.peeling.unidentified_pups import price_of
 from genetics.core.penetrance.likelihood import MISJUDGED, look_table
-from genetics.core.penetrance.observation import STAGES, SeenLook
+from genetics.core.penetrance.observation import STAGES, Observation
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
 
-Looks = tuple[SeenLook, ...]
+Looks = tuple[Observation, ...]
 
 DEAREST = 1e6  # table entries that a litter's counts may cost together
 
@@ -49,14 +49,14 @@ class SeenTogether:
     counted: tuple[int, int, int, int]
     age_days: float
     warmth: str = ""
-    looks: tuple[SeenLook, ...] = field(init=False, repr=False)
+    looks: tuple[Observation, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         if min(self.nameless, *self.counted) < 0 or len(set(self.pups)) < len(self.pups):
             raise ValueError("pups are counted once each, by numbers of 0 or more")
         if self.left_out < 0:
             raise ValueError("more pups were counted than were there")
-        looks = tuple(SeenLook(stage, self.age_days, self.warmth) for stage in STAGES)
+        looks = tuple(Observation(stage, self.age_days, self.warmth) for stage in STAGES)
         object.__setattr__(self, "looks", looks)
 
     @property
@@ -101,7 +101,7 @@ class Place(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Counted:
+class GroupCountData:
     """All counts of a litter that are weighed together, whatever the curves."""
 
     places: tuple[Place, ...]
@@ -112,7 +112,7 @@ class Counted:
         """What the tally costs, as `price_of` says."""
         return price_of(levels_of([place.steps for place in self.places], self.totals))
 
-    def renumbered(self, number: Mapping[int, int]) -> Counted:
+    def renumbered(self, number: Mapping[int, int]) -> GroupCountData:
         """The same with other numbers for its pups; one that has none stands for a nameless."""
         places = (one._replace(pup=number.get(one.pup, NAMELESS)) for one in self.places)
         return replace(self, places=tuple(places))
@@ -125,7 +125,7 @@ class Counted:
                 yield way
                 yield place.with_way(way)
 
-    def tally(self, logs: Callable[[Looks], Table], *, asked: bool = False) -> Tally:
+    def tally(self, logs: Callable[[Looks], Table], *, asked: bool = False) -> GroupCount:
         """The tally, by the logarithms (3,) of the chances of looks at each dose. `asked` as of a
         tally."""
         members = []
@@ -134,18 +134,18 @@ class Counted:
             if place.silent:
                 weights = np.tile(weights.mean(axis=0), (3, 1))
             members.append(Member(place.pup, weights, place.steps))
-        return Tally(tuple(members), self.totals, asked)
+        return GroupCount(tuple(members), self.totals, asked)
 
 
 def tally_of(
     counts: Sequence[SeenTogether],
-    looks: Mapping[int, Sequence[SeenLook]],
+    looks: Mapping[int, Sequence[Observation]],
     *,
     silent: Collection[int] = (),
     misjudged: float = MISJUDGED,
     curves: Curves = CURVES,
     dearest: float = DEAREST,
-) -> tuple[Tally | None, int]:
+) -> tuple[GroupCount | None, int]:
     """All counts of a litter, oldest first, as one tally; and how many were too dear to weigh.
 
     As `count_of_litter` and `tallies_under` say.
@@ -158,11 +158,11 @@ def tally_of(
 
 def count_of_litter(
     counts: Sequence[SeenTogether],
-    looks: Mapping[int, Sequence[SeenLook]],
+    looks: Mapping[int, Sequence[Observation]],
     *,
     silent: Collection[int] = (),
     dearest: float = DEAREST,
-) -> tuple[Counted | None, int]:
+) -> tuple[GroupCountData | None, int]:
     """The counts of a litter, oldest first, that can be weighed; and how many are too dear.
 
     `looks`: what was seen by name of each pup, which is weighed elsewhere. `silent`: pups whose
@@ -170,7 +170,7 @@ def count_of_litter(
     `dearest` are left out, the oldest first, since older pups tell more.
     """
     told = [count for count in counts if sum(count.counted)]
-    found: Counted | None = None
+    found: GroupCountData | None = None
     weighed = 0
     for start in range(len(told) - 1, -1, -1):
         more = _counted(told[start:], looks, silent)
@@ -181,8 +181,8 @@ def count_of_litter(
 
 
 def tallies_under(
-    counted: Mapping[int, Counted], *, misjudged: float = MISJUDGED, curves: Curves = CURVES
-) -> dict[int, Tally]:
+    counted: Mapping[int, GroupCountData], *, misjudged: float = MISJUDGED, curves: Curves = CURVES
+) -> dict[int, GroupCount]:
     """The tally of each litter under some curves, by its number.
 
     The chance that a pup of dose d is seen at stages s in the counts that it was in, m =
@@ -197,9 +197,9 @@ def tallies_under(
 
 def _counted(
     counts: Sequence[SeenTogether],
-    looks: Mapping[int, Sequence[SeenLook]],
+    looks: Mapping[int, Sequence[Observation]],
     silent: Collection[int],
-) -> Counted:
+) -> GroupCountData:
     nameless = max(count.nameless for count in counts)
     places = [
         _place(NAMELESS, [place < count.nameless for count in counts], counts, (), False)
@@ -208,7 +208,9 @@ def _counted(
     for pup in dict.fromkeys(pup for count in counts for pup in count.pups):
         among = [pup in count.pups for count in counts]
         places.append(_place(pup, among, counts, tuple(looks.get(pup, ())), pup in silent))
-    return Counted(tuple(places), tuple(number for count in counts for number in count.counted))
+    return GroupCountData(
+        tuple(places), tuple(number for count in counts for number in count.counted)
+    )
 
 
 def _place(

@@ -27,8 +27,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.penetrance.observation import STAGES, WARMTHS, Seen, SeenLook, as_seen
-from genetics.core.penetrance.onset_likelihood import LookTable, Weather
+from genetics.core.penetrance.observation import STAGES, WARMTHS, Observation, Seen, as_seen
+from genetics.core.penetrance.onset_likelihood import LookTable, TemperatureModel
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
 from genetics.core.penetrance.pattern_details import details_likelihood
 
@@ -91,11 +91,11 @@ def look_likelihood(
     `stage` is one of `STAGES`, on a red-series coat: other coats hide points, and a look at them
     is no evidence. Raises ValueError for a stage, an age or a rate that cannot be.
     """
-    look = SeenLook(stage, age_days, warmth)
-    return looks_likelihood([look], misjudged=misjudged, curves=curves)
+    look = Observation(stage, age_days, warmth)
+    return observation_likelihood([look], misjudged=misjudged, curves=curves)
 
 
-def looks_likelihood(
+def observation_likelihood(
     looks: Iterable[Seen],
     *,
     misjudged: float = MISJUDGED,
@@ -121,7 +121,7 @@ def looks_likelihood(
 
 
 def likelihood_of_rows(
-    rows: Sequence[Sequence[SeenLook]],
+    rows: Sequence[Sequence[Observation]],
     *,
     misjudged: float = MISJUDGED,
     mixed_up: float = MIXED_UP,
@@ -142,7 +142,7 @@ def likelihood_of_rows(
 
 
 def log_stage_chances(
-    looks: Sequence[SeenLook], *, misjudged: float, curves: Curves = CURVES
+    looks: Sequence[Observation], *, misjudged: float, curves: Curves = CURVES
 ) -> Likelihood:
     """Logarithm (3,) of the chance at each dose that looks at these ages find these stages.
 
@@ -155,7 +155,7 @@ def log_stage_chances(
 
 
 def log_chances_of_rows(
-    rows: Sequence[Sequence[SeenLook]], *, misjudged: float, curves: Curves = CURVES
+    rows: Sequence[Sequence[Observation]], *, misjudged: float, curves: Curves = CURVES
 ) -> Likelihood:
     """The same (n, 3) of the looks at each of many animals."""
     if not 0 <= misjudged <= 1:
@@ -164,21 +164,21 @@ def log_chances_of_rows(
     return np.column_stack([table.log_chances(dose, curves, misjudged) for dose in range(3)])
 
 
-def look_table(looks: Sequence[Sequence[SeenLook]]) -> LookTable:
+def look_table(looks: Sequence[Sequence[Observation]]) -> LookTable:
     """The looks at each of many animals, to be weighed with the weather of the tables here."""
     return LookTable(looks, _weather())
 
 
 @cache
-def _weather() -> Weather:
+def _weather() -> TemperatureModel:
     shown = np.array([shown_by(warmth) for warmth in WARMTHS])
-    return Weather(WEEKS, AHEAD, shown, SPELL_DAYS, TURNS)
+    return TemperatureModel(WEEKS, AHEAD, shown, SPELL_DAYS, TURNS)
 
 
 def founder_shares(bought_as: str) -> Likelihood:
     """Prior shares (3,) of doses for a founder bought as 'self', 'marked' or 'overmarked'.
 
-    'unknown' gives NaN, which `reckon_dose` reads as Hardy-Weinberg at the herd's frequency. The
+    'unknown' gives NaN, which `dose_posterior` reads as Hardy-Weinberg at the herd's frequency. The
     look that it was bought on is in these shares and is not to be counted again.
     """
     if bought_as == "unknown":

@@ -15,7 +15,7 @@ HIDDEN = "hidden"
 
 
 @dataclass(frozen=True)
-class SeenLook:
+class Observation:
     """One look: the stage written, the age at it in days, and what else was noted.
 
     `warmth` is of the weeks before, `spread` how far the smut reaches over the face, `stain` dark
@@ -44,12 +44,12 @@ class SeenLook:
             raise ValueError(f"an age at a look is 0 days or more, and not {self.age_days}")
 
 
-Seen = SeenLook | tuple[str, float]
+Seen = Observation | tuple[str, float]
 
 
-def as_seen(looks: Iterable[Seen]) -> list[SeenLook]:
-    """Looks as `SeenLook`; a pair of stage and age is one with nothing else noted."""
-    return [look if isinstance(look, SeenLook) else SeenLook(*look) for look in looks]
+def as_seen(looks: Iterable[Seen]) -> list[Observation]:
+    """Looks as `Observation`; a pair of stage and age is one with nothing else noted."""
+    return [look if isinstance(look, Observation) else Observation(*look) for look in looks]
 
 
 def _one_of(name: str, word: str, words: tuple[str, ...]) -> None:

@@ -6,9 +6,9 @@ With z an animal's pace, standard normal, v how its milestones are apart from it
     L(d) = mean over v and z of prod over spells mean over u of prod over looks r,
 
 where r = (1 - m) s + m (1 - s) / 3, with s the chance that an animal of dose d, at its age and
-these, shows the stage that was written. Looks of one warmth within `Weather.spell_days` of the
-first of them are one spell: warmth, and how much it does to this animal, is drawn once for all of
-them, and then s is 1 or 0, but that now and then a look has turned to another shift. Spells are
+these, shows the stage that was written. Looks of one warmth within `TemperatureModel.spell_days` of
+the first of them are one spell: warmth, and how much it does to this animal, is drawn once for all
+of them, and then s is 1 or 0, but that now and then a look has turned to another shift. Spells are
 independent given the pace. For one look in a spell s is its share of such weather.
 
 The mean over z is exact: between two slowest paces that matter, nothing changes. From one to the
@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtr
 
-from genetics.core.penetrance.observation import STAGES, WARMTHS, SeenLook
+from genetics.core.penetrance.observation import STAGES, WARMTHS, Observation
 from genetics.core.penetrance.onset_parameters import Apart, Curves
 
 Table = NDArray[np.float64]
@@ -41,7 +41,7 @@ MOST = 30  # looks of one spell, about one a day; more begin another
 
 
 @dataclass(frozen=True)
-class Weather:
+class TemperatureModel:
     """What warmth does to what is shown, and how far ahead points come in it.
 
     `weeks`: share of spells of each warmth, where nobody noted it. `ahead`: points begin to come
@@ -57,9 +57,9 @@ class Weather:
     spell_days: float
     turns: Mapping[str, float]
 
-    def spells(self, looks: Iterable[SeenLook]) -> list[list[SeenLook]]:
+    def spells(self, looks: Iterable[Observation]) -> list[list[Observation]]:
         """The looks, spell by spell, each from the first on."""
-        spells: dict[str, list[list[SeenLook]]] = defaultdict(list)
+        spells: dict[str, list[list[Observation]]] = defaultdict(list)
         for look in sorted(looks, key=lambda one: (one.age_days, one.stage)):
             own = spells[look.warmth]
             if not own or not self._sees_one_hair(own[-1], look):
@@ -67,7 +67,7 @@ class Weather:
             own[-1].append(look)
         return [spell for _, own in sorted(spells.items()) for spell in own]
 
-    def _sees_one_hair(self, spell: list[SeenLook], look: SeenLook) -> bool:
+    def _sees_one_hair(self, spell: list[Observation], look: Observation) -> bool:
         near = look.age_days - spell[0].age_days <= self.spell_days
         return near and len(spell) < MOST and look.warmth in self._telling
 
@@ -207,7 +207,7 @@ class _Alike:
 class LookTable:
     """The looks at each of many animals, ready to be weighed under any curves."""
 
-    def __init__(self, looks: Sequence[Sequence[SeenLook]], weather: Weather) -> None:
+    def __init__(self, looks: Sequence[Sequence[Observation]], weather: TemperatureModel) -> None:
         self.animals = len(looks)
         counts = np.array([len(row) for row in looks], dtype=np.int64)
         self._alike = [
@@ -229,8 +229,10 @@ def _parts(numbers: Numbers, most: int) -> Iterable[Numbers]:
     return (numbers[start : start + most] for start in range(0, len(numbers), most))
 
 
-def _alike(animals: Numbers, looks: Sequence[Sequence[SeenLook]], weather: Weather) -> _Alike:
-    found: dict[tuple[str, int], list[tuple[int, int, list[SeenLook]]]] = defaultdict(list)
+def _alike(
+    animals: Numbers, looks: Sequence[Sequence[Observation]], weather: TemperatureModel
+) -> _Alike:
+    found: dict[tuple[str, int], list[tuple[int, int, list[Observation]]]] = defaultdict(list)
     for row, animal in enumerate(animals):
         first = 0
         for spell in weather.spells(looks[animal]):

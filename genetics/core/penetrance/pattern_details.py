@@ -24,7 +24,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.penetrance.observation import DENSITIES, SPREADS, STAINS, SeenLook
+from genetics.core.penetrance.observation import DENSITIES, SPREADS, STAINS, Observation
 
 Likelihood = NDArray[np.float64]
 
@@ -122,7 +122,7 @@ _WORDS = {"spread": SPREADS, "stain": STAINS, "front": DENSITIES, "feet": DENSIT
 _LINES = {(line.detail, line.stage): line for line in NOTED}
 
 
-def details_likelihood(looks: Iterable[SeenLook]) -> Likelihood:
+def details_likelihood(looks: Iterable[Observation]) -> Likelihood:
     """Likelihood (3,) of all details at each dose, given the stages; ones where nothing tells.
 
     With p1 and p2 the products of the shares in `NOTED` at one dose and at two, P = (p1 + p2) / 2
@@ -136,7 +136,7 @@ def details_likelihood(looks: Iterable[SeenLook]) -> Likelihood:
     return mean
 
 
-def _of_one_look(look: SeenLook) -> Likelihood | None:
+def _of_one_look(look: Observation) -> Likelihood | None:
     shares = [
         (line.one_dose[place], line.two_doses[place])
         for detail, word in _told(look).items()
@@ -152,7 +152,7 @@ def _of_one_look(look: SeenLook) -> Likelihood | None:
     )
 
 
-def _told(look: SeenLook) -> dict[str, str]:
+def _told(look: Observation) -> dict[str, str]:
     """The details that speak, each for those that go with it."""
     return {
         "spread": look.spread,

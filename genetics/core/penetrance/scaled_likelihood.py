@@ -1,7 +1,7 @@
 """The chance of a row of looks, on its true scale.
 
-`looks_likelihood` is made to a largest of 1, which is all that a posterior wants. What is to come,
-and whether a look was misread, want the chance itself.
+`observation_likelihood` is made to a largest of 1, which is all that a posterior wants. What is to
+come, and whether a look was misread, want the chance itself.
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.penetrance.likelihood import log_chances_of_rows
-from genetics.core.penetrance.observation import Seen, SeenLook, as_seen
+from genetics.core.penetrance.observation import Observation, Seen, as_seen
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
 
 
-def chance_of_looks(
+def marginal_likelihood(
     looks: Sequence[Seen], *, misjudged: float, curves: Curves = CURVES
 ) -> NDArray[np.float64]:
     """Chance (3,) at each dose that looks at these ages find just these stages.
@@ -31,7 +31,7 @@ def chance_of_looks(
 
 
 def chances_of_rows(
-    rows: Sequence[Sequence[SeenLook]], *, misjudged: float, curves: Curves = CURVES
+    rows: Sequence[Sequence[Observation]], *, misjudged: float, curves: Curves = CURVES
 ) -> NDArray[np.float64]:
     """The same (n, 3) of the looks at each of many animals."""
     if not 0 < misjudged < 1:

@@ -17,27 +17,37 @@ from dataclasses import replace
 
 import numpy as np
 
+from genetics.core.exceptions import ContradictionError, InconsistentEvidenceError
 from genetics.core.inference.approximate import Approximation, approximate
 from genetics.core.inference.exact import Component, Solution, can_be, quick_price, solve
-from genetics.core.inference.factor_graph import Contradiction, Table
-from genetics.core.inference.large_exact import dear_marginals
+from genetics.core.inference.factor_graph import Table
+from genetics.core.inference.large_exact import large_exact_marginals
 from genetics.core.large_pedigree.solver import Register, explained, is_register, worth_an_exact_try
 from genetics.core.numerics.kernels import installed
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.family_network import FamilyNetwork
-from genetics.core.peeling.inconsistency import Impossible, single_culprits
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.result import Dose, Found, Tangle
+from genetics.core.peeling.inconsistency import single_culprits
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.result import Dose, Found, IntractableFamily
 
-HURRY = 0.05  # of the budget, to do without them before all of a family is tried as dear
-PATIENCE = 4.0  # budgets to spend, in all, on litters that say nothing
+# Of the budget, to do without them before all of a family is tried as dear.
+FIRST_TRY_FRACTION = 0.05
+UNINFORMATIVE_BUDGET = 4.0  # budgets to spend, in all, on litters that say nothing
 MOST_UNTOLD = 4  # questions of whom to blame that prove too dear, and then no more are asked
 ATTEMPT = 0.05  # budgets that it costs to find out how many of them can be reckoned at once
 
-__all__ = ["BUDGET", "Dose", "Impossible", "Tangle", "joint_dose", "joint_doses", "reckon_dose"]
+__all__ = [
+    "BUDGET",
+    "Dose",
+    "InconsistentEvidenceError",
+    "IntractableFamily",
+    "joint_dose",
+    "joint_doses",
+    "dose_posterior",
+]
 
 
-def reckon_dose(
+def dose_posterior(
     pedigree: Pedigree,
     likelihood: Table,
     *,
@@ -54,29 +64,29 @@ def reckon_dose(
     dose; equal where nothing was. `frequency`: of the points allele among founders and unknown
     parents. `errors`: chance that a litter's recorded sire, candidates and all, is another,
     unrelated boar drawn from the founders, once for the litter; unknown sires and dams are not
-    touched. `founder_prior` (n, 3) or None: genotype shares for a founder, on any scale; a row
-    of NaN stands for Hardy-Weinberg at `frequency`. For littermates of no known parent, who are
-    not independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one
-    alone has just these shares. Tallies and mix-ups of the pedigree's litters are evidence too,
-    mix-ups only where `errors` is above 0, and pup by pup where they would be dear (see `Case`).
-    `budget`: table entries a component may cost. `approximate`: whether families that would cost
-    more get approximate figures rather than none; those of `asked` (by default, of all) are then
-    refined. As such figures are asked for once, a family may first cost as much more as `dear`
-    allows, if the budget is not less than BUDGET. One of COMPILED_FROM animals or more is then
-    reckoned by compiled kernels, and one that by its size can't but cost more is not tried
-    exactly first.
+    touched. `founder_prior` (n, 3) or None: genotype shares for a founder, on any scale; a row of
+    NaN stands for Hardy-Weinberg at `frequency`. For littermates of no known parent, who are not
+    independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one alone
+    has just these shares. Tallies and mix-ups of the pedigree's litters are evidence too, mix-ups
+    only where `errors` is above 0, and pup by pup where they would be dear (see
+    `PosteriorProblem`). `budget`: table entries a component may cost. `approximate`: whether
+    families that would cost more get approximate figures rather than none; those of `asked` (by
+    default, of all) are then refined. As such figures are asked for once, a family may first cost
+    as much more as `dear` allows, if the budget is not less than BUDGET. One of COMPILED_FROM
+    animals or more is then reckoned by compiled kernels, and one that by its size can't but cost
+    more is not tried exactly first.
 
-    Raises ValueError for values that cannot be and Impossible where no genotypes explain the
-    evidence; of evidence in a family that is approximate, that may go unnoticed.
+    Raises ValueError for values that cannot be and InconsistentEvidenceError where no genotypes
+    explain the evidence; of evidence in a family that is approximate, that may go unnoticed.
     """
-    case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     if not approximate:
-        return reckon_case(case)
-    return reckon_case(case, asked=range(len(pedigree)) if asked is None else asked)
+        return solve_problem(case)
+    return solve_problem(case, asked=range(len(pedigree)) if asked is None else asked)
 
 
-def reckon_case(
-    case: Case, animal: int | None = None, asked: Collection[int] | None = None
+def solve_problem(
+    case: PosteriorProblem, animal: int | None = None, asked: Collection[int] | None = None
 ) -> Dose:
     """The same for checked arguments; if an animal is named, figures for its family alone.
 
@@ -89,15 +99,19 @@ def reckon_case(
     for family in families:
         try:
             _reckon_family(case, family, found, asked)
-        except Contradiction:
+        except ContradictionError:
             blamed += _blame(case, family)
     if blamed:
         blamed.sort()
-        raise Impossible([a for a, _ in blamed], [one for _, one in blamed], case.pedigree.ids)
+        raise InconsistentEvidenceError(
+            [a for a, _ in blamed], [one for _, one in blamed], case.pedigree.ids
+        )
     return found.dose()
 
 
-def reckon_one(case: Case, animal: int, once: bool = True, others: Collection[int] = ()) -> Dose:
+def solve_animal(
+    case: PosteriorProblem, animal: int, once: bool = True, others: Collection[int] = ()
+) -> Dose:
     """What follows for one animal and for these others of its family, from those relatives alone
     that tell something: exact where it may be, else refined. Of the rest, what comes with it.
 
@@ -108,7 +122,7 @@ def reckon_one(case: Case, animal: int, once: bool = True, others: Collection[in
     family = case.pedigree.family(animal)
     telling = case.pedigree.ancestry([*case.telling(family), *asked])
     if is_register(case, telling):
-        return reckon_case(case, animal, asked)
+        return solve_problem(case, animal, asked)
     found = Found(case)
     built = case.network(telling)
     once = once and case.budget >= BUDGET and installed()
@@ -122,8 +136,8 @@ def reckon_one(case: Case, animal: int, once: bool = True, others: Collection[in
             left, _ = _afforded(case, built, left, found)
         for part in left:
             _untangle(case, built, part, found, asked)
-    except Contradiction:
-        return reckon_case(case, animal)
+    except ContradictionError:
+        return solve_problem(case, animal)
     return found.dose()
 
 
@@ -139,7 +153,7 @@ def joint_dose(
 ) -> Table:
     """Joint posterior (3, 3) of two animals' doses, the first by rows; NaN where tangled.
 
-    Arguments and errors raised are those of `reckon_dose`. Two different animals are wanted.
+    Arguments and errors raised are those of `dose_posterior`. Two different animals are wanted.
     """
     first, second = pair
     if first == second:
@@ -173,28 +187,28 @@ def joint_doses(
 
     The animal is held at each of its possible doses in turn and the rest reckoned anew:
     P(a, b) = P(a) P(b | a). Its own entry is diagonal. `chances` (n, 3), where the caller has
-    them, are each animal's by `reckon_dose`. `once`: a tangled family may cost what it may where
-    its figures are asked for once. Arguments and errors raised are those of `reckon_dose`.
+    them, are each animal's by `dose_posterior`. `once`: a tangled family may cost what it may where
+    its figures are asked for once. Arguments and errors raised are those of `dose_posterior`.
     """
-    case = Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     asked = () if once else None
-    base = reckon_case(case).chances if chances is None else chances
+    base = solve_problem(case).chances if chances is None else chances
     joint: Table = base[animal][None, :, None] * base[:, None, :]
     family = pedigree.family(animal)
     for dose, chance in enumerate(base[animal].tolist()):
         if chance == 0:
             joint[family, dose] = 0
         else:
-            held = reckon_case(case.holding(animal, dose), animal, asked)
+            held = solve_problem(case.holding(animal, dose), animal, asked)
             exact = np.where(held.error[:, None] > 0, np.nan, held.chances)
             joint[family, dose] = chance * exact[family]
     return joint
 
 
 def _reckon_family(
-    case: Case, family: Sequence[int], found: Found, asked: Collection[int] | None
+    case: PosteriorProblem, family: Sequence[int], found: Found, asked: Collection[int] | None
 ) -> None:
-    """All figures of one family. Raises Contradiction."""
+    """All figures of one family. Raises ContradictionError."""
     large = asked is not None and is_register(case, family)
     if large and not worth_an_exact_try(case, family):
         _reckon_register(case, family, found, asked or ())
@@ -206,12 +220,14 @@ def _reckon_family(
     found.prices += whole.prices
     tangled, log_weight, core = whole.tangled, whole.log_weight, None
     if tangled and once:
-        core = _without_the_silent(replace(case, budget=HURRY * case.budget), family, found, once)
+        core = _prune_uninformative(
+            replace(case, budget=FIRST_TRY_FRACTION * case.budget), family, found, once
+        )
         wanted = [part for part in tangled if core is None or found.misses(built, part)]
         tangled, more = _afforded(case, built, wanted, found)
         log_weight += more
     if tangled and core is None:
-        core = _without_the_silent(case, family, found, once)
+        core = _prune_uninformative(case, family, found, once)
     found.log_likelihood += log_weight if core is None else core.log_weight
     if large and any(found.missing(animal) for animal in family):
         _reckon_register(case, family, found, asked or ())
@@ -221,14 +237,16 @@ def _reckon_family(
 
 
 def _afforded(
-    case: Case, built: FamilyNetwork, tangled: Sequence[Component], found: Found
+    case: PosteriorProblem, built: FamilyNetwork, tangled: Sequence[Component], found: Found
 ) -> tuple[list[Component], float]:
     """Exact figures of components that exceed the budget, as it may be where they are asked for
     once: not where many reckonings of the family are. Those left, and the logarithm of the
     others' weights."""
     left, log_weight = [], 0.0
     for part in tangled:
-        exact = dear_marginals(part.states, part.factors, part.plan, case.budget, part.together)
+        exact = large_exact_marginals(
+            part.states, part.factors, part.plan, case.budget, part.together
+        )
         if exact is None:
             left.append(part)
         else:
@@ -239,7 +257,7 @@ def _afforded(
 
 
 def _reckon_register(
-    case: Case, family: Sequence[int], found: Found, asked: Collection[int]
+    case: PosteriorProblem, family: Sequence[int], found: Found, asked: Collection[int]
 ) -> None:
     """Approximate figures for those of a large family that have none, by compiled kernels."""
     register = Register(case, family)
@@ -261,11 +279,11 @@ def _reckon_register(
     left = tuple(animal for animal in missing if found.missing(animal))
     if left:
         outcome = register.outcome
-        found.tangled.append(Tangle(left, math.inf, outcome.rounds, outcome.change))
+        found.tangled.append(IntractableFamily(left, math.inf, outcome.rounds, outcome.change))
 
 
 def _untangle(
-    case: Case,
+    case: PosteriorProblem,
     built: FamilyNetwork,
     part: Component,
     found: Found,
@@ -288,7 +306,7 @@ def _untangle(
         rounds, change = reckoned.rounds, reckoned.change
     left = tuple(animal for animal in sorted(missing) if found.missing(animal))
     if left:
-        found.tangled.append(Tangle(left, part.plan.price, rounds, change))
+        found.tangled.append(IntractableFamily(left, part.plan.price, rounds, change))
 
 
 def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found: Found) -> None:
@@ -307,8 +325,8 @@ def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found
     found.take_choices(built, shares, {})
 
 
-def _without_the_silent(
-    case: Case, family: Sequence[int], found: Found, once: bool
+def _prune_uninformative(
+    case: PosteriorProblem, family: Sequence[int], found: Found, once: bool
 ) -> Solution | None:
     """Reckon a tangled family without the animals that say nothing of any other.
 
@@ -328,7 +346,9 @@ def _without_the_silent(
     return core
 
 
-def _reckon_the_silent(case: Case, telling: Sequence[int], silent: set[int], found: Found) -> None:
+def _reckon_the_silent(
+    case: PosteriorProblem, telling: Sequence[int], silent: set[int], found: Found
+) -> None:
     """Reckon litters that say nothing, as many at once as the budget allows, until patience ends.
 
     Every attempt costs a share of it, and one that proves too dear for a litter a whole budget.
@@ -338,7 +358,7 @@ def _reckon_the_silent(case: Case, telling: Sequence[int], silent: set[int], fou
         for number in case.pedigree.litter_order()
         if (pups := [pup for pup in case.pedigree.litters[number].pups if pup in silent])
     ]
-    left, size = PATIENCE, len(litters)
+    left, size = UNINFORMATIVE_BUDGET, len(litters)
     while left > 0 and (litters := [pups for pups in litters if found.missing(pups[0])]):
         tried = litters[:size]
         built = case.network(case.pedigree.ancestry([*telling, *(pups[0] for pups in tried)]))
@@ -356,7 +376,7 @@ def _reckon_the_silent(case: Case, telling: Sequence[int], silent: set[int], fou
         litters, size = litters[len(tried) :], 2 * size
 
 
-def _blame(case: Case, family: Sequence[int]) -> list[tuple[int, bool]]:
+def _blame(case: PosteriorProblem, family: Sequence[int]) -> list[tuple[int, bool]]:
     """The animals to name in a family whose evidence is impossible; True for single culprits."""
     hard = [animal for animal in family if case.rules_something_out(animal)]
     untold = 0
@@ -379,4 +399,4 @@ def _blame(case: Case, family: Sequence[int]) -> list[tuple[int, bool]]:
     culprits = single_culprits(hard, possible)
     if culprits:
         return [(animal, True) for animal in culprits]
-    return [(animal, False) for animal in family if case.says_something(animal)]
+    return [(animal, False) for animal in family if case.has_evidence(animal)]

@@ -17,8 +17,8 @@ from genetics.core.inheritance.loci import Gene
 from genetics.core.inheritance.mendel import gametes, genotypes, transmission
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Dose, reckon_case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import Dose, solve_problem
 
 __all__ = [
     "among_the_weaned",
@@ -41,17 +41,17 @@ def reckon_genotypes(
     approximate: bool = False,
     asked: Collection[int] | None = None,
 ) -> Dose:
-    """Posterior (n, g) of each animal's genotype, as `chances` of what `reckon_dose` returns.
+    """Posterior (n, g) of each animal's genotype, as `chances` of what `dose_posterior` returns.
 
     `likelihood` (n, g): chance, on any scale, of what was seen of each animal, as
     `Gene.likelihood` gives it; for an animal known to have lived, times `Gene.lives`. Founders and
     unknown parents come from the gene's pool. The other arguments, and what is raised, are those
-    of `reckon_dose`.
+    of `dose_posterior`.
     """
-    case = Case.of_locus(pedigree, likelihood, gene.frequencies, errors, None, budget)
+    case = PosteriorProblem.of_locus(pedigree, likelihood, gene.frequencies, errors, None, budget)
     if not approximate:
-        return reckon_case(case)
-    return reckon_case(case, asked=range(len(pedigree)) if asked is None else asked)
+        return solve_problem(case)
+    return solve_problem(case, asked=range(len(pedigree)) if asked is None else asked)
 
 
 def joint_genotypes(
@@ -73,7 +73,7 @@ def joint_genotypes(
     first, second = pair
     if first == second:
         raise ValueError("a joint chance wants two different animals")
-    case = Case.of_locus(pedigree, likelihood, gene.frequencies, errors, None, budget)
+    case = PosteriorProblem.of_locus(pedigree, likelihood, gene.frequencies, errors, None, budget)
     states = case.genotypes
     built = case.network(_that_tell(case, pair))
     both = built.network.variable(states * states)
@@ -173,8 +173,8 @@ def among_the_weaned(gene: Gene, chances: Table) -> Table:
     return shares
 
 
-def _that_tell(case: Case, pair: Sequence[int]) -> NDArray[np.int32]:
+def _that_tell(case: PosteriorProblem, pair: Sequence[int]) -> NDArray[np.int32]:
     """The pair and whoever has evidence in the families of the two, with all their ancestors."""
     wanted = [family for family in case.pedigree.families() if not set(pair).isdisjoint(family)]
-    telling = [one for family in wanted for one in family if case.says_something(one)]
+    telling = [one for family in wanted for one in family if case.has_evidence(one)]
     return case.pedigree.ancestry([*telling, *pair])

@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import reckon_case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import solve_problem
 
 Table = NDArray[np.float64]
 
@@ -58,14 +58,15 @@ def forecast_pairs(
 ) -> Pairs:
     """What pups of each of `first` with each of `second` will have.
 
-    `chances` (n, 3): each animal's dose by all records, as `reckon_dose` gave it. `most_held`:
+    `chances` (n, 3): each animal's dose by all records, as `dose_posterior` gave it. `most_held`:
     how many animals may be held at most, all that are needed if None. Other arguments and the
-    errors raised are those of `reckon_dose`; where nobody needs to be held, they are not looked at.
+    errors raised are those of `dose_posterior`; where nobody needs to be held, they are not looked
+    at.
     """
 
     @cache
-    def case() -> Case:
-        return Case.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
+    def case() -> PosteriorProblem:
+        return PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
 
     family = pedigree.family_of
     covariance, bound, held = _covariances(
@@ -79,7 +80,7 @@ def forecast_pairs(
 
 
 def _covariances(
-    case: Callable[[], Case],
+    case: Callable[[], PosteriorProblem],
     family: NDArray[np.int32],
     first: Sequence[int],
     second: Sequence[int],
@@ -123,13 +124,13 @@ def _enter(covariance: Table, bound: Table, found: Table) -> None:
     bound[known] = 0.0
 
 
-def _with_others(case: Case, animal: int, chances: Table) -> Table:
+def _with_others(case: PosteriorProblem, animal: int, chances: Table) -> Table:
     """The covariance (n,) of an animal's dose with each other's; NaN where it cannot be made."""
     mean = chances @ _DOSES
     product = np.zeros(len(mean))
     for dose in (1, 2):
         if chances[animal, dose] > 0:
-            held = reckon_case(case.holding(animal, dose), animal).chances
+            held = solve_problem(case.holding(animal, dose), animal).chances
             product += chances[animal, dose] * dose * (held @ _DOSES)
     family = case.pedigree.family_of
     return np.where(family == family[animal], product - mean[animal] * mean, 0.0)

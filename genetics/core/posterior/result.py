@@ -10,14 +10,14 @@ import numpy as np
 from genetics.core.inference.exact import Component, Solution
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inference.junction_tree import Scope
-from genetics.core.pedigree.group_records import MixUp
+from genetics.core.pedigree.group_records import LabelSwap
 from genetics.core.peeling.family_network import FamilyNetwork
-from genetics.core.peeling.problem import Case
+from genetics.core.peeling.problem import PosteriorProblem
 from genetics.core.peeling.unidentified_pups import chances_of_ways, exchanged
 
 
 @dataclass(frozen=True)
-class Tangle:
+class IntractableFamily:
     """Animals that are too tangled for a figure, and the least that exact ones would cost, in
     table entries; infinite where that was not worth working out.
 
@@ -54,10 +54,10 @@ class Dose:
     chances: Table
     method: tuple[str, ...]
     error: Table
-    tangled: tuple[Tangle, ...] = ()
+    tangled: tuple[IntractableFamily, ...] = ()
     sire_shares: dict[int, Table] = field(default_factory=dict)
     dam_shares: dict[int, Table] = field(default_factory=dict)
-    mix_ups: dict[int, tuple[MixUp, ...]] = field(default_factory=dict)
+    mix_ups: dict[int, tuple[LabelSwap, ...]] = field(default_factory=dict)
     behind: dict[int, Table] = field(default_factory=dict)
     ways: dict[int, tuple[Table, ...]] = field(default_factory=dict)
     prices: tuple[float, ...] = ()
@@ -67,17 +67,17 @@ class Dose:
 class Found:
     """Figures as they come in, family by family."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: PosteriorProblem) -> None:
         pedigree = case.pedigree
         self.chances = np.full((len(pedigree), case.genotypes), np.nan)
         self.method = np.full(len(pedigree), "", dtype="<U11")
         self.error = np.full(len(pedigree), np.nan)
         self.sire_shares: dict[int, Table] = {}
         self.dam_shares: dict[int, Table] = {}
-        self.mix_ups: dict[int, tuple[MixUp, ...]] = {}
+        self.mix_ups: dict[int, tuple[LabelSwap, ...]] = {}
         self.behind: dict[int, Table] = {}
         self.ways: dict[int, tuple[Table, ...]] = {}
-        self.tangled: list[Tangle] = []
+        self.tangled: list[IntractableFamily] = []
         self.prices: list[float] = []
         self.log_likelihood = 0.0
 
@@ -148,7 +148,7 @@ class Found:
                 shares
             ):
                 chances = shares[choice][1:].tolist()
-                told = (MixUp(*pair[:2], one) for pair, one in zip(pairs, chances, strict=True))
+                told = (LabelSwap(*pair[:2], one) for pair, one in zip(pairs, chances, strict=True))
                 self.mix_ups[litter] = tuple(told)
                 joints = {pup: _joint(choice, built.animals[pup], shares, joint) for pup in pups}
                 for pup in pups:

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.exact import components
-from genetics.core.inference.factor_graph import Contradiction, Network, Table, settle
+from genetics.core.inference.factor_graph import Network, Table, settle
 from genetics.core.inference.junction_tree import draw
-from genetics.core.peeling.problem import Case
-from genetics.core.posterior.dose import Impossible, reckon_case
+from genetics.core.peeling.problem import PosteriorProblem
+from genetics.core.posterior.dose import InconsistentEvidenceError, solve_problem
 
 Doses = NDArray[np.int8]
 States = dict[int, NDArray[np.int16]]
@@ -32,14 +33,14 @@ class Draws:
 
 
 def draw_doses(
-    case: Case,
+    case: PosteriorProblem,
     draws: int,
     random: np.random.Generator,
     asked: frozenset[int] | None = None,
 ) -> Draws:
     """Draw the doses of every animal, or of the families of those `asked` for and no other.
 
-    Raises Impossible where no genotypes explain the evidence.
+    Raises InconsistentEvidenceError where no genotypes explain the evidence.
     """
     count = len(case.pedigree)
     found = Draws(np.zeros((draws, count), dtype=np.int8), np.ones(count, dtype=bool))
@@ -48,14 +49,16 @@ def draw_doses(
             continue
         try:
             _draw_family(case, family, found, random, family if asked is None else asked)
-        except Contradiction:
-            reckon_case(case, family[0])  # names those to blame
-            raise Impossible(family, [False] * len(family), case.pedigree.ids) from None
+        except ContradictionError:
+            solve_problem(case, family[0])  # names those to blame
+            raise InconsistentEvidenceError(
+                family, [False] * len(family), case.pedigree.ids
+            ) from None
     return found
 
 
 def _draw_family(
-    case: Case,
+    case: PosteriorProblem,
     family: Sequence[int],
     found: Draws,
     random: np.random.Generator,
@@ -72,7 +75,7 @@ def _draw_family(
             _draw_the_silent(case, set(family) - built.animals.keys(), found.doses, random)
             return
     found.together[list(family)] = False
-    chances = reckon_case(case, family[0], asked=asked).chances[list(family)]
+    chances = solve_problem(case, family[0], asked=asked).chances[list(family)]
     pool = np.broadcast_to(case.locus.pool, chances.shape)
     chances = np.where(np.isnan(chances), pool, chances)
     found.doses[:, list(family)] = drawn(chances, random.random((draws, len(family))))
@@ -85,7 +88,9 @@ def drawn(chances: Table, at: NDArray[np.float64]) -> Doses:
     return doses
 
 
-def _with_littermates(case: Case, telling: Sequence[int], family: set[int]) -> list[int]:
+def _with_littermates(
+    case: PosteriorProblem, telling: Sequence[int], family: set[int]
+) -> list[int]:
     """The animals, their ancestors, and the littermates of both and of pups that were counted
     without a name, who share uncertain parents."""
     kin = {int(animal) for animal in case.pedigree.ancestry(telling)}
@@ -117,7 +122,7 @@ def _states(
 
 
 def _draw_the_silent(
-    case: Case, silent: set[int], doses: Doses, random: np.random.Generator
+    case: PosteriorProblem, silent: set[int], doses: Doses, random: np.random.Generator
 ) -> None:
     """Animals whose litters say nothing of any other, by Mendel from their parents."""
     draws = len(doses)
@@ -137,7 +142,7 @@ def _draw_the_silent(
 
 
 def _parent(
-    case: Case,
+    case: PosteriorProblem,
     candidates: Sequence[int],
     weights: Sequence[float],
     errors: float,

@@ -16,8 +16,8 @@ import numpy as np
 from genetics.core.inference.factor_graph import Table
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import Case
-from genetics.core.posterior.dose import reckon_case
+from genetics.core.peeling.problem import PosteriorProblem
+from genetics.core.posterior.dose import solve_problem
 
 # Of wrong sires, the part that were in the herd; the rest came from elsewhere (common practice,
 # no source).
@@ -25,7 +25,7 @@ FROM_THE_HERD = 0.5
 
 
 @dataclass(frozen=True)
-class Suspects:
+class AlternativeParents:
     """The chance that a written parent is `wrong`, and who it was instead.
 
     `others` (k,): the posterior share of each that was asked about, in order; `unknown`: of an
@@ -40,8 +40,8 @@ class Suspects:
 
 
 def sire_suspects(
-    cases: Sequence[Case], litter: int, others: Sequence[int], rate: float
-) -> Suspects | None:
+    cases: Sequence[PosteriorProblem], litter: int, others: Sequence[int], rate: float
+) -> AlternativeParents | None:
     """Weigh a litter's written sire, or all of several, against other boars.
 
     `cases`: of one pedigree, with the evidence of one gene each, the doses first; genes are not
@@ -66,12 +66,12 @@ def sire_suspects(
     if found is None:
         return None
     *named, unknown = found[len(written.sires) :]
-    return Suspects(sum(named) + unknown, tuple(named), unknown)
+    return AlternativeParents(sum(named) + unknown, tuple(named), unknown)
 
 
 def dam_suspects(
-    cases: Sequence[Case], litter: int, others: Sequence[int], rate: float
-) -> Suspects | None:
+    cases: Sequence[PosteriorProblem], litter: int, others: Sequence[int], rate: float
+) -> AlternativeParents | None:
     """Weigh a litter's written dam against other sows, whose pups it may be.
 
     `cases` and `rate` as for `sire_suspects`: `FROM_THE_HERD` of the rate is shared evenly by
@@ -98,12 +98,12 @@ def dam_suspects(
         return None
     *named, unknown = found[len(written.dams) :]
     weights = _weighed([np.ones(len(fair)), *fits[1:]], fair)
-    return Suspects(sum(named) + unknown, tuple(named), unknown, tuple(weights or ()))
+    return AlternativeParents(sum(named) + unknown, tuple(named), unknown, tuple(weights or ()))
 
 
 def with_other_dams(
-    case: Case, doubted: Mapping[int, tuple[Sequence[int], Sequence[float]]]
-) -> Case:
+    case: PosteriorProblem, doubted: Mapping[int, tuple[Sequence[int], Sequence[float]]]
+) -> PosteriorProblem:
     """The case with more possible dams for some litters, by number: other sows, and one that is
     not in the pedigree, with the weights of all of them, those written first; even where none are
     given. The sow that is not in it stands behind the animals, one a litter."""
@@ -124,13 +124,13 @@ def with_other_dams(
     return replace(case, pedigree=wider, evidence=evidence, founder_shares=shares)
 
 
-def _fits(case: Case, litter: int, wide: Litter, side: str) -> Table | None:
+def _fits(case: PosteriorProblem, litter: int, wide: Litter, side: str) -> Table | None:
     """How likely the records are with each candidate of a litter, and for sires with another, on
     some scale; None where tangled."""
     litters = list(case.pedigree.litters)
     litters[litter] = wide
     wider = replace(case, pedigree=Pedigree(case.pedigree.ids, tuple(litters)))
-    reckoned = reckon_case(wider, wide.candidates[0])
+    reckoned = solve_problem(wider, wide.candidates[0])
     shares: Table | None = getattr(reckoned, side).get(litter)
     if shares is None:
         return None

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
-from genetics.core.penetrance.observation import STAGES, Seen, SeenLook, as_seen
+from genetics.core.penetrance.observation import STAGES, Observation, Seen, as_seen
 from genetics.core.penetrance.onset_parameters import CURVES, Curves
 from genetics.core.penetrance.pattern_details import details_likelihood
 from genetics.core.penetrance.scaled_likelihood import chances_of_rows
@@ -61,12 +61,12 @@ def doubts(
 ) -> list[Doubt]:
     """Every record that can be weighed, the most doubtful first.
 
-    `dose`: what `reckon_dose` made of this pedigree with `errors` above 0 and with the likelihood
-    of these `looks` (one row for each animal) at these rates. A sire that was not written, and an
-    animal or litter without a figure, is left out. Where whom a record is of is a choice of the
-    litter, that two littermates were taken for each other is a doubt of its own, and the looks are
-    weighed by the doses of whoever they were made at (`Dose.behind`); elsewhere such a look is one
-    at another animal.
+    `dose`: what `dose_posterior` made of this pedigree with `errors` above 0 and with the
+    likelihood of these `looks` (one row for each animal) at these rates. A sire that was not
+    written, and an animal or litter without a figure, is left out. Where whom a record is of is a
+    choice of the litter, that two littermates were taken for each other is a doubt of its own, and
+    the looks are weighed by the doses of whoever they were made at (`Dose.behind`); elsewhere such
+    a look is one at another animal.
     """
     found = [
         Doubt("sire", litter, -1, float(shares[-1]))
@@ -164,7 +164,7 @@ def misread_looks(
 
 
 def _with_and_without(
-    rows: Sequence[list[SeenLook]], misjudged: float, curves: Curves
+    rows: Sequence[list[Observation]], misjudged: float, curves: Curves
 ) -> tuple[Table, list[Table]]:
     """Of the looks at each of many animals, the chance (n, 3) of all, and (looks, 3) of all but
     each."""
@@ -187,7 +187,7 @@ def _with_and_without(
 
 def _misread(
     posterior: Table,
-    seen: list[SeenLook],
+    seen: list[Observation],
     whole: Table,
     rests: Table,
     misjudged: float,
@@ -216,12 +216,12 @@ def another_animal(
     return _another(posterior, as_seen(looks), whole, mixed_up)
 
 
-def _another(posterior: Table, seen: list[SeenLook], whole: Table, mixed_up: float) -> float:
+def _another(posterior: Table, seen: list[Observation], whole: Table, mixed_up: float) -> float:
     _, other, mixed = _mixed(whole, seen, mixed_up)
     return min(float(posterior @ (other / np.where(mixed > 0, mixed, 1))), 1.0)
 
 
-def _mixed(whole: Table, seen: list[SeenLook], mixed_up: float) -> tuple[Table, float, Table]:
+def _mixed(whole: Table, seen: list[Observation], mixed_up: float) -> tuple[Table, float, Table]:
     """The chance of the details (3,), that of all looks at another animal, and of all looks (3,)
     at whichever animal."""
     details = details_likelihood(seen)

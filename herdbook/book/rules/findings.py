@@ -1,6 +1,5 @@
 """What the rules find: things that cannot be (refuse) and things hard to believe (ask)."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 REFUSE = "refuse"
@@ -27,19 +26,3 @@ def refuse(code: str, message: str, field: str = "") -> Finding:
 
 def ask(code: str, message: str, field: str = "") -> Finding:
     return Finding(ASK, code, str(message), field)
-
-
-class Refused(Exception):
-    """The record cannot be: nothing was written."""
-
-    def __init__(self, findings: Iterable[Finding]):
-        self.findings = tuple(findings)
-        super().__init__("; ".join(finding.message for finding in self.findings))
-
-
-class Asked(Exception):
-    """The record is hard to believe: nothing was written until the keeper says that it is so."""
-
-    def __init__(self, findings: Iterable[Finding]):
-        self.findings = tuple(findings)
-        super().__init__("; ".join(finding.message for finding in self.findings))

@@ -13,14 +13,15 @@ from .litters import add_litter, same_parents, update_litter
 def record_animal(submission: Submission, *, herd: Herd, entry: AnimalEntry) -> Animal:
     """Write an animal that was not born here, with a litter of its own known from paper.
 
-    Raises Refused, Asked or AlreadyWritten; then nothing is written.
+    Raises RecordRefusedError, ConfirmationNeededError or AlreadyWrittenError; then nothing is
+    written.
     """
     with change(submission, herd, "record animal") as writing:
         found = [
             *animal_findings(entry.values, born=entry.parents.born, today=submission.today),
             *parents_findings(entry.parents, today=submission.today),
         ]
-        writing.hear(found)
+        writing.require_confirmed(found)
         litter = add_litter(writing, herd, entry.parents, Source.PAPER)
         animal = writing.add(Animal(herd=herd, litter=litter, **entry.values))
         writing.about(animal.public_id)
@@ -32,10 +33,10 @@ def correct_animal(
 ) -> Animal:
     """Write over an animal's own columns, and its parentage where its litter is from paper.
 
-    A litter born at home is corrected on its own page, for all its pups at once. Littermates
-    from paper share their parents: ``litter_version`` is the version that these were read at,
-    None where the caller has just read them. Raises Refused, Asked, AlreadyWritten or
-    ChangedMeanwhile.
+    A litter born at home is corrected on its own page, for all its pups at once. Littermates from
+    paper share their parents: ``litter_version`` is the version that these were read at, None where
+    the caller has just read them. Raises RecordRefusedError, ConfirmationNeededError,
+    AlreadyWrittenError or EditConflictError.
     """
     with change(submission, animal.herd, "correct animal") as writing:
         litter = Litter.objects.get(pk=animal.litter_id)
@@ -44,7 +45,7 @@ def correct_animal(
         found = [*animal_findings(entry.values, born=born, today=submission.today, animal=animal)]
         if from_paper:
             found += parents_findings(entry.parents, today=submission.today, litter=litter)
-        writing.hear(found)
+        writing.require_confirmed(found)
         animal = writing.update(animal, entry.values, version=submission.version)
         if from_paper and not same_parents(litter, entry.parents):
             update_litter(writing, litter, entry.parents, litter_version)
@@ -57,11 +58,11 @@ def move_animal(
 ) -> Animal:
     """Write that an animal was sold, lent, died, or came back.
 
-    Raises Refused, AlreadyWritten or ChangedMeanwhile.
+    Raises RecordRefusedError, AlreadyWrittenError or EditConflictError.
     """
     values = {"state": state, "left_on": on, "went_to": went_to}
     with change(submission, animal.herd, "move animal") as writing:
-        writing.hear(
+        writing.require_confirmed(
             animal_findings(values, born=animal.born, today=submission.today, animal=animal)
         )
         animal = writing.update(animal, values, version=submission.version)

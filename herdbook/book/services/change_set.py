@@ -17,8 +17,15 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from simple_history.utils import bulk_create_with_history
 
+from herdbook.book.exceptions import (
+    AlreadyWrittenError,
+    ConfirmationNeededError,
+    EditConflictError,
+    RecordRefusedError,
+)
+
 from ..models import Answer, Book, ChangeSet, Herd, User
-from ..rules.findings import ASK, REFUSE, Asked, Finding, Refused, refuse
+from ..rules.findings import ASK, REFUSE, Finding, refuse
 
 
 @dataclass(frozen=True)
@@ -37,27 +44,6 @@ class Submission:
     version: int = 0
 
 
-class AlreadyWritten(Exception):
-    """This form was taken before (a double tap, a replay): ``change_set`` is what it wrote."""
-
-    def __init__(self, change_set: ChangeSet):
-        self.change_set = change_set
-        super().__init__(str(change_set))
-
-
-class ChangedMeanwhile(Exception):
-    """Someone saved the row after this page was opened.
-
-    ``differences`` maps the name of each field that was changed to what stands in the book now,
-    where that is not what this save would write.
-    """
-
-    def __init__(self, row: models.Model, differences: dict):
-        self.row = row
-        self.differences = differences
-        super().__init__(str(row))
-
-
 class Change:
     """An open change-set: the only way that rows of a herd are saved."""
 
@@ -66,18 +52,21 @@ class Change:
         self._answered = submission.answered
         self._reason = str(change_set.pk)
 
-    def hear(self, findings: Iterable[Finding], *, subject: uuid.UUID | None = None) -> None:
-        """Raise Refused or Asked unless every question is answered; keep the answers given now.
+    def require_confirmed(
+        self, findings: Iterable[Finding], *, subject: uuid.UUID | None = None
+    ) -> None:
+        """Raise RecordRefusedError or ConfirmationNeededError unless every question is answered;
+        keep the answers given now.
 
         A question about ``subject`` that was answered before, in the same words, is not asked
         again.
         """
         findings = _without_answered_before(findings, subject)
         if any(finding.kind == REFUSE for finding in findings):
-            raise Refused(findings)
+            raise RecordRefusedError(findings)
         asked = [finding for finding in findings if finding.kind == ASK]
         if any(finding.code not in self._answered for finding in asked):
-            raise Asked(asked)
+            raise ConfirmationNeededError(asked)
         Answer.objects.bulk_create(
             Answer(
                 change_set=self.change_set,
@@ -94,7 +83,7 @@ class Change:
         self.change_set.save(update_fields=["subject"])
 
     def add(self, row: models.Model) -> models.Model:
-        """Write a new row; raises Refused where a field does not hold."""
+        """Write a new row; raises RecordRefusedError where a field does not hold."""
         _make_ready(row)
         self._mark(row)
         row.save(force_insert=True)
@@ -115,13 +104,13 @@ class Change:
         )
 
     def update(self, row: models.Model, values: dict, *, version: int | None) -> models.Model:
-        """Write new values over a row; raises ChangedMeanwhile if ``version`` is not its last.
+        """Write new values over a row; raises EditConflictError if ``version`` is not its last.
 
         ``version`` None means that the caller has just read the row inside this change.
         """
         current = _as_it_stands(row)
         if version is not None and current.version != version:
-            raise ChangedMeanwhile(current, _differences(current, values, version))
+            raise EditConflictError(current, _differences(current, values, version))
         for name, value in values.items():
             setattr(current, name, value)
         current.version += 1
@@ -134,7 +123,7 @@ class Change:
         """Take a row out; its history stays. ``version`` is as in :meth:`update`."""
         current = _as_it_stands(row)
         if version is not None and current.version != version:
-            raise ChangedMeanwhile(current, _differences(current, {}, version))
+            raise EditConflictError(current, _differences(current, {}, version))
         self._mark(current)
         current.delete()
 
@@ -150,7 +139,7 @@ def change(
     """Open a change-set in a transaction.
 
     ``of`` are the rows that a form may say the same of: its key is another for each. Raises
-    AlreadyWritten when this form has been taken before.
+    AlreadyWrittenError when this form has been taken before.
     """
     with transaction.atomic():
         yield _open(submission, herd, action, of)
@@ -163,7 +152,7 @@ def _open(submission: Submission, herd: Herd, action: str, of: Iterable[models.M
     key = _key_of(submission, herd, action, of)
     earlier = _with_key(key)
     if earlier:
-        raise AlreadyWritten(earlier)
+        raise AlreadyWrittenError(earlier)
     book.revision += 1
     book.save(update_fields=["revision"])
     change_set = ChangeSet.objects.create(
@@ -212,7 +201,8 @@ def _without_answered_before(
 
 
 def _make_ready(row: models.Model, *, alone: bool = True) -> None:
-    """Check a row's fields and fold its search text; raises Refused, one finding a fault.
+    """Check a row's fields and fold its search text; raises RecordRefusedError, one finding a
+    fault.
 
     Among many (``alone`` false) what asks the database a row at a time is left to its constraints.
     """
@@ -229,7 +219,7 @@ def _make_ready(row: models.Model, *, alone: bool = True) -> None:
             row.validate_unique(exclude=exclude)
             row.validate_constraints(exclude=exclude)
     except ValidationError as error:
-        raise Refused(_as_findings(error)) from error
+        raise RecordRefusedError(_as_findings(error)) from error
 
 
 def _as_findings(error: ValidationError) -> list[Finding]:
@@ -242,10 +232,13 @@ def _as_findings(error: ValidationError) -> list[Finding]:
 
 
 def _as_it_stands(row: models.Model) -> models.Model:
-    """The row read afresh and locked; raises Refused where it was taken out meanwhile."""
+    """The row read afresh and locked; raises RecordRefusedError where it was taken out
+    meanwhile."""
     current = type(row).objects.select_for_update().filter(pk=row.pk).first()
     if current is None:
-        raise Refused([refuse("gone", _("This was deleted in another window. Nothing was saved."))])
+        raise RecordRefusedError(
+            [refuse("gone", _("This was deleted in another window. Nothing was saved."))]
+        )
     return current
 
 

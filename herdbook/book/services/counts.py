@@ -12,11 +12,12 @@ from .observations import REMOVE
 def record_count(submission: Submission, *, entry: CountEntry) -> LitterCount:
     """Write how many pups of a litter showed what, where nobody can tell which.
 
-    Raises Refused, Asked or AlreadyWritten; then nothing is written.
+    Raises RecordRefusedError, ConfirmationNeededError or AlreadyWrittenError; then nothing is
+    written.
     """
     litter = entry.litter
     with change(submission, litter.herd, "record count", of=[litter]) as writing:
-        writing.hear(count_findings(entry, today=submission.today))
+        writing.require_confirmed(count_findings(entry, today=submission.today))
         count = writing.add(LitterCount(herd=litter.herd, litter=litter, **_values(entry)))
         _add(writing, count, entry.pups)
         writing.about(litter.public_id)
@@ -26,11 +27,11 @@ def record_count(submission: Submission, *, entry: CountEntry) -> LitterCount:
 def correct_count(submission: Submission, *, count: LitterCount, entry: CountEntry) -> LitterCount:
     """Write over a count and which pups were among it; what stood before stays in history.
 
-    Raises Refused, Asked, AlreadyWritten or ChangedMeanwhile.
+    Raises RecordRefusedError, ConfirmationNeededError, AlreadyWrittenError or EditConflictError.
     """
     with change(submission, count.herd, "correct count") as writing:
         found = count_findings(entry, today=submission.today, count=count)
-        writing.hear(found, subject=count.litter.public_id)
+        writing.require_confirmed(found, subject=count.litter.public_id)
         count = writing.update(count, _values(entry), version=submission.version)
         for row in count.among.all():
             if row.animal not in entry.pups:
@@ -43,7 +44,7 @@ def correct_count(submission: Submission, *, count: LitterCount, entry: CountEnt
 def remove_count(submission: Submission, *, count: LitterCount) -> Litter:
     """Take out a count that never was, from the litter that it gives; its history stays.
 
-    Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
+    Raises RecordRefusedError where it is gone already, AlreadyWrittenError or EditConflictError.
     """
     with change(submission, count.herd, REMOVE) as writing:
         for row in count.among.all():

@@ -8,6 +8,8 @@ from math import isclose
 from django.db.models import IntegerField, Max
 from django.db.models.functions import Cast
 
+from herdbook.book.exceptions import EditConflictError
+
 from ..inputs import LitterEntry, ParentsEntry, PupEntry
 from ..models import Animal, CandidateSire, Herd, Litter, LitterCount
 from ..models.animal import State
@@ -15,18 +17,18 @@ from ..models.litter import Source
 from ..rules.counts import named_findings
 from ..rules.litters import litter_findings
 from ..rules.swapped_pups import mix_up_findings
-from .change_set import Change, ChangedMeanwhile, Submission, change
+from .change_set import Change, Submission, change
 from .counts import name_counted
 
 
 def record_litter(submission: Submission, *, herd: Herd, entry: LitterEntry) -> Litter:
     """Write a litter and its pups in one go.
 
-    Raises Refused, Asked (with the questions not answered) or AlreadyWritten; then nothing
-    is written.
+    Raises RecordRefusedError, ConfirmationNeededError (with the questions not answered) or
+    AlreadyWrittenError; then nothing is written.
     """
     with change(submission, herd, "record litter") as writing:
-        writing.hear(litter_findings(entry, herd=herd, today=submission.today))
+        writing.require_confirmed(litter_findings(entry, herd=herd, today=submission.today))
         litter = add_litter(writing, herd, entry, Source.HOME)
         writing.add_all(_pups(litter, entry.pups))
         writing.about(litter.public_id)
@@ -42,15 +44,15 @@ def correct_litter(
 ) -> Litter:
     """Write over a litter's own facts and its candidate sires, and add the pups in ``entry``.
 
-    One taken in from paper then counts as born at home.
-    ``entry.pups`` are pups to add to those that the litter has; in the counts of ``counted`` they
-    were among the nameless. What stood before stays in history. Raises Refused, Asked,
-    AlreadyWritten or ChangedMeanwhile.
+    One taken in from paper then counts as born at home. ``entry.pups`` are pups to add to those
+    that the litter has; in the counts of ``counted`` they were among the nameless. What stood
+    before stays in history. Raises RecordRefusedError, ConfirmationNeededError, AlreadyWrittenError
+    or EditConflictError.
     """
     with change(submission, litter.herd, "correct litter") as writing:
         found = litter_findings(entry, herd=litter.herd, today=submission.today, litter=litter)
         found += named_findings(counted, len(entry.pups))
-        writing.hear(found, subject=litter.public_id)
+        writing.require_confirmed(found, subject=litter.public_id)
         litter = update_litter(writing, litter, entry, submission.version)
         name_counted(writing, counted, writing.add_all(_pups(litter, entry.pups)))
         writing.about(litter.public_id)
@@ -102,10 +104,12 @@ def exchange_records(
 
     From the day ``since`` on, what was looked at, weighed and judged as the first was the second,
     and the other way round. Each moved row keeps its history. Gives their litter. Raises
-    Refused, Asked or AlreadyWritten.
+    Refused, Asked or AlreadyWrittenError.
     """
     with change(submission, first.herd, "exchange records") as writing:
-        writing.hear(mix_up_findings(first, second, since=since, today=submission.today))
+        writing.require_confirmed(
+            mix_up_findings(first, second, since=since, today=submission.today)
+        )
         moved = [
             (row, now)
             for was, now in ((first, second), (second, first))
@@ -130,14 +134,14 @@ def update_litter(
 ) -> Litter:
     """Write over a litter's own columns and its candidate sires inside an open change.
 
-    A change met meanwhile tells of its sires as well. Raises ChangedMeanwhile.
+    A change met meanwhile tells of its sires as well. Raises EditConflictError.
     """
     values = _values(entry, litter)
     if isinstance(entry, LitterEntry):
         values["source"] = Source.HOME
     try:
         litter = writing.update(litter, values, version=version)
-    except ChangedMeanwhile as changed:
+    except EditConflictError as changed:
         now = list(changed.row.candidate_boars)
         if set(now) != set(entry.boars):
             changed.differences["boars"] = now

@@ -56,12 +56,13 @@ def record_observations(submission: Submission, *, entries: Sequence[Entry]) -> 
     """Write one or more observations of one kind: of an animal, or of a whole litter at once.
 
     With several, a finding's code ends in ``:`` and the animal's key, its field in ``-`` and the
-    animal's public id. Raises Refused, Asked or AlreadyWritten; then nothing is written.
+    animal's public id. Raises RecordRefusedError, ConfirmationNeededError or AlreadyWrittenError;
+    then nothing is written.
     """
     kind, herd = _KINDS[type(entries[0])], entries[0].animal.herd
     animals = [entry.animal for entry in entries]
     with change(submission, herd, f"record {kind.name}", of=animals) as writing:
-        writing.hear(_found(entries, kind, submission.today))
+        writing.require_confirmed(_found(entries, kind, submission.today))
         rows = writing.add_all(
             [
                 kind.model(herd=herd, animal=entry.animal, on=entry.on, **kind.columns(entry))
@@ -75,11 +76,13 @@ def record_observations(submission: Submission, *, entries: Sequence[Entry]) -> 
 def correct_observation(submission: Submission, *, row: Observation, entry: Entry) -> Observation:
     """Write over an observation; what stood before stays in history.
 
-    Raises Refused, Asked, AlreadyWritten or ChangedMeanwhile.
+    Raises RecordRefusedError, ConfirmationNeededError, AlreadyWrittenError or EditConflictError.
     """
     kind, animal = _KINDS[type(entry)], row.animal
     with change(submission, row.herd, f"correct {kind.name}") as writing:
-        writing.hear(kind.findings(entry, submission.today, row), subject=animal.public_id)
+        writing.require_confirmed(
+            kind.findings(entry, submission.today, row), subject=animal.public_id
+        )
         values = {"on": entry.on, **kind.columns(entry)}
         row = writing.update(row, values, version=submission.version)
         writing.about(animal.public_id)
@@ -89,7 +92,7 @@ def correct_observation(submission: Submission, *, row: Observation, entry: Entr
 def remove_observation(submission: Submission, *, row: Observation) -> Animal:
     """Take out an observation that never was, of the animal that it gives; its history stays.
 
-    Raises Refused where it is gone already, AlreadyWritten or ChangedMeanwhile.
+    Raises RecordRefusedError where it is gone already, AlreadyWrittenError or EditConflictError.
     """
     with change(submission, row.herd, REMOVE) as writing:
         writing.remove(row, version=submission.version)

@@ -7,8 +7,10 @@ from django.core.files.base import ContentFile
 from django.utils.translation import gettext as _
 from PIL import Image, ImageOps
 
+from herdbook.book.exceptions import RecordRefusedError
+
 from ..models import Herd, Photo
-from ..rules.findings import Refused, refuse
+from ..rules.findings import refuse
 
 LONGEST_SIDE = 1600
 # Beyond this a file of a few bytes could fill the memory when it is opened.
@@ -22,7 +24,7 @@ _UNREADABLE = (OSError, SyntaxError, ValueError, EOFError, KeyError, IndexError,
 def keep_photo(*, herd: Herd, file) -> Photo:
     """Keep a picture as a fresh JPEG: turned upright, at most 1600 pixels a side, no place data.
 
-    Raises Refused where the file is no picture, or one too large to open.
+    Raises RecordRefusedError where the file is no picture, or one too large to open.
     """
     photo = Photo(herd=herd)
     photo.image = ContentFile(reencoded(file), name=f"{photo.public_id}.jpg")
@@ -33,7 +35,7 @@ def keep_photo(*, herd: Herd, file) -> Photo:
 def reencoded(file) -> bytes:
     """The picture in ``file`` as a JPEG that carries pixels and nothing else.
 
-    Raises Refused, as :func:`keep_photo` does.
+    Raises RecordRefusedError, as :func:`keep_photo` does.
     """
     Image.init()
     try:
@@ -60,11 +62,11 @@ def _small_and_upright(picture: Image.Image) -> Image.Image:
     return plain
 
 
-def _too_large() -> Refused:
+def _too_large() -> RecordRefusedError:
     message = _("The photo is too large. Send one of at most 60 million pixels.")
-    return Refused([refuse("photo-large", message, "photo")])
+    return RecordRefusedError([refuse("photo-large", message, "photo")])
 
 
-def _unread() -> Refused:
+def _unread() -> RecordRefusedError:
     message = _("Could not read that photo. Send a JPEG, PNG or WebP.")
-    return Refused([refuse("photo-unread", message, "photo")])
+    return RecordRefusedError([refuse("photo-unread", message, "photo")])

@@ -6,7 +6,8 @@ from .change_set import Submission, change
 
 
 def set_limits(submission: Submission, *, herd: Herd, values: dict) -> Limits:
-    """Write a herd's limits. Raises Refused, AlreadyWritten or ChangedMeanwhile."""
+    """Write a herd's limits. Raises RecordRefusedError, AlreadyWrittenError or
+    EditConflictError."""
     return _set(submission, "set limits", Limits, herd, values)
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from genetics.herd.projection import MOST_SERIES, POLICIES, Asked, Losses, Stock
+from genetics.herd.projection import MOST_SERIES, POLICIES, Losses, ProjectionRequest, Stock
 from genetics.matings.showable_rate import Share
 from herdbook.book.models import Animal, Herd
 
@@ -125,11 +125,11 @@ class AheadForm(PlainForm):
         return cleaned
 
     @property
-    def asked(self) -> Asked:
+    def asked(self) -> ProjectionRequest:
         """What a valid form asks for."""
         values = self.cleaned_data
         whole = ("seasons", "boars", "sows", "young_boars", "young_sows")
-        return Asked(
+        return ProjectionRequest(
             policies=tuple(values["policies"]),
             losses=values["losses"] / 100,
             showable=None if values["showable"] is None else values["showable"] / 100,

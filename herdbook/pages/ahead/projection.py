@@ -15,7 +15,7 @@ from django.views.decorators.http import require_safe
 from genetics.herd.projection import (
     FIRST_MATED_DAYS,
     RUNS,
-    Asked,
+    ProjectionRequest,
     losses_of,
     start_look_ahead,
     stock_of,
@@ -106,7 +106,7 @@ def show_ahead(request: HttpRequest, public_id: UUID) -> HttpResponse:
     row = get_object_or_404(
         LookAhead.objects.filter(herd=herd).select_related("job"), public_id=public_id
     )
-    asked = Asked.from_plain(row.asked)
+    asked = ProjectionRequest.from_plain(row.asked)
     context = {
         "row": row,
         "asked": asked,
@@ -131,7 +131,7 @@ def show_ahead(request: HttpRequest, public_id: UUID) -> HttpResponse:
 
 def _names(row: LookAhead, herd: Herd) -> list[str]:
     """The rules that were tried, in order, in words."""
-    asked = Asked.from_plain(row.asked)
+    asked = ProjectionRequest.from_plain(row.asked)
     boar = Animal.objects.filter(herd=herd, pk=asked.lost_boar).first() if asked.lost_boar else None
     name = boar.full_name if boar else _("a boar no longer in the book")
     return [
@@ -159,7 +159,7 @@ def _cell(measure: Measure, row: Row) -> Cell:
     return Cell(measure.title, median, _("%(low)s to %(high)s") % {"low": low, "high": high}, mean)
 
 
-def _plots(series: list[dict], asked: Asked) -> list[Plot]:
+def _plots(series: list[dict], asked: ProjectionRequest) -> list[Plot]:
     """One-dose pups (those good enough, where that is known), inbreeding, and lines."""
     pups = MEASURES[0] if asked.showable is None else MEASURES[1]
     return [

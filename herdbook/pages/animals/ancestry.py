@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from genetics.figures.ancestors import read_ancestors
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import State
-from herdbook.charts import Ancestor, CannotDraw, Chart, Sex, ancestors_chart
+from herdbook.charts import Ancestor, Chart, DrawingError, Sex, ancestors_chart
 from herdbook.charts import Animal as Drawn
 
 from ..common.formatting import chance, likeliest_dose
@@ -21,7 +21,7 @@ def draw_ancestors(animal: Animal, generations: int) -> tuple[Chart | None, str]
     read = read_ancestors([animal.pk], generations)[animal.pk]
     try:
         return ancestors_chart(drawn_ancestors(read, generations), generations), ""
-    except CannotDraw as error:
+    except DrawingError as error:
         return None, str(error)
 
 

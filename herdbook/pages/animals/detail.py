@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from herdbook.book import limits
 from herdbook.book.models import Animal, Litter
 from herdbook.book.models.animal import Sex, State
@@ -33,7 +33,7 @@ MOST_SAID = 20
 @login_required
 def show_animal(request: HttpRequest, public_id: UUID) -> HttpResponse:
     """All that the book knows of an animal, and what follows from it."""
-    standing = bring_up_to_date()
+    standing = ensure_current()
     animals = Animal.objects.with_parents().select_related("figure", "photo")
     animal = own_or_404(request, animals, public_id)
     weights = weights_of(animal)

@@ -7,13 +7,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from herdbook.book.exceptions import EditConflictError
 from herdbook.book.inputs import AnimalEntry, ParentsEntry
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter import Source
-from herdbook.book.services.change_set import ChangedMeanwhile
 
-from ..common.entry_form import DeskForm, written_of
+from ..common.entry_form import EntryForm, written_of
 from ..common.fields import AnimalField, CoatTypeField, PartialDateFormField
 from ..photos import PhotoFields
 
@@ -45,7 +45,7 @@ _ROWS = ("type_notes", "remarks")
 _FEWEST_SIRES = 3
 
 
-class AnimalForm(PhotoFields, DeskForm):
+class AnimalForm(PhotoFields, EntryForm):
     """An animal bought or known from paper, or a correction of any animal.
 
     ``animal`` is the one that is corrected. The parents of one born at home stand on its litter's
@@ -108,7 +108,7 @@ class AnimalForm(PhotoFields, DeskForm):
         """The version of the litter from paper that the form was opened on, as ``opened_on``."""
         return self.cleaned_data.get("litter_version") or 0
 
-    def show_differences(self, error: ChangedMeanwhile) -> None:
+    def show_differences(self, error: EditConflictError) -> None:
         found = error.differences
         if found.get("dam"):
             found["dam"] = found["dam"].label
@@ -182,7 +182,7 @@ class AnimalForm(PhotoFields, DeskForm):
         )
 
 
-class MoveForm(DeskForm):
+class MoveForm(EntryForm):
     """Sold, lent, died, or back."""
 
     state = forms.ChoiceField(label=_("What happened"), widget=forms.RadioSelect)

@@ -7,7 +7,7 @@ from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from herdbook.book.models import Animal
 
 from ..common.access import herd_of
@@ -22,7 +22,7 @@ A_PAGE = 100
 def list_animals(request: HttpRequest) -> HttpResponse:
     """A page of the list; for htmx only the found ones and their count."""
     herd = herd_of(request)
-    standing = bring_up_to_date()
+    standing = ensure_current()
     animals = with_birth_day(Animal.objects.filter(herd=herd)).select_related("litter", "figure")
     chosen = AnimalFilter(request.GET, queryset=animals)
     # Where all are in one place, saying so in each row is no use.

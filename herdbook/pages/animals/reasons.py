@@ -18,7 +18,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
 from genetics.doses.explanation import Reason, Why, why
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Figure
 from herdbook.book.models import Animal, Litter
 
@@ -81,7 +81,7 @@ class ReasonLine:
 @login_required
 def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
     """The records behind a dose, on a page of their own: working them out takes a while."""
-    standing = bring_up_to_date()
+    standing = ensure_current()
     animal = own_or_404(request, Animal.objects.with_parents(), public_id)
     found = why(animal)
     context = {"animal": animal, "standing": standing, "why": found}

@@ -9,12 +9,12 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from herdbook.book.models import Animal
 from herdbook.papers.build_sheet import sheet_of
+from herdbook.papers.exceptions import PrintingError
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf
 from herdbook.papers.sheet import Sheet
-from herdbook.papers.typesetting import CannotPrint
 
 from ..common.access import own_or_404
 
@@ -34,7 +34,7 @@ def show_sheet_pdf(request: HttpRequest, public_id: UUID) -> HttpResponse:
     animal, sheet = _sheet(request, public_id)
     try:
         pdf = pedigree_sheet_pdf(sheet)
-    except CannotPrint as error:
+    except PrintingError as error:
         context = {"animal": animal, "why": str(error)}
         return render(request, "animals/sheet_not_printed.html", context, status=422)
     name = slugify(sheet.name) or "animal"
@@ -43,7 +43,7 @@ def show_sheet_pdf(request: HttpRequest, public_id: UUID) -> HttpResponse:
 
 
 def _sheet(request: HttpRequest, public_id: UUID) -> tuple[Animal, Sheet]:
-    bring_up_to_date()
+    ensure_current()
     animals = Animal.objects.with_parents().select_related("figure")
     animal = own_or_404(request, animals, public_id)
     return animal, sheet_of(animal, today=timezone.localdate())

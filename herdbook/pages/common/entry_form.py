@@ -22,15 +22,16 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.views import View
 
+from herdbook.book.exceptions import (
+    AlreadyWrittenError,
+    ConfirmationNeededError,
+    EditConflictError,
+    RecordRefusedError,
+)
 from herdbook.book.models import ChangeSet
 from herdbook.book.partial_date import PartialDate
-from herdbook.book.rules.findings import ASK, Asked, Finding, Refused
-from herdbook.book.services.change_set import (
-    AlreadyWritten,
-    ChangedMeanwhile,
-    Submission,
-    taken_before,
-)
+from herdbook.book.rules.findings import ASK, Finding
+from herdbook.book.services.change_set import Submission, taken_before
 from herdbook.book.services.observations import REMOVE
 
 from .access import herd_of, own_or_404
@@ -45,7 +46,7 @@ class LinkedQuestion(Finding):
     link: str = ""
 
 
-class DeskForm(PlainForm):
+class EntryForm(PlainForm):
     """A form whose values go to the desk."""
 
     submission_key = forms.CharField(max_length=64, widget=forms.HiddenInput)
@@ -85,7 +86,7 @@ class DeskForm(PlainForm):
                 field = finding.field if finding.field in self.fields else None
                 self.add_error(field, finding.message)
 
-    def show_differences(self, error: ChangedMeanwhile, version: str = "version") -> None:
+    def show_differences(self, error: EditConflictError, version: str = "version") -> None:
         """Say what was changed meanwhile, and let the next save go over it knowingly.
 
         ``version`` names the field with the version of the row that was changed.
@@ -125,7 +126,7 @@ def public_id_of(written: Any) -> uuid.UUID:
     return written.subject if isinstance(written, ChangeSet) else written.public_id
 
 
-def submit(request: HttpRequest, form: DeskForm, write: Callable[[Submission], Any]) -> Any:
+def submit(request: HttpRequest, form: EntryForm, write: Callable[[Submission], Any]) -> Any:
     """Hand a valid form to the desk.
 
     Gives what ``write`` wrote, or None when the form must be shown again. A form that was taken
@@ -133,16 +134,16 @@ def submit(request: HttpRequest, form: DeskForm, write: Callable[[Submission], A
     """
     try:
         return write(submission_of(request, form))
-    except AlreadyWritten as again:
+    except AlreadyWrittenError as again:
         return again.change_set
-    except (Refused, Asked) as found:
+    except (RecordRefusedError, ConfirmationNeededError) as found:
         form.take(found.findings)
-    except ChangedMeanwhile as changed:
+    except EditConflictError as changed:
         form.show_differences(changed)
     return None
 
 
-def submission_of(request: HttpRequest, form: DeskForm) -> Submission:
+def submission_of(request: HttpRequest, form: EntryForm) -> Submission:
     """Who sends a valid form, when, and what came with it."""
     return Submission(
         user=request.user,
@@ -159,7 +160,7 @@ class WriteView(LoginRequiredMixin, View):
     ``write``, and says in ``next_page`` where that leads.
     """
 
-    form_class: type[DeskForm] = DeskForm
+    form_class: type[EntryForm] = EntryForm
     template_name: str
     #: Of these rows the address names one; without them the page is about the keeper's herd.
     rows: QuerySet | None = None
@@ -185,14 +186,14 @@ class WriteView(LoginRequiredMixin, View):
             return herd_of(self.request)
         return own_or_404(self.request, self.rows, self.kwargs["public_id"])
 
-    def make_form(self, **sent: Any) -> DeskForm:
+    def make_form(self, **sent: Any) -> EntryForm:
         return self.form_class(**sent, **self.form_arguments())
 
     def form_arguments(self) -> dict[str, Any]:
         """What the form is made of besides what was sent."""
         return {}
 
-    def write(self, submission: Submission, form: DeskForm) -> Any:
+    def write(self, submission: Submission, form: EntryForm) -> Any:
         """Hand a valid form to the desk; gives the row that was written."""
         raise NotImplementedError
 
@@ -208,23 +209,23 @@ class WriteView(LoginRequiredMixin, View):
         """What the template needs besides the form."""
         return {}
 
-    def show(self, form: DeskForm) -> HttpResponse:
+    def show(self, form: EntryForm) -> HttpResponse:
         return render(self.request, self.template_name, {"form": form, **self.context()})
 
-    def _write(self, form: DeskForm) -> Callable[[Submission], Any]:
+    def _write(self, form: EntryForm) -> Callable[[Submission], Any]:
         return lambda submission: self.write(submission, form)
 
 
 class RemoveView(WriteView):
     """A page that takes a row out: asked first, then done. A second tap is led on."""
 
-    form_class = DeskForm
+    form_class = EntryForm
     done = _lazy("Deleted.")
     #: The page of what the row was of, by its name.
     back: str
 
     def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
-        form = DeskForm(request.POST)
+        form = EntryForm(request.POST)
         again = form.is_valid() and taken_before(
             submission_of(request, form), herd_of(request), REMOVE
         )

@@ -10,12 +10,12 @@ from herdbook.book.models import Herd
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.herds import describe_herd
 
-from ..common.entry_form import DeskForm, WriteView, written_of
+from ..common.entry_form import EntryForm, WriteView, written_of
 
 COLUMNS = ("name", "stud_prefix", "keeper", "address")
 
 
-class HerdForm(DeskForm):
+class HerdForm(EntryForm):
     """A herd's own facts."""
 
     name = forms.CharField(label=_("Name of the herd"), max_length=80)

@@ -10,8 +10,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.core.pedigree.pedigree import PedigreeFault
-from genetics.figures.refresh import bring_up_to_date
+from genetics.core.exceptions import PedigreeError
+from genetics.figures.refresh import ensure_current
 from genetics.herd.founders import DRAWS, FOLLOWED_FROM, Founder, Keeper, lines_of
 from herdbook.book.models import Animal, Herd, Litter
 
@@ -41,10 +41,10 @@ class Line:
 @login_required
 def show_lines(request: HttpRequest) -> HttpResponse:
     """The founders of a herd and how many that makes in effect."""
-    herd, standing = herd_of(request), bring_up_to_date()
+    herd, standing = herd_of(request), ensure_current()
     try:
         found = lines_of(herd, timezone.localdate())
-    except PedigreeFault as fault:
+    except PedigreeError as fault:
         return render(request, "lines.html", {"fault": str(fault), "standing": standing})
     context = {
         "found": found,

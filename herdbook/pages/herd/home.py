@@ -14,7 +14,7 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Figure
 from herdbook.book.models import Animal, Herd, Litter
 from herdbook.book.models.animal import RED_SERIES, Sex, State
@@ -36,7 +36,7 @@ LOOK_EVERY_DAYS = 14
 def home(request: HttpRequest) -> HttpResponse:
     """The herd in numbers, its newest litters, and the pups to look at this week."""
     herd = herd_of(request)
-    standing = bring_up_to_date()
+    standing = ensure_current()
     context = {
         "herd": herd,
         "standing": standing,

@@ -19,7 +19,7 @@ from herdbook.book.models.limits import LIMITS
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.settings import set_limits
 
-from ..common.entry_form import DeskForm, WriteView
+from ..common.entry_form import EntryForm, WriteView
 
 _SHOWS = _("Common practice, no source. Countries and clubs differ: yours decides.")
 
@@ -105,7 +105,7 @@ class Limit:
     usual: str
 
 
-class LimitsForm(DeskForm):
+class LimitsForm(EntryForm):
     """Every limit of a herd."""
 
     def __init__(self, *args, **kwargs):
@@ -130,13 +130,13 @@ class SetLimits(WriteView):
     def limits(self) -> Limits:
         return Limits.of(self.row)
 
-    def make_form(self, **sent: Any) -> DeskForm:
+    def make_form(self, **sent: Any) -> EntryForm:
         if "defaults" in sent.get("data", ()):
-            return DeskForm(**sent)
+            return EntryForm(**sent)
         values = {name: _bare(getattr(self.limits, name)) for name in LIMITS}
         return LimitsForm(**sent, initial={"version": self.limits.version, **values})
 
-    def write(self, submission: Submission, form: DeskForm) -> Limits:
+    def write(self, submission: Submission, form: EntryForm) -> Limits:
         values = form.cleaned_data if isinstance(form, LimitsForm) else _DEFAULTS
         values = {name: values[name] for name in LIMITS}
         return set_limits(submission, herd=self.row, values=values)
@@ -144,7 +144,7 @@ class SetLimits(WriteView):
     def next_page(self, written: Any) -> str:
         return "limits"
 
-    def show(self, form: DeskForm) -> HttpResponse:
+    def show(self, form: EntryForm) -> HttpResponse:
         limits_form = form if isinstance(form, LimitsForm) else self.make_form()
         context = {"form": limits_form, "shown": form, "limits": self.limits}
         return render(self.request, self.template_name, context)

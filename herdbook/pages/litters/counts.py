@@ -20,7 +20,7 @@ from herdbook.book.rules.counts import without_a_line
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.counts import correct_count, record_count, remove_count
 
-from ..common.entry_form import DeskForm, RemoveView, WriteView, written_of
+from ..common.entry_form import EntryForm, RemoveView, WriteView, written_of
 from ..common.fields import SomeOffered
 from ..common.formatting import counted_words, span
 from ..observations.forms import DayField
@@ -30,7 +30,7 @@ from .whole_litter import LitterView
 _HERE = (State.IN_HERD, State.ON_LOAN)
 
 
-class CountForm(DeskForm):
+class CountForm(EntryForm):
     """How many pups showed what on a day, and which of them were there."""
 
     on = DayField(label=_("Date"))
@@ -166,7 +166,7 @@ class RemoveCount(RemoveView):
     template_name = "litters/remove_count.html"
     back = "litter"
 
-    def write(self, submission: Submission, form: DeskForm) -> Litter:
+    def write(self, submission: Submission, form: EntryForm) -> Litter:
         return remove_count(submission, count=self.row)
 
     def next_page(self, written: Any) -> Litter:

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.snapshot.reading import counts_left_out
 from herdbook.book.models import Animal, Litter, Look, Weighing
 from herdbook.book.models.litter import Source
@@ -56,7 +56,7 @@ class PupRow:
 @login_required
 def show_litter(request: HttpRequest, public_id: UUID) -> HttpResponse:
     """All that the book knows of a litter."""
-    standing = bring_up_to_date()
+    standing = ensure_current()
     litter = own_or_404(request, Litter.objects.with_family(), public_id)
     born_at_home = litter.source == Source.HOME
     ours = Litter.objects.kept_as_born_here().filter(pk=litter.pk)

@@ -12,14 +12,14 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
+from herdbook.book.exceptions import EditConflictError
 from herdbook.book.inputs import LitterEntry
 from herdbook.book.models import Animal, Herd, Litter, LitterCount
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.findings import ASK, Finding
-from herdbook.book.services.change_set import ChangedMeanwhile
 from herdbook.book.services.litters import next_numbers
 
-from ..common.entry_form import DeskForm
+from ..common.entry_form import EntryForm
 from ..common.fields import AnimalField, PartialDateFormField, SomeOffered, is_public_id
 from ..common.formatting import counted_words
 from .other_litters import with_links
@@ -44,7 +44,7 @@ def count_field(label: str, **kwargs: Any) -> forms.IntegerField:
     )
 
 
-class LitterForm(DeskForm):
+class LitterForm(EntryForm):
     """A litter's own facts: dam, possible sires, dates, counts."""
 
     dam = AnimalField(sex="sow", label=_("Dam"), required=False)
@@ -115,7 +115,7 @@ class LitterForm(DeskForm):
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "short"}),
             )
 
-    def show_differences(self, error: ChangedMeanwhile) -> None:
+    def show_differences(self, error: EditConflictError) -> None:
         found = error.differences
         if "boars" in found:
             found["boars"] = ", ".join(boar.label for boar in found["boars"]) or "–"
@@ -175,7 +175,7 @@ class LitterForm(DeskForm):
         )
 
 
-class PupsInForm(DeskForm):
+class PupsInForm(EntryForm):
     """What forms with lines for pups have in common."""
 
     pups: PupLines

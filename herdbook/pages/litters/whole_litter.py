@@ -16,14 +16,14 @@ from herdbook.book.services.change_set import Submission
 from herdbook.book.services.litters import exchange_records
 from herdbook.book.services.observations import Observation, record_observations
 
-from ..common.entry_form import DeskForm, WriteView
+from ..common.entry_form import EntryForm, WriteView
 from ..common.fields import OneOffered
 from ..observations.forms import DayField, weight_field
 
 _HERE = (State.IN_HERD, State.ON_LOAN)
 
 
-class TogetherForm(DeskForm):
+class TogetherForm(EntryForm):
     """One day, and one field for each pup of a litter that is here.
 
     A subclass gives ``stem`` and ``field_of(pup)``.
@@ -107,7 +107,7 @@ class LookAtLitterForm(TogetherForm):
         return [LookEntry(pup, on, stage, {"warmth": warmth}) for pup, stage in self.filled]
 
 
-class MixUpForm(DeskForm):
+class MixUpForm(EntryForm):
     """Two pups that were taken for each other, and since when."""
 
     first = OneOffered(label=_("This pup"), queryset=Animal.objects.none())

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.ranking import Prospect, prospects
 from herdbook.book.models import Animal, Limits, RankingWeights
 from herdbook.book.models.animal import Sex
@@ -57,7 +57,7 @@ class Grid:
 @login_required
 def show_grid(request: HttpRequest) -> HttpResponse:
     """Every available sow with every available boar."""
-    standing = bring_up_to_date()
+    standing = ensure_current()
     herd, today = herd_of(request), timezone.localdate()
     limits = Limits.of(herd)
     form = TimeForm(request.GET, limits=limits, today=today)

@@ -12,8 +12,8 @@ from herdbook.book.models import Animal, Limits
 from herdbook.charts import (
     MOST_PATHS,
     Ancestor,
-    CannotDraw,
     Chart,
+    DrawingError,
     Route,
     Sex,
     ancestors_chart,
@@ -67,7 +67,7 @@ def tell_kinship(found: LookUp) -> Kinship:
             chart = relationship_chart(
                 litter_to_be(found.mating.inbreeding), animals, _routes(drawn, told)
             )
-        except CannotDraw as error:
+        except DrawingError as error:
             why_no_chart = str(error)
     return Kinship(
         told[: len(drawn)],
@@ -131,7 +131,7 @@ def draw_litters_ancestors(found: LookUp, generations: int) -> tuple[Chart | Non
     )
     try:
         return ancestors_chart(litter, generations), ""
-    except CannotDraw as error:
+    except DrawingError as error:
         return None, str(error)
 
 

@@ -11,7 +11,7 @@ from django_tables2 import RequestConfig
 
 from genetics.colours.lethal_risks import risks_of_pair
 from genetics.colours.litter import litter_colours
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.lookup import LookUp, Mating, look_up
 from genetics.matings.ranking import showable_pups
 from genetics.matings.showable_rate import outlook_of
@@ -45,7 +45,7 @@ MOST_COUNTED = 3
 @login_required
 def show_mating(request: HttpRequest) -> HttpResponse:
     """The look-up of a pair, or the ranking for one animal; the form alone before any is chosen."""
-    standing = bring_up_to_date()
+    standing = ensure_current()
     herd, today = herd_of(request), timezone.localdate()
     limits = Limits.of(herd)
     show_form = ShowForm(request.GET, limits=limits, today=today)

@@ -13,7 +13,7 @@ from herdbook.book.models.ranking_weights import WEIGHTS
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.settings import set_ranking_weights
 
-from ..common.entry_form import DeskForm, WriteView, written_of
+from ..common.entry_form import EntryForm, WriteView, written_of
 from ..common.error_messages import PlainForm
 
 _LABELS = {
@@ -73,7 +73,7 @@ class WeightsForm(PlainForm):
         return KeepForm(initial={**values, "version": self.kept.version})
 
 
-class KeepForm(DeskForm):
+class KeepForm(EntryForm):
     """The weights to save, in hidden fields: the form beside it shows them."""
 
     def __init__(self, *args, **kwargs):

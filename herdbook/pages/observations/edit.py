@@ -14,7 +14,7 @@ from herdbook.book.services.observations import (
     remove_observation,
 )
 
-from ..common.entry_form import DeskForm, RemoveView, WriteView, written_of
+from ..common.entry_form import EntryForm, RemoveView, WriteView, written_of
 from . import forms
 
 
@@ -101,7 +101,7 @@ class RemoveObservationView(RemoveView, ObservationView):
     template_name = "observations/remove.html"
     back = "animal"
 
-    def write(self, submission: Submission, form: DeskForm) -> Animal:
+    def write(self, submission: Submission, form: EntryForm) -> Animal:
         return remove_observation(submission, row=self.row)
 
     def context(self) -> dict[str, Any]:

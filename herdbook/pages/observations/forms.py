@@ -15,7 +15,7 @@ from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.look import Density, Stage
 from herdbook.book.rules.date_bounds import EARLIEST_YEAR, LATEST_YEAR
 
-from ..common.entry_form import DeskForm
+from ..common.entry_form import EntryForm
 from ..photos import PhotoFields
 
 PLACES = ("smut", "ears", "fore_feet", "hind_feet")
@@ -51,7 +51,7 @@ def weight_field(**kwargs: Any) -> forms.IntegerField:
     )
 
 
-class ObservationForm(DeskForm):
+class ObservationForm(EntryForm):
     """An observation of an animal of ``herd``; ``written`` is the one that is corrected."""
 
     on = DayField(label=_("Date"), initial=timezone.localdate)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from genetics.calibration.scores import ENOUGH, score_of
 from genetics.core.estimation.calibration import Band
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 
 from ..common.access import herd_of
 from ..common.formatting import chance, rounded
@@ -31,7 +31,7 @@ class BandRow:
 @login_required
 def show_what_came_true(request: HttpRequest) -> HttpResponse:
     """Every figure that was ever said of the herd's own animals, against what is proved since."""
-    standing = bring_up_to_date()
+    standing = ensure_current()
     score = score_of(herd_of(request))
     context = {
         "standing": standing,

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.core.explanation.conflicting_relatives import OF_DAM, OF_SIRE, PARENTS, SIBS
-from genetics.record_errors.results import CannotBe, Showed, Speaking, WrongColour
+from genetics.record_errors.results import MendelianInconsistency, Showed, Speaking, WrongColour
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.look import Stage
@@ -19,7 +19,7 @@ from ..common.gene_names import CARRIED
 MOST_GROUPS = 2
 
 
-def cannot_be(misfit: CannotBe) -> str:
+def cannot_be(misfit: MendelianInconsistency) -> str:
     """Why these parents cannot have this pup: what it showed, and what they are and by what."""
     parents = _(" and ").join(animal.label for animal in misfit.parents)
     words = {"parents": parents, "coat": misfit.pup.get_coat_display()}
@@ -33,7 +33,7 @@ def cannot_be(misfit: CannotBe) -> str:
     return _by_points(misfit)
 
 
-def _by_points(misfit: CannotBe) -> str:
+def _by_points(misfit: MendelianInconsistency) -> str:
     pup, *parents = misfit.showed
     seen = [
         _("%(who)s, %(seen)s,") % {"who": animal.label, "seen": _seen(animal, showed)}

@@ -17,9 +17,9 @@ from django.views.decorators.http import require_http_methods
 from genetics.calibration import parameter_fits
 from genetics.core.estimation.likelihood import Parameters
 from genetics.core.penetrance.onset_parameters import Milestone
-from genetics.figures.refresh import book_revision, bring_up_to_date, engine_mark
+from genetics.figures.refresh import book_revision, engine_mark, ensure_current
 from genetics.models import Fit, FitUse
-from genetics.snapshot.parameters import InForce, in_force
+from genetics.snapshot.parameters import CurrentParameters, current_parameters
 from herdbook.book.models import Animal
 
 from ..common.access import herd_of
@@ -47,12 +47,12 @@ def show_what_was_taught(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         return _do(request)
     newest = Fit.objects.select_related("user").first()
-    current = in_force()
+    current = current_parameters()
     context = {
         "herd": herd,
         "may_use": parameter_fits.may_use(request.user),
         "contradiction": any(
-            trouble["kind"] == "pedigree" for trouble in bring_up_to_date().troubles
+            trouble["kind"] == "pedigree" for trouble in ensure_current().troubles
         ),
         "job": parameter_fits.under_way(),
         "in_use": parameter_fits.in_use(),
@@ -100,7 +100,7 @@ def moves(fit: Fit, user) -> str:
     return _("%(says)s (%(animal)s).") % {"says": says % words, "animal": animal.label}
 
 
-def _stands(fit: Fit, current: InForce) -> bool:
+def _stands(fit: Fit, current: CurrentParameters) -> bool:
     """Whether what the fit would move is still against what is in force."""
     return fit.effect["against"] == current.fit
 

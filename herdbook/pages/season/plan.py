@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from genetics.figures.refresh import book_revision, bring_up_to_date
+from genetics.figures.refresh import book_revision, ensure_current
 from genetics.matings.showable_rate import Outlook, outlook_of
 from genetics.models import SeasonPlan
 from genetics.season.planner import KEPT, ask_for_plan
@@ -27,7 +27,7 @@ from .pairs import FORBID, HOLD, pair_rows
 def ask(request: HttpRequest) -> HttpResponse:
     """The limits of a plan, and the plans asked for before."""
     herd = herd_of(request)
-    standing = bring_up_to_date()
+    standing = ensure_current()
     limits = Limits.of(herd)
     before = _before(request, herd)
     initial = values_of(before) if before else starting_values(limits, timezone.localdate())

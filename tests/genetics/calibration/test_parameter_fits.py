@@ -12,10 +12,10 @@ from genetics.core.estimation.likelihood import Parameters
 from genetics.core.penetrance.onset_parameters import CURVES
 from genetics.doses.explanation import why
 from genetics.doses.progeny_test import proof_of, weeks_of
-from genetics.figures.refresh import bring_up_to_date, reckon_book
+from genetics.figures.refresh import ensure_current, reckon_book
 from genetics.matings.lookup import look_up
 from genetics.models import Figure, Fit, FitUse, Job, Reckoning, Said
-from genetics.snapshot.parameters import TABLE, in_force
+from genetics.snapshot.parameters import TABLE, current_parameters
 from genetics.snapshot.reading import read_book
 from herdbook.book.models import LitterCount
 from herdbook.book.partial_date import PartialDate
@@ -62,12 +62,12 @@ def test_the_error_of_a_spread_is_told_in_the_days_between():
 
 
 def figure(animal):
-    bring_up_to_date()
+    ensure_current()
     return Figure.objects.get(animal=animal).chances
 
 
 def test_it_works(cast, pup):
-    fit = parameter_fits.learn(cast.owner)
+    fit = parameter_fits.fit_parameters(cast.owner)
     assert fit.settled
     assert fit.user == cast.owner
     assert (fit.animals, fit.left_out) == (9, 0)
@@ -81,9 +81,9 @@ def test_it_works(cast, pup):
     # One unmarked pup says a little, and moves nothing.
     assert fit.frequency == pytest.approx(0.25, abs=0.01)
     assert 0 < fit.effect["most"] < 0.02
-    assert in_force().parameters == TABLE
+    assert current_parameters().parameters == TABLE
     parameter_fits.use(fit, cast.owner)
-    used = in_force().parameters.curves.milestones
+    used = current_parameters().parameters.curves.milestones
     assert [(one.median_days, one.spread) for one in used] == [
         *zip(fit.medians, fit.spreads, strict=True)
     ]
@@ -92,18 +92,18 @@ def test_it_works(cast, pup):
 
 
 def test_pups_counted_together_have_their_say(cast, pup):
-    before = parameter_fits.learn(cast.owner)
+    before = parameter_fits.fit_parameters(cast.owner)
     LitterCount.objects.create(
         herd=cast.herd, litter=pup.litter, on="2026-11-10", nameless=4, coming=4, warmth="mild"
     )
-    after = parameter_fits.learn(cast.owner)
+    after = parameter_fits.fit_parameters(cast.owner)
     assert after.frequency > before.frequency + 0.01
     assert after.lines[1]["rests_on"] > before.lines[1]["rests_on"]
 
 
 def test_a_job_is_told_how_far_it_has_come(cast, pup):
     job = Job.objects.create(kind=parameter_fits.JOB)
-    parameter_fits.learn(cast.owner, job)
+    parameter_fits.fit_parameters(cast.owner, job)
     assert 0.5 < job.progress < 1
     assert job.note
 
@@ -155,17 +155,17 @@ def test_without_an_earlier_one_it_goes_back_to_the_table(cast, pup):
 
 
 def test_what_was_said_names_the_fit(cast, pup):
-    bring_up_to_date()
+    ensure_current()
     fit = a_fit()
     parameter_fits.use(fit, cast.owner)
-    bring_up_to_date()
+    ensure_current()
     newest, oldest = pup.said.all()
     assert (oldest.fit, newest.fit) == (None, fit)
     assert Said.objects.filter(fit=fit).count() < Said.objects.count()
 
 
 def test_figures_that_were_begun_before_a_use_are_made_again(cast, pup, monkeypatch):
-    bring_up_to_date()
+    ensure_current()
     before = figure(pup)
     fit = a_fit()
 
@@ -199,9 +199,9 @@ def test_nothing_goes_past_the_one_door():
 
 def test_a_fit_from_before_spreads_were_learned_is_used_with_those_of_the_table(cast, pup):
     parameter_fits.use(a_fit(), cast.owner)
-    assert [(one.median_days, one.spread) for one in in_force().parameters.curves.milestones] == [
-        (2 * one.median_days, one.spread) for one in CURVES.milestones
-    ]
+    assert [
+        (one.median_days, one.spread) for one in current_parameters().parameters.curves.milestones
+    ] == [(2 * one.median_days, one.spread) for one in CURVES.milestones]
 
 
 @pytest.mark.parametrize("ages", ["medians", "spreads"])
@@ -210,7 +210,7 @@ def test_a_fit_of_other_milestones_is_not_used(cast, pup, ages):
     setattr(fit, ages, fit.medians[:3])
     fit.save()
     parameter_fits.use(fit, cast.owner)
-    assert in_force().parameters == TABLE
+    assert current_parameters().parameters == TABLE
 
 
 def test_only_an_owner_may_use_it(cast, other_herd, django_user_model):

@@ -5,7 +5,7 @@ import pytest
 from genetics.colours.carriers import Kin, hands_on, may_carry, read_looks, reckon_carried
 from genetics.colours.litter import litter_colours
 from genetics.core.inheritance.loci import genes
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Carried
 from herdbook.book.models import Animal, Book
 from herdbook.book.partial_date import PartialDate
@@ -94,7 +94,7 @@ def test_colours_speak_once_for_a_possible_sire(family, cast):
     black = AnimalFactory(herd=cast.herd, sex="boar", **BLACK)
     litter = LitterFactory(herd=cast.herd, dam=sow, boars=[chocolate, black], **HOME)
     AnimalFactory(herd=cast.herd, litter=litter, **CHOCOLATE)
-    bring_up_to_date()
+    ensure_current()
     c = 2 * 0.85 * 0.15 / (1 - 0.15**2)
     by_hand = (c + c / 2) / (1 + c / 2)
     assert told(black, "chocolate").chance == pytest.approx(by_hand, abs=0.02)

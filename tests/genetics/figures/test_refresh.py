@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from genetics.figures import refresh
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import Figure, Job
 from genetics.snapshot import conception
 from genetics.snapshot.parameters import FREQUENCY
@@ -30,18 +30,18 @@ def look(cast, animal, stage, on=TODAY):
 
 
 def test_it_works(cast):
-    assert bring_up_to_date().fresh
+    assert ensure_current().fresh
     # Bramble is all but sure of two doses and Wren of none: Mendel gives their son one.
     assert chances(cast.rook)[1] == pytest.approx(0.94, abs=0.01)
     assert sum(chances(cast.rook)) == pytest.approx(1, abs=1e-12)
 
 
 def test_it_reckons_anew_after_a_look(cast):
-    bring_up_to_date()
+    ensure_current()
     before = chances(cast.rook)[1]
     look(cast, cast.rook, "full")
 
-    standing = bring_up_to_date()
+    standing = ensure_current()
 
     assert standing.fresh
     assert chances(cast.rook)[1] > before
@@ -52,18 +52,18 @@ def test_a_black_coat_hides_the_gene(cast):
     LookFactory(animal=cast.rook, on=TODAY, stage="none")
     LookFactory(animal=cast.sorrel, on=TODAY, stage="none")
 
-    bring_up_to_date()
+    ensure_current()
 
     assert chances(cast.sorrel)[0] > chances(cast.rook)[0]
 
 
 def test_the_look_that_a_founder_was_bought_on_counts_once(cast):
     Animal.objects.filter(pk=cast.tansy.pk).update(came_on=PartialDate(2025, 9, 1))
-    bring_up_to_date()
+    ensure_current()
     before = chances(cast.tansy)
     look(cast, cast.tansy, "full", on=datetime.date(2025, 9, 5))
 
-    bring_up_to_date()
+    ensure_current()
 
     assert chances(cast.tansy) == pytest.approx(before, abs=1e-12)
 
@@ -74,7 +74,7 @@ def test_an_unwritten_sire_is_one_of_the_boars_that_were_there(cast):
     )
     pup = AnimalFactory(herd=cast.herd, litter=litter, name="Teasel")
 
-    bring_up_to_date()
+    ensure_current()
 
     # A third each: Bramble (two doses, gives 1), his son Rook (1/2), Flint (a founder: 1/4). A boar
     # from elsewhere would give 1/4.
@@ -88,13 +88,13 @@ def test_no_one_here_sired_the_litter_of_a_sow_bought_in_pig(cast):
     )
     pup = AnimalFactory(herd=cast.herd, litter=litter, name="Teasel")
 
-    bring_up_to_date()
+    ensure_current()
 
     assert chances(pup)[1] == pytest.approx(FREQUENCY, abs=0.05)
 
 
 def test_evidence_that_came_with_an_animal_is_used_as_given(cast):
-    before_rook = (bring_up_to_date(), chances(cast.rook))[1]
+    before_rook = (ensure_current(), chances(cast.rook))[1]
     GivenEvidence.objects.create(herd=cast.herd, animal=cast.rook, like0=1.0, like1=1.0, like2=50.0)
     refresh.reckon_book()
 
@@ -108,7 +108,7 @@ def test_a_family_that_cannot_be_has_no_figure_and_others_keep_theirs(cast):
     Animal.objects.filter(pk__in=[cast.bramble.pk, cast.wren.pk]).update(bought_as="")
     GivenEvidence.objects.create(herd=cast.herd, animal=cast.rook, like0=0, like1=0, like2=1.0)
 
-    standing = bring_up_to_date()
+    standing = ensure_current()
 
     assert chances(cast.rook) is None
     assert Figure.objects.get(animal=cast.rook).method == "impossible"
@@ -120,15 +120,15 @@ def test_a_family_that_cannot_be_has_no_figure_and_others_keep_theirs(cast):
 def test_a_book_too_large_to_wait_for_is_a_job(cast, monkeypatch):
     monkeypatch.setattr(refresh, "AT_ONCE", 2)
 
-    standing = bring_up_to_date()
-    again = bring_up_to_date()
+    standing = ensure_current()
+    again = ensure_current()
 
     assert not standing.fresh
     assert Job.objects.get() == standing.job == again.job
 
 
 def test_a_book_with_a_tangled_family_is_not_reckoned_many_times_over(cast, monkeypatch):
-    bring_up_to_date()
+    ensure_current()
     assert refresh.reckoned_again_at_once()
     monkeypatch.setattr(refresh, "BUDGET", 1)
     refresh.reckon_book()
@@ -144,7 +144,7 @@ def test_inbreeding_is_of_the_pedigree_as_written(cast):
     )
     pup = AnimalFactory(herd=cast.herd, litter=litter, name="Teasel")
 
-    bring_up_to_date()
+    ensure_current()
 
     figure = Figure.objects.get(animal=pup)
     assert figure.inbreeding == pytest.approx(0.25)  # full sibs mated: Wright's 1/4
@@ -158,6 +158,6 @@ def test_a_crowd_of_boars_without_dates_names_none(cast, monkeypatch):
     )
     pup = AnimalFactory(herd=cast.herd, litter=litter, name="Teasel")
 
-    bring_up_to_date()
+    ensure_current()
 
     assert chances(pup)[1] == pytest.approx(FREQUENCY, abs=0.05)

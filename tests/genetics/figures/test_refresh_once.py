@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from genetics import jobs
 from genetics.figures import refresh
-from genetics.figures.refresh import bring_up_to_date, reckon_book
+from genetics.figures.refresh import ensure_current, reckon_book
 from genetics.models import Figure, Job, Reckoning, Said
 from herdbook.book.models import Book, GivenEvidence
 
@@ -162,7 +162,7 @@ def test_a_page_waits_for_the_one_that_makes_them(cast, monkeypatch):
     Job.objects.create(kind=refresh.JOB, alone=True, state=Job.State.RUNNING)
     monkeypatch.setattr(refresh.time, "sleep", lambda pause_s: pause_s and reckon_book())
 
-    standing = bring_up_to_date()
+    standing = ensure_current()
 
     assert standing.fresh
     assert standing.job is None
@@ -170,13 +170,13 @@ def test_a_page_waits_for_the_one_that_makes_them(cast, monkeypatch):
 
 
 def test_a_page_that_waited_long_enough_shows_the_last_with_a_word(cast, owner_client, monkeypatch):
-    bring_up_to_date()
+    ensure_current()
     before = Figure.objects.get(animal=cast.rook).chances
     Book.objects.update_or_create(pk=1, defaults={"revision": 1})
     job = Job.objects.create(kind=refresh.JOB, alone=True, state=Job.State.RUNNING)
     monkeypatch.setattr(refresh, "PATIENCE_S", 0)
 
-    standing = bring_up_to_date()
+    standing = ensure_current()
     page = owner_client.get(reverse("animals")).content.decode()
 
     assert (standing.fresh, standing.job) == (False, job)
@@ -189,7 +189,7 @@ def test_a_job_that_nobody_renews_is_taken_over(cast):
     left = Job.objects.create(
         kind=refresh.JOB, alone=True, state=Job.State.RUNNING, alive_at=ended_without_a_word
     )
-    assert bring_up_to_date().fresh
+    assert ensure_current().fresh
     left.refresh_from_db()
     assert left.state == Job.State.FAILED
 
@@ -198,7 +198,7 @@ def test_a_job_that_is_renewed_is_not(cast, monkeypatch):
     alive = timezone.now() - jobs.ABANDONED_AFTER + timedelta(seconds=30)
     Job.objects.create(kind=refresh.JOB, alone=True, state=Job.State.RUNNING, alive_at=alive)
     monkeypatch.setattr(refresh, "PATIENCE_S", 0)
-    assert not bring_up_to_date().fresh
+    assert not ensure_current().fresh
 
 
 @pytest.mark.django_db(transaction=True)
@@ -221,11 +221,11 @@ def test_work_that_takes_long_renews_its_job(transactional_db, monkeypatch):
 
 
 def test_figures_that_cannot_be_made_leave_the_last_with_a_word(cast, monkeypatch, caplog):
-    bring_up_to_date()
+    ensure_current()
     Book.objects.update_or_create(pk=1, defaults={"revision": 1})
     monkeypatch.setattr(refresh, "_reckon", lambda *_: 1 / 0)
 
-    standing = bring_up_to_date()
+    standing = ensure_current()
 
     assert not standing.fresh
     assert standing.job.state == Job.State.FAILED
@@ -256,4 +256,4 @@ def test_an_older_reckoning_does_not_replace_a_newer(cast, monkeypatch):
     assert (figure.revision, Reckoning.objects.get().revision) == (2, 2)
     assert figure.chances[2] > 0.5
     assert [said.revision for said in Said.objects.filter(animal=cast.rook)] == [2]
-    assert bring_up_to_date().fresh
+    assert ensure_current().fresh

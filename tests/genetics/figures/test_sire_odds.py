@@ -3,7 +3,7 @@
 import pytest
 
 from genetics.figures import refresh
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.figures.sire_odds import colour_odds
 from genetics.snapshot.reading import read_book
 from herdbook.book.models import Animal
@@ -33,7 +33,7 @@ def share(litter, boar):
 def test_it_works(cast, litter):
     """Black pups of a chocolate sow are hardly by a chocolate boar."""
     pups_of(litter, "black", "black")
-    bring_up_to_date()
+    ensure_current()
     assert share(litter, cast.flint) > 0.9
 
 
@@ -57,7 +57,7 @@ def test_without_colours_nothing_is_said(cast, litter):
 def test_a_reading_goes_by_what_was_reckoned_with_the_figures(cast, litter, monkeypatch):
     """Look-ups read the book again: colours are not reckoned anew for each."""
     pups_of(litter, "black", "black")
-    bring_up_to_date()
+    ensure_current()
     monkeypatch.setattr(refresh, "colour_odds", None)
     reading = read_book()
     weights = reading.assumed.litters[reading.litter_keys.index(litter.pk)].sire_weights

@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from genetics.figures import statement_log
-from genetics.figures.refresh import bring_up_to_date, engine_mark, reckon_book
+from genetics.figures.refresh import engine_mark, ensure_current, reckon_book
 from genetics.models import Figure, Reckoning, Said
 from genetics.snapshot import conception, reading
 from herdbook.book.inputs import LookEntry
@@ -23,7 +23,7 @@ def look(cast, animal, stage):
 
 
 def test_it_works(cast, today):
-    bring_up_to_date()
+    ensure_current()
     assert Said.objects.count() == 6
     (said,) = cast.rook.said.all()
     figure = Figure.objects.get(animal=cast.rook)
@@ -34,12 +34,12 @@ def test_it_works(cast, today):
 
 
 def test_a_figure_that_moved_is_added_and_the_one_before_stays(cast, today, travel):
-    bring_up_to_date()
+    ensure_current()
     before = cast.rook.said.get()
     look(cast, cast.rook, "overmarked")
     travel(datetime.date(2026, 11, 26))
 
-    bring_up_to_date()
+    ensure_current()
 
     newest, oldest = cast.rook.said.all()
     assert (oldest.pk, oldest.chances, oldest.said_at.date()) == (before.pk, before.chances, TODAY)
@@ -49,7 +49,7 @@ def test_a_figure_that_moved_is_added_and_the_one_before_stays(cast, today, trav
 
 
 def test_a_figure_that_stands_still_is_not_said_again(cast):
-    bring_up_to_date()
+    ensure_current()
     look(cast, cast.rook, "none")
     reckon_book()
     assert cast.flint.said.count() == 1
@@ -57,7 +57,7 @@ def test_a_figure_that_stands_still_is_not_said_again(cast):
 
 @pytest.mark.parametrize(("step", "kept"), [(0.009, 1), (0.011, 2)])
 def test_small_moves_do_not_count_but_add_up(cast, step, kept):
-    bring_up_to_date()
+    ensure_current()
     figure = Figure.objects.get(animal=cast.flint)
     chances = figure.chances
     figure.dose0, figure.dose1 = chances[0] - step, chances[1] + step
@@ -69,7 +69,7 @@ def test_small_moves_do_not_count_but_add_up(cast, step, kept):
 
 
 def test_the_same_chance_by_another_method_is_said_anew(cast):
-    bring_up_to_date()
+    ensure_current()
     figure = Figure.objects.get(animal=cast.flint)
     figure.method, figure.error = "refined", 0.08
     for _ in range(2):
@@ -86,11 +86,11 @@ def test_how_the_book_is_read_moves_the_mark(module, name, monkeypatch):
 
 def test_another_mark_alone_says_nothing_anew(cast):
     """As after an update that renames a module, or whose tables do not move this herd."""
-    bring_up_to_date()
+    ensure_current()
     Said.objects.update(engine="8-0123abcd")
     Reckoning.objects.update(engine="0123456789abcdef-table")
 
-    assert bring_up_to_date().fresh
+    assert ensure_current().fresh
 
     assert set(Said.objects.values_list("engine", flat=True)) == {"8-0123abcd"}
     assert Reckoning.objects.get().engine == f"{engine_mark()}-table"
@@ -102,13 +102,13 @@ def test_where_there_is_no_figure_nothing_was_said(cast):
         parent.save()
         GivenEvidence.objects.create(herd=cast.herd, animal=parent, like0=1.0, like1=0.0, like2=0.0)
     GivenEvidence.objects.create(herd=cast.herd, animal=cast.rook, like0=0, like1=0, like2=1.0)
-    bring_up_to_date()
+    ensure_current()
     assert not cast.rook.said.exists()
     assert cast.tansy.said.exists()
 
 
 def test_more_animals_cost_no_more_queries(cast, django_assert_num_queries):
-    bring_up_to_date()
+    ensure_current()
     figures = list(Figure.objects.all())
     for figure in figures:
         figure.dose0, figure.dose1, figure.dose2 = 0.2, 0.3, 0.5

@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
-from genetics.core.pedigree.pedigree import PedigreeFault
-from genetics.figures.refresh import bring_up_to_date
+from genetics.core.exceptions import PedigreeError
+from genetics.figures.refresh import ensure_current
 from genetics.herd import founders as lines
 from genetics.herd.founders import lines_of
 from genetics.models import KeptLines
@@ -112,19 +112,19 @@ def test_a_herd_of_nobody(other_herd):
 
 def test_it_refuses_a_pedigree_that_contradicts_itself(cast):
     Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
-    with pytest.raises(PedigreeFault, match="its own ancestor"):
+    with pytest.raises(PedigreeError, match="its own ancestor"):
         lines_of(cast.herd, TODAY)
 
 
 def test_lines_are_found_once_a_revision(cast, monkeypatch):
-    bring_up_to_date()
+    ensure_current()
     first = lines_of(cast.herd, TODAY)
     monkeypatch.setattr(lines, "_found", None)
     assert lines_of(cast.herd, TODAY) == first
 
 
 def test_a_change_of_the_book_finds_them_anew(cast):
-    bring_up_to_date()
+    ensure_current()
     assert lines_of(cast.herd, TODAY).animals == 6
     Animal.objects.filter(pk=cast.tansy.pk).update(state="sold")
     Book.objects.update_or_create(pk=1, defaults={"revision": 9})
@@ -135,6 +135,6 @@ def test_lines_of_figures_that_are_behind_are_not_kept(cast):
     """They took possible sires as written: with the figures they are found again."""
     lines_of(cast.herd, TODAY)
     assert not KeptLines.objects.exists()
-    bring_up_to_date()
+    ensure_current()
     lines_of(cast.herd, TODAY)
     assert KeptLines.objects.exists()

@@ -5,10 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from genetics.core.pedigree.pedigree import PedigreeFault
+from genetics.core.exceptions import PedigreeError
 from genetics.core.simulation.summary import MEASURES
 from genetics.herd import projection
-from genetics.herd.projection import Asked, breed_on, litter_sizes, start_look_ahead, stock_of
+from genetics.herd.projection import (
+    ProjectionRequest,
+    breed_on,
+    litter_sizes,
+    start_look_ahead,
+    stock_of,
+)
 from genetics.matings.lookup import look_up
 from genetics.models import Job, LookAhead
 from genetics.snapshot.reading import read_book
@@ -17,7 +23,7 @@ from herdbook.book.partial_date import PartialDate
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LitterFactory
 
-ASKED = Asked(("least-kin",), 3, 1, 1, 1, 1, 0.27)
+ASKED = ProjectionRequest(("least-kin",), 3, 1, 1, 1, 1, 0.27)
 
 
 def given(animal, dose):
@@ -147,7 +153,7 @@ def test_a_family_too_dear_to_be_drawn_together_is_said_to_be(cast, monkeypatch)
 
 def test_a_pedigree_that_contradicts_itself(cast):
     Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
-    with pytest.raises(PedigreeFault):
+    with pytest.raises(PedigreeError):
         read_book()
     assert breed_on(cast.herd, ASKED, TODAY) == {"trouble": "pedigree"}
 
@@ -180,7 +186,7 @@ def test_a_job_works_it_out_and_tells_how_far_it_has_come(cast, monkeypatch):
     assert told[-1] == pytest.approx(1)
     row.refresh_from_db()
     assert row.found == breed_on(cast.herd, ASKED, TODAY)
-    assert Asked.from_plain(row.asked) == ASKED
+    assert ProjectionRequest.from_plain(row.asked) == ASKED
 
 
 def tap(cast, seasons):

@@ -6,7 +6,7 @@ import pytest
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.posterior.pair_forecast import TOLERANCE
 from genetics.figures import refresh
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.lookup import look_up, pair_all
 from genetics.models import Figure
 from herdbook.book.models import Animal, GivenEvidence, Litter
@@ -48,7 +48,7 @@ def test_it_is_mendels_table_for_each_pair_of_doses(cast, sire, dam):
 
 
 def test_strangers_are_independent_and_sibs_are_not(cast):
-    bring_up_to_date()
+    ensure_current()
     joint = look_up(cast.sorrel, cast.rook).mating.joint
     shares = [
         np.array(Animal.objects.get(pk=one.pk).figure.chances) for one in (cast.rook, cast.sorrel)
@@ -128,7 +128,7 @@ def test_many_pairs_cost_no_more_queries(cast, count, django_assert_max_num_quer
 
 
 def test_a_large_register_is_paired_by_the_figures_that_stand(cast, monkeypatch):
-    bring_up_to_date()
+    ensure_current()
     sows, boars = [cast.wren, cast.sorrel], [cast.bramble, cast.rook]
     exact = pair_all(sows, boars)
     monkeypatch.setattr("genetics.matings.parents.reckoned_again_at_once", lambda: False)
@@ -148,7 +148,7 @@ def test_a_large_register_is_paired_by_the_figures_that_stand(cast, monkeypatch)
 
 def test_a_herd_too_tangled_to_be_exact_is_not_reckoned_again(cast, monkeypatch):
     monkeypatch.setattr(refresh, "BUDGET", 1)
-    bring_up_to_date()
+    ensure_current()
     Figure.objects.filter(pk=cast.rook.pk).update(method="refined", error=0.04)
     monkeypatch.setattr("genetics.matings.parents.reckon_doses", None)
     mating = look_up(cast.sorrel, cast.rook).mating
@@ -158,7 +158,7 @@ def test_a_herd_too_tangled_to_be_exact_is_not_reckoned_again(cast, monkeypatch)
 
 def test_a_tangled_herd_that_is_exact_is_reckoned_for_one_pair(cast, monkeypatch):
     """Brother and sister: not the product of their chances, and off by nothing."""
-    bring_up_to_date()
+    ensure_current()
     exact = look_up(cast.sorrel, cast.rook).mating
     monkeypatch.setattr("genetics.matings.parents.reckoned_again_at_once", lambda: False)
     found = look_up(cast.sorrel, cast.rook).mating
@@ -197,7 +197,7 @@ def test_a_family_whose_records_cannot_be_true_has_no_chances(cast):
     given(cast.bramble, 2)
     given(cast.wren, 2)
     given(cast.rook, 0)
-    bring_up_to_date()
+    ensure_current()
     mating = look_up(cast.tansy, cast.bramble).mating
     assert (mating.chances, mating.one_dose_pups, mating.why_none) == (None, None, "impossible")
     assert mating.at_least(3) == ()

@@ -6,7 +6,7 @@ import pytest
 
 from genetics.colours.lethal_risks import risks_at_once, risks_of_pair
 from genetics.colours.litter import litter_colours
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.lookup import look_up
 from genetics.matings.ranking import prospects, showable_pups
 from genetics.season.candidates import stock_of
@@ -28,7 +28,7 @@ def given(animal, dose):
 
 
 def found(herd, sows, boars):
-    bring_up_to_date()
+    ensure_current()
     rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
     return prospects(
         herd,
@@ -195,7 +195,7 @@ def test_a_pair_without_a_figure_comes_last(cast):
 @pytest.mark.parametrize("count", [2, 20])
 def test_many_pairs_cost_no_more_queries(cast, count, django_assert_max_num_queries):
     boars = AnimalFactory.create_batch(count, herd=cast.herd, sex="boar")
-    bring_up_to_date()
+    ensure_current()
     rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
     mates = [rows[boar.pk] for boar in boars]
     with django_assert_max_num_queries(20):

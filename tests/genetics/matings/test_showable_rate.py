@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from benchmarks import season
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.litter_size import USUAL_ALIVE
 from genetics.matings.showable_rate import (
     GOOD_PRIOR,
@@ -41,7 +41,7 @@ def test_it_works(cast):
     animals = of_dose(cast.herd, 1, 10)
     for place, animal in enumerate(animals):
         JudgementFactory(animal=animal, on=TODAY, verdict="showable" if place < 7 else "pet")
-    bring_up_to_date()
+    ensure_current()
     good = outlook_of(cast.herd, on=TODAY).good
     assert (good.count, good.of) == (7, 10)
     assert good.value == pytest.approx(9 / 14)
@@ -55,7 +55,7 @@ def test_only_one_dose_counts_and_only_the_latest_judgement(cast, other_herd):
         JudgementFactory(animal=animal, on=TODAY, verdict="pet")
     JudgementFactory(animal=marked, on=date(2026, 10, 1), verdict="showable")
     JudgementFactory(animal=marked, on=date(2026, 9, 1), verdict="pet")
-    bring_up_to_date()
+    ensure_current()
     good = outlook_of(cast.herd, on=TODAY).good
     assert (good.count, good.of) == (1, 1)
 

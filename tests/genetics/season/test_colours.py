@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from genetics.colours.carriers import Looks
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import SeasonPlan
 from genetics.season.candidates import stock_of
 from genetics.season.planner import work_out
@@ -72,7 +72,7 @@ def shed(other_herd):
     for animal, dose in ((sow, 0), (cream, 1), (red, 2)):
         share = {f"like{number}": float(number == dose) for number in range(3)}
         GivenEvidence.objects.create(herd=herd, animal=animal, **share)
-    bring_up_to_date()
+    ensure_current()
     return herd, sow, cream, red
 
 
@@ -177,7 +177,7 @@ def test_without_a_colour_nothing_is_reckoned_and_nothing_counts(shed, monkeypat
 def test_each_gene_is_reckoned_once_for_all_pairs(shed, monkeypatch, wanted, genes):
     herd = shed[0]
     AnimalFactory.create_batch(4, herd=herd, sex="sow")
-    bring_up_to_date()
+    ensure_current()
     reckoned, reckon = [], Looks.reckon
 
     def count(looks, gene, **given):
@@ -210,7 +210,7 @@ def test_it_refuses_to_plan_by_colours_too_tangled_to_be_reckoned(shed, monkeypa
 
 
 def test_a_herd_without_animals(other_herd):
-    bring_up_to_date()
+    ensure_current()
     assert planned(other_herd[1], body="cream")["none"] == [{"limit": "pairs", "number": 0}]
 
 
@@ -218,7 +218,7 @@ def test_more_animals_cost_no_more_queries(shed, django_assert_max_num_queries):
     herd = shed[0]
     AnimalFactory.create_batch(10, herd=herd, sex="sow", coat="red")
     AnimalFactory.create_batch(5, herd=herd, sex="boar", coat="cream")
-    bring_up_to_date()
+    ensure_current()
     plan = SeasonPlan.objects.create(
         herd=herd, asked=wishes(body="cream", colour_more=1.0).as_data()
     )

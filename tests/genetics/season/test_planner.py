@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from genetics import jobs
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.lookup import look_up
 from genetics.matings.showable_rate import outlook_of
 from genetics.models import Job, SeasonPlan
@@ -37,7 +37,7 @@ def wishes(**values):
 
 
 def planned(cast, **values):
-    bring_up_to_date()
+    ensure_current()
     plan = SeasonPlan.objects.create(herd=cast.herd, asked=wishes(**values).as_data())
     work_out(plan)
     return SeasonPlan.objects.get(pk=plan.pk).found
@@ -71,7 +71,7 @@ def test_it_works(cast):
 
 
 def test_each_pair_promises_what_its_own_look_up_says(cast):
-    bring_up_to_date()
+    ensure_current()
     stock = stock_of(cast.herd, wishes())
     assert {sow.pk for sow in stock.sows} == {cast.wren.pk, cast.tansy.pk, cast.sorrel.pk}
     assert {boar.pk for boar in stock.boars} == {cast.bramble.pk, cast.rook.pk}
@@ -86,7 +86,7 @@ def test_each_pair_promises_what_its_own_look_up_says(cast):
 
 def test_a_large_book_holds_no_animal_and_says_how_far_off_a_pair_may_be(cast, monkeypatch):
     """Each held animal is two reckonings of its family; Bramble's young by his daughter share."""
-    bring_up_to_date()
+    ensure_current()
     exact = stock_of(cast.herd, wishes())
     monkeypatch.setattr("genetics.matings.parents.reckoned_again_at_once", lambda: False)
     rough = stock_of(cast.herd, wishes())
@@ -151,7 +151,7 @@ def test_overmarked_breeders_wanted(cast):
 
 def test_nobody_to_mate(other_herd):
     plan = SeasonPlan.objects.create(herd=other_herd[1], asked=wishes().as_data())
-    bring_up_to_date()
+    ensure_current()
     work_out(plan)
     assert plan.found["none"] == [{"limit": "pairs", "number": 0}]
 
@@ -185,7 +185,7 @@ def test_other_plans_differ(cast):
 def test_more_animals_cost_no_more_queries(cast, django_assert_max_num_queries):
     AnimalFactory.create_batch(10, herd=cast.herd, sex="sow")
     AnimalFactory.create_batch(5, herd=cast.herd, sex="boar")
-    bring_up_to_date()
+    ensure_current()
     plan = SeasonPlan.objects.create(herd=cast.herd, asked=wishes().as_data())
     with django_assert_max_num_queries(29):
         work_out(plan)

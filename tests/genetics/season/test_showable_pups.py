@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from genetics.core.mate_allocation.planner import Round
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.matings.lookup import look_up
 from genetics.matings.showable_rate import Outlook, outlook_of
 from genetics.models import SeasonPlan
@@ -54,7 +54,7 @@ def shed(cast):
     AnimalFactory(herd=cast.herd, sex="sow", bought_as="self", name="Betony")
     litters(AnimalFactory(herd=cast.herd, sex="sow", bought_as="marked", name="Campion"), 5, 4)
     judge(cast.herd, 7, 3)
-    bring_up_to_date()
+    ensure_current()
     return cast
 
 
@@ -157,7 +157,7 @@ def test_of_plans_worth_the_same_the_least_related_is_chosen(other_herd):
     sisters = [of_dose(AnimalFactory(herd=herd, sex="sow", litter=litter), 0) for _ in range(2)]
     other = of_dose(AnimalFactory(herd=herd, sex="sow"), 0)
     boars = [of_dose(AnimalFactory(herd=herd, sex="boar"), 2) for _ in range(2)]
-    bring_up_to_date()
+    ensure_current()
     plan = SeasonPlan.objects.create(herd=herd, asked=wishes(pens=2).as_data())
     work_out(plan)
     chosen = pairs(plan.found)

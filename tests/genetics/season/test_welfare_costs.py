@@ -9,7 +9,7 @@ import pytest
 from genetics.colours.carriers import Looks
 from genetics.colours.lethal_risks import risks_of_pairs
 from genetics.colours.litter import litter_colours
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.models import SeasonPlan
 from genetics.season.candidates import stock_of
 from genetics.season.request import LEFT_OUT, LETHAL, SATIN, WELFARE, Wishes
@@ -91,7 +91,7 @@ def test_carriers_of_satin_are_not_put_to_each_other(cast):
     sow = young(cast, sire, dam, sex="sow", coat_type="plain")
     boar = young(cast, sire, dam, sex="boar", coat_type="plain")
     far = AnimalFactory(herd=cast.herd, sex="boar", coat_type="plain")
-    bring_up_to_date()
+    ensure_current()
     stock = stock_of(cast.herd, wishes(left_out=WELFARE))
     places = {
         animal.pk: place for of in (stock.sows, stock.boars) for place, animal in enumerate(of)
@@ -113,7 +113,7 @@ def test_a_small_chance_of_satin_is_told_and_keeps_nobody_out(cast):
     further = young(cast, mate, carrier, sex="sow", state="sold", coat_type="plain")
     sow = young(cast, mate, further, sex="sow", coat_type="plain")
     boar = young(cast, sire, further, sex="boar", coat_type="plain")
-    bring_up_to_date()
+    ensure_current()
     stock = stock_of(cast.herd, wishes(left_out=WELFARE))
     row = [one.pk for one in stock.sows].index(sow.pk)
     column = [one.pk for one in stock.boars].index(boar.pk)
@@ -124,7 +124,7 @@ def test_a_small_chance_of_satin_is_told_and_keeps_nobody_out(cast):
 def test_the_risks_are_those_of_each_pairs_own_look_up(cast, hidden):
     note(cast.tansy, "roan")
     note(cast.rook, "patches")
-    bring_up_to_date()
+    ensure_current()
     sows = [hidden, Animal.objects.get(pk=cast.tansy.pk)]
     boars = [Animal.objects.get(pk=one.pk) for one in (cast.bramble, cast.rook)]
     risks = risks_of_pairs(sows, boars)

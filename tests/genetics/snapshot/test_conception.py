@@ -2,7 +2,7 @@
 
 import pytest
 
-from genetics.figures.refresh import bring_up_to_date
+from genetics.figures.refresh import ensure_current
 from genetics.snapshot.conception import KEPT_SHARE, conception_window
 from genetics.snapshot.reading import read_book
 from herdbook.book.models import Animal
@@ -76,7 +76,7 @@ def test_no_boar_is_taken_for_the_sire_of_whom_he_may_come_from(cast, litters):
     """Of 2025 no more is known than the year: a pup of January could be a sire of December."""
     own = [litter_of(cast, born=PartialDate(2025)) for _ in range(litters)]
     Animal.objects.filter(litter__in=own).update(sex="boar")
-    standing = bring_up_to_date()
+    standing = ensure_current()
     assert standing.troubles == ()
     assert all(set(shares(litter)) == {cast.bramble.pk, cast.flint.pk} for litter in own)
 

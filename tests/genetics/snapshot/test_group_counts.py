@@ -7,10 +7,10 @@ import pytest
 
 from genetics.core.pedigree.group_records import MIX_UPS
 from genetics.core.penetrance.likelihood import MIXED_UP
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 from genetics.doses.explanation import why
 from genetics.doses.progeny_test import weeks_of
-from genetics.figures.refresh import ERRORS, bring_up_to_date, reckon_book
+from genetics.figures.refresh import ERRORS, ensure_current, reckon_book
 from genetics.models import Figure
 from genetics.record_errors import screening
 from genetics.snapshot.reading import counts_left_out, read_book
@@ -51,7 +51,7 @@ def unsettled(cast):
 
 def test_it_works(cast, brother):
     unsettled(cast)
-    bring_up_to_date()
+    ensure_current()
     before = {one.name: chances(one) for one in (cast.bramble, cast.rook, brother)}
     counted(cast.march_litter, cast.rook, cast.sorrel, brother, days=150, none=1, full=2)
     reckon_book()
@@ -67,7 +67,7 @@ def test_it_works(cast, brother):
 
 def test_two_pups_sold_without_a_line_speak_of_their_parents(cast):
     unsettled(cast)
-    bring_up_to_date()
+    ensure_current()
     before = chances(cast.wren)
     counted(cast.march_litter, nameless=2, days=150, none=2)
     reckon_book()
@@ -76,7 +76,7 @@ def test_two_pups_sold_without_a_line_speak_of_their_parents(cast):
 
 def test_a_litter_of_which_no_pup_has_a_line_speaks_too(cast):
     unsettled(cast)
-    bring_up_to_date()
+    ensure_current()
     before = chances(cast.tansy)
     litter = Litter.objects.create(
         herd=cast.herd, dam=cast.tansy, born=cast.march_litter.born, born_alive=4, source="home"
@@ -146,7 +146,7 @@ def test_a_grown_animal_is_known(cast, brother):
 def test_evidence_that_came_with_a_pup_stays_its_own(cast, brother):
     GivenEvidence.objects.create(herd=cast.herd, animal=brother, like0=0.0, like1=1.0, like2=0.0)
     assert pairs(cast) == {}
-    bring_up_to_date()
+    ensure_current()
     assert chances(brother) == pytest.approx((0, 1, 0), abs=1e-12)
 
 
@@ -177,7 +177,7 @@ def reckoned_without_looks_of(animal):
     rows = reading.likelihood.copy()
     rows[reading.place[animal.pk]] = 1
     told = {"frequency": reading.parameters.frequency, "errors": ERRORS}
-    dose = reckon_dose(reading.assumed, rows, founder_prior=reading.founder_prior, **told)
+    dose = dose_posterior(reading.assumed, rows, founder_prior=reading.founder_prior, **told)
     return dose.chances[reading.place[animal.pk]]
 
 
@@ -213,7 +213,7 @@ def test_pups_that_were_taken_for_each_other_are_doubted_and_the_book_is_not_imp
             pup = AnimalFactory(herd=cast.herd, litter=litter)
             told = dict(zip(("like0", "like1", "like2"), like, strict=True))
             GivenEvidence.objects.create(herd=cast.herd, animal=pup, **told)
-    bring_up_to_date()
+    ensure_current()
     found = screening.weigh(cast.herd)
     assert not found.contradicting
     (doubt,) = found.mix_ups

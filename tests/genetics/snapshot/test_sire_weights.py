@@ -20,7 +20,7 @@ import numpy as np
 import pytest
 
 from genetics.figures import refresh
-from genetics.figures.refresh import ERRORS, bring_up_to_date, standing_shares
+from genetics.figures.refresh import ERRORS, ensure_current, standing_shares
 from genetics.herd import projection
 from genetics.herd.founders import lines_of
 from genetics.matings.lookup import look_up, pair_all
@@ -70,7 +70,7 @@ class Family:
         for animal, dose in ((self.dam, 0), (self.alder, alder), (self.birch, birch)):
             given(animal, dose)
         given(self.poppy, 1)
-        bring_up_to_date()
+        ensure_current()
 
 
 def given(animal, dose):
@@ -177,7 +177,7 @@ def test_figures_of_a_former_revision_have_no_say(family):
     found = look_up(family.poppy, family.merle)
     assert found.mating.inbreeding == pytest.approx(UNCLE / 2)
     assert (found.inbreeding_as_written, found.by_records) == (None, False)
-    bring_up_to_date()
+    ensure_current()
     found = look_up(family.poppy, family.merle)
     assert found.mating.inbreeding == pytest.approx(share_of_alder() * UNCLE)
 
@@ -228,7 +228,7 @@ def test_a_boar_that_was_there_counts_where_no_sire_is_written(family):
 def test_the_only_boar_that_was_there_counts(cast):
     cast.march_litter.sires.all().delete()
     Animal.objects.filter(pk__in=[cast.flint.pk]).update(left_on=PartialDate(2025))
-    bring_up_to_date()
+    ensure_current()
     share = cast.march_litter.sire_shares.get(boar=cast.bramble).share
     assert 0.9 < share < 1
     found = look_up(cast.sorrel, cast.bramble)
@@ -371,7 +371,7 @@ def test_a_litter_whose_pups_have_no_line_adds_no_kinship(family):
 
 
 def test_it_costs_nothing_where_every_sire_is_certain(cast, django_assert_num_queries):
-    bring_up_to_date()
+    ensure_current()
     reading = read_book()
     with django_assert_num_queries(0):
         assert standing_shares(reading) == {}
@@ -381,7 +381,7 @@ def test_it_costs_nothing_where_every_sire_is_certain(cast, django_assert_num_qu
 def test_many_uncertain_litters_cost_no_more_queries(family, django_assert_max_num_queries):
     for _ in range(5):
         bred(family.herd, [family.alder, family.birch], family.dam, "sow")
-    bring_up_to_date()
+    ensure_current()
     reading = read_book()
     with django_assert_max_num_queries(3):
         standing_shares(reading)
@@ -389,8 +389,8 @@ def test_many_uncertain_litters_cost_no_more_queries(family, django_assert_max_n
 
 def test_a_look_ahead_says_whether_the_figures_were_there_to_go_by(family, monkeypatch):
     Litter.objects.filter(pk=family.litter.pk).update(born=PartialDate(2026, 7))
-    asked = projection.Asked(("least-kin",), 1, 1, 1, 1, 1, 0.27)
+    asked = projection.ConfirmationNeededError(("least-kin",), 1, 1, 1, 1, 1, 0.27)
     assert projection.breed_on(family.herd, asked, TODAY)["by_records"]
-    behind = refresh.Standing(False, 0)
-    monkeypatch.setattr(projection, "bring_up_to_date", lambda: behind)
+    behind = refresh.Freshness(False, 0)
+    monkeypatch.setattr(projection, "ensure_current", lambda: behind)
     assert not projection.breed_on(family.herd, asked, TODAY)["by_records"]

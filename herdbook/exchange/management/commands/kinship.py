@@ -6,12 +6,9 @@ from django.utils.translation import gettext as _
 
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import kinship_between
-from herdbook.exchange.errors import shown
-from herdbook.exchange.file_command import (
-    PedigreeFileCommand,
-    Refused,
-    figure,
-)
+from herdbook.exchange.exceptions import CommandRefusedError
+from herdbook.exchange.fault_list import shown
+from herdbook.exchange.file_command import PedigreeFileCommand, figure
 from herdbook.exchange.pedigree_file import PedigreeFile
 from herdbook.exchange.to_core import pedigree_of
 
@@ -45,7 +42,7 @@ def _numbers(pair: Sequence[str], pedigree: Pedigree) -> list[int]:
     number = {name: place for place, name in enumerate(pedigree.ids)}
     strangers = [name for name in pair if name not in number]
     if strangers:
-        raise Refused(
+        raise CommandRefusedError(
             *(
                 _("--pair: %(id)s has no row in this file. Give two ids that stand in it.")
                 % {"id": shown(name)}

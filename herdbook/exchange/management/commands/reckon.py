@@ -6,15 +6,16 @@ from collections.abc import Iterator, Sequence
 from django.utils.translation import gettext as _
 
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
-from genetics.core.posterior.dose import Impossible, Tangle, reckon_dose
-from genetics.core.relatedness.kinship import inbreeding
-from herdbook.exchange.cell_parsers import CellFault, read_number
-from herdbook.exchange.errors import Fault, shown
-from herdbook.exchange.file_command import (
-    PedigreeFileCommand,
-    Refused,
-    figure,
+from genetics.core.posterior.dose import (
+    InconsistentEvidenceError,
+    IntractableFamily,
+    dose_posterior,
 )
+from genetics.core.relatedness.kinship import inbreeding
+from herdbook.exchange.cell_parsers import read_number
+from herdbook.exchange.exceptions import CellError, CommandRefusedError, Fault
+from herdbook.exchange.fault_list import shown
+from herdbook.exchange.file_command import PedigreeFileCommand, figure
 from herdbook.exchange.pedigree_file import PedigreeFile
 from herdbook.exchange.rows import AnimalRow
 from herdbook.exchange.to_core import likelihood_of, pedigree_of
@@ -52,15 +53,15 @@ class Command(PedigreeFileCommand):
         frequency, errors = _rates(options["frequency"], options["errors"])
         pedigree = pedigree_of(file)
         try:
-            dose = reckon_dose(
+            dose = dose_posterior(
                 pedigree,
                 likelihood_of(file, slips=errors > 0),
                 frequency=frequency,
                 errors=errors,
                 approximate=True,
             )
-        except Impossible as impossible:
-            raise Refused(*_contradictions(impossible, file.rows)) from None
+        except InconsistentEvidenceError as impossible:
+            raise CommandRefusedError(*_contradictions(impossible, file.rows)) from None
         for tangle in dose.tangled:
             self.stderr.write(_too_tangled(tangle, file.rows))
         figures = zip(
@@ -96,7 +97,7 @@ def _rates(frequency: str, errors: str) -> tuple[float, float]:
             % {"text": shown(errors)}
         )
     if lines:
-        raise Refused(*lines)
+        raise CommandRefusedError(*lines)
     return rates["--frequency"], rates["--errors"]
 
 
@@ -104,12 +105,14 @@ def _rate(text: str) -> float | None:
     """The number, if it is one from 0 to 1."""
     try:
         value = read_number(str(text))
-    except CellFault:
+    except CellError:
         return None
     return value if 0 <= value <= 1 else None
 
 
-def _contradictions(impossible: Impossible, rows: Sequence[AnimalRow]) -> Iterator[str]:
+def _contradictions(
+    impossible: InconsistentEvidenceError, rows: Sequence[AnimalRow]
+) -> Iterator[str]:
     for animal, single in zip(impossible.animals, impossible.single, strict=True):
         row = rows[animal]
         column = "points" if row.likelihood is None else "like0"
@@ -133,7 +136,7 @@ def _one_of_several(row: AnimalRow) -> str:
     ) % {"id": shown(row.id)}
 
 
-def _too_tangled(tangle: Tangle, rows: Sequence[AnimalRow]) -> str:
+def _too_tangled(tangle: IntractableFamily, rows: Sequence[AnimalRow]) -> str:
     first = rows[tangle.animals[0]]
     return str(
         Fault(

@@ -9,13 +9,14 @@ from django.db import DatabaseError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from herdbook.book.exceptions import ConfirmationNeededError
 from herdbook.book.models import Herd, Membership, User
 from herdbook.book.models.animal import RED_SERIES, Coat, State
-from herdbook.book.rules.findings import Asked
 from herdbook.book.services.change_set import Submission
-from herdbook.exchange.cell_parsers import CellFault, read_date
-from herdbook.exchange.errors import FaultyFile, shown
-from herdbook.exchange.file_command import FAULTY, Refused, read_bytes
+from herdbook.exchange.cell_parsers import read_date
+from herdbook.exchange.exceptions import CellError, CommandRefusedError, FaultyFileError
+from herdbook.exchange.fault_list import shown
+from herdbook.exchange.file_command import FAULTY, read_bytes
 from herdbook.exchange.import_summary import outline
 from herdbook.exchange.importer import plan_take_in, take_in
 from herdbook.exchange.pedigree_file import read_pedigree_file
@@ -63,11 +64,11 @@ class Command(BaseCommand):
     def handle(self, *args, **options) -> None:
         try:
             self._take_in(options)
-        except FaultyFile as faulty:
+        except FaultyFileError as faulty:
             self._refuse(*map(str, faulty.faults))
-        except Refused as refused:
+        except CommandRefusedError as refused:
             self._refuse(*refused.lines)
-        except Asked as asked:
+        except ConfirmationNeededError as asked:
             self._refuse(
                 *(finding.message for finding in asked.findings),
                 _("Nothing was written. Put these right, or say --it-is-so."),
@@ -104,8 +105,8 @@ class Command(BaseCommand):
 def _since(text: str | None) -> date | None:
     try:
         return None if text is None else read_date(text)
-    except CellFault as fault:
-        raise Refused(*(f"--since: {message}" for message in fault.messages)) from None
+    except CellError as fault:
+        raise CommandRefusedError(*(f"--since: {message}" for message in fault.messages)) from None
 
 
 def _herd(name: str | None) -> Herd:
@@ -113,19 +114,21 @@ def _herd(name: str | None) -> Herd:
     try:
         herds = list(Herd.objects.order_by("pk"))
     except DatabaseError:
-        raise Refused(_("There is no book here yet. 'manage.py start' makes one.")) from None
+        raise CommandRefusedError(
+            _("There is no book here yet. 'manage.py start' makes one.")
+        ) from None
     found = [herd for herd in herds if name is None or herd.name == name]
     if len(found) == 1:
         return found[0]
     names = ", ".join(shown(herd.name) for herd in herds)
     if not herds:
-        raise Refused(_("The book has no herd yet. 'manage.py start' makes one."))
+        raise CommandRefusedError(_("The book has no herd yet. 'manage.py start' makes one."))
     if not found:
-        raise Refused(
+        raise CommandRefusedError(
             _("No herd is called %(name)s. There are %(names)s.")
             % {"name": shown(name or ""), "names": names}
         )
-    raise Refused(_("Which herd? Say --herd and one of %(names)s.") % {"names": names})
+    raise CommandRefusedError(_("Which herd? Say --herd and one of %(names)s.") % {"names": names})
 
 
 def _owner(herd: Herd) -> User | None:

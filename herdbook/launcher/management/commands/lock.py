@@ -5,7 +5,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from herdbook.launcher.locks import DoesNotResolve, relock
+from herdbook.launcher.exceptions import LockResolutionError
+from herdbook.launcher.locks import relock
 
 
 class Command(BaseCommand):
@@ -18,5 +19,5 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             relock(upgrade=options["upgrade"])
-        except DoesNotResolve as error:
+        except LockResolutionError as error:
             sys.exit(f"The packages do not resolve; the lock files stand as they were.\n{error}")

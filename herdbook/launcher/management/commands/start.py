@@ -12,7 +12,7 @@ from django.utils import timezone
 from genetics.jobs import end_interrupted
 from herdbook.book.services.opening import open_book
 from herdbook.launcher.demo import clear_old_demo, fill_demo
-from herdbook.launcher.errors import CannotStart
+from herdbook.launcher.exceptions import StartError
 from herdbook.launcher.home import make_home
 from herdbook.launcher.migrating import bring_up_to_date
 from herdbook.launcher.serving import HOST, listen, only_server, serve
@@ -38,7 +38,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             start(options["port"], browser=not options["no_browser"])
-        except CannotStart as error:
+        except StartError as error:
             sys.exit(str(error))
         except DatabaseError as error:
             sys.exit(f"The book's database does not answer as it should: {str(error).strip()}")

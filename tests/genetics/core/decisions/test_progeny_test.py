@@ -21,7 +21,7 @@ from genetics.core.inheritance.mendel import hardy_weinberg
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import look_likelihood
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 
 REFERENCE = Path(__file__).parents[3] / "reference"
 MATINGS = list(csv.DictReader((REFERENCE / "test_matings.csv").open()))
@@ -138,7 +138,7 @@ def test_it_agrees_with_the_reckoning_when_the_pups_are_written_down(as_sire, co
     evidence = np.vstack([np.ones((2, 3)), judged.T[pups]])
     prior = np.full((len(pedigree), 3), np.nan)
     prior[:2] = own, mate
-    dose = reckon_dose(pedigree, evidence, frequency=0.25, errors=0.05, founder_prior=prior)
+    dose = dose_posterior(pedigree, evidence, frequency=0.25, errors=0.05, founder_prior=prior)
     np.testing.assert_allclose(animals.after(counts), dose.chances[0], atol=1e-13)
 
 
@@ -157,7 +157,7 @@ def test_pups_of_many_litters_agree_with_the_reckoning_too(as_sire):
     evidence = np.vstack([np.ones((5, 3)), judged.T[pups]])
     prior = np.full((9, 3), np.nan)
     prior[:5] = own, *[mate] * 4
-    dose = reckon_dose(pedigree, evidence, frequency=0.25, errors=0.05, founder_prior=prior)
+    dose = dose_posterior(pedigree, evidence, frequency=0.25, errors=0.05, founder_prior=prior)
     found = Trial.with_many_litters(
         own, np.tile(mate, (3, 1)), judged, errors=0.05, pool=POOL, as_sire=as_sire
     ).after(np.bincount(pups, minlength=3))

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from genetics.core.decisions.waiting import weeks_unmarked, when_to_stop
-from genetics.core.penetrance.likelihood import looks_likelihood
+from genetics.core.penetrance.likelihood import observation_likelihood
 from genetics.core.penetrance.onset_parameters import CURVES
-from genetics.core.penetrance.scaled_likelihood import chance_of_looks
+from genetics.core.penetrance.scaled_likelihood import marginal_likelihood
 
 PRIOR = np.array([0.5, 0.5, 0.0])
 
@@ -57,7 +57,7 @@ def test_it_says_what_the_looks_will_say_when_they_are_written(ages, seen, prior
     weeks = follow(prior, before, max(before, default=0), coming)
     for more in range(len(coming) + 1):
         looks = [("none", age) for age in [*before, *coming[:more]]]
-        posterior = prior * looks_likelihood(looks)
+        posterior = prior * observation_likelihood(looks)
         np.testing.assert_allclose(weeks.chances[more], posterior / posterior.sum(), rtol=1e-10)
 
 
@@ -67,8 +67,8 @@ stages = ("none", "coming", "full", "overmarked")
 @given(st.lists(st.tuples(st.sampled_from(stages), st.integers(0, 300)), max_size=4), st.integers())
 def test_the_chances_of_all_that_a_look_may_find_add_up(looks, day):
     age = day % 300 + max((age for _, age in looks), default=0)
-    before = chance_of_looks(looks, misjudged=0.03)
-    after = sum(chance_of_looks([*looks, (stage, age)], misjudged=0.03) for stage in stages)
+    before = marginal_likelihood(looks, misjudged=0.03)
+    after = sum(marginal_likelihood([*looks, (stage, age)], misjudged=0.03) for stage in stages)
     np.testing.assert_allclose(after, before, rtol=1e-9)
 
 

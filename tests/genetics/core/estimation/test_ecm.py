@@ -17,7 +17,7 @@ from genetics.core.estimation.ecm import Prior, climb, fit
 from genetics.core.estimation.likelihood import Evidence, Parameters, part_of
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.observation import SeenLook
+from genetics.core.penetrance.observation import Observation
 from genetics.core.penetrance.onset_parameters import CURVES
 from tests.simulation.herd import Habits, make_herd
 from tests.simulation.reckoned import as_pedigree, as_seen
@@ -137,7 +137,7 @@ def test_ages_that_are_all_known_are_those_of_a_normal_sample(monkeypatch):
         monkeypatch.setattr(fitting_evidence, rate, 1e-9)
     logs = math.log(130) + 0.08 * ndtri((np.arange(30) + 0.5) / 30)
     looks = [
-        [SeenLook("coming", age - 0.25, "mild"), SeenLook("full", age + 0.25, "mild")]
+        [Observation("coming", age - 0.25, "mild"), Observation("full", age + 0.25, "mild")]
         for age in np.exp(logs)
     ]
 
@@ -275,8 +275,8 @@ def test_an_empty_book_stays_at_the_prior():
 
 def test_a_small_herd_cannot_overrule_the_prior():
     # Four founders, all overmarked at two years, and five pups that were full at half the age.
-    looks = [[SeenLook("overmarked", 700, "mild")] for _ in range(4)]
-    looks += [[SeenLook("full", 60, "mild")] for _ in range(5)]
+    looks = [[Observation("overmarked", 700, "mild")] for _ in range(4)]
+    looks += [[Observation("full", 60, "mild")] for _ in range(5)]
     certain = np.ones((9, 3))
     certain[4:] = (0, 1, 0)
     found = fit(founders(9), looks, errors=0.01, given=certain)
@@ -290,7 +290,7 @@ def test_a_small_herd_cannot_overrule_the_prior():
 @pytest.mark.parametrize("animals", [20, 0.5])
 def test_a_spread_can_run_to_neither_end(ages, animals):
     # All full on one day, or half of them in six weeks and half after a year.
-    looks = [[SeenLook(stage, age + days, "mild") for stage, days in FOLLOWED] for age in ages]
+    looks = [[Observation(stage, age + days, "mild") for stage, days in FOLLOWED] for age in ages]
     certain = np.tile([0.0, 1.0, 0.0], (len(ages), 1))
     found = fit(founders(len(ages)), looks, errors=0.0, given=certain, prior=Prior(animals=animals))
     assert found.settled
@@ -339,7 +339,7 @@ def test_a_family_that_contradicts_itself_is_left_out():
 
 
 def test_a_family_that_is_too_tangled_is_left_out(monkeypatch):
-    whole = fitting_evidence.reckon_dose
+    whole = fitting_evidence.dose_posterior
     monkeypatch.setattr(
         fitting_evidence,
         "reckon_dose",

@@ -20,9 +20,9 @@ from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling import problem
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tallies_under
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, log_stage_chances
-from genetics.core.penetrance.observation import STAGES, SeenLook
+from genetics.core.penetrance.observation import STAGES, Observation
 from genetics.core.penetrance.onset_parameters import CURVES
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 from tests.simulation.herd import Habits, make_herd
 from tests.simulation.not_told_apart import allowing_for_mix_ups, counted_until, nameless
 
@@ -108,7 +108,7 @@ def test_the_likelihood_is_the_sum_over_everybody(data):
     pups = tuple(range(2, 2 + named))
     pedigree = Pedigree(FAMILY.ids[: 2 + named], (Litter(pups, sires=(0,), dams=(1,)),))
     looks = [[]] * 2 + [
-        data.draw(st.sampled_from([[], [SeenLook("coming", 60)], [SeenLook("none", 25)]]))
+        data.draw(st.sampled_from([[], [Observation("coming", 60)], [Observation("none", 25)]]))
         for _ in pups
     ]
     count = (pups, others, tuple(shown.count(number) for number in range(4)), 40)
@@ -123,7 +123,7 @@ def test_the_likelihood_is_the_sum_over_everybody(data):
     @cache
     def of_pup(pup, dose, stage):
         by_name = chances(pup, [])
-        more = [] if stage is None else [SeenLook(STAGES[stage], 40)]
+        more = [] if stage is None else [Observation(STAGES[stage], 40)]
         place = chances(pup, more) / by_name
         weight = (1 - MIXED_UP) * by_name[dose] + MIXED_UP * by_name.mean()
         return weight * (place.mean() if pup in silent else place[dose])
@@ -141,7 +141,13 @@ def test_the_likelihood_is_the_sum_over_everybody(data):
 
 @pytest.mark.parametrize("silent", [(), (3,)])
 def test_slopes_are_those_of_the_likelihood(silent):
-    looks = [[], [], [SeenLook("none", 30), SeenLook("full", 130)], [SeenLook("coming", 45)], []]
+    looks = [
+        [],
+        [],
+        [Observation("none", 30), Observation("full", 130)],
+        [Observation("coming", 45)],
+        [],
+    ]
     counted = counted_of(
         ((2, 3, 4), 1, (1, 2, 0, 0), 40, "mild"),
         ((2, 4), 1, (0, 1, 1, 0), 95, "hot"),
@@ -184,7 +190,7 @@ def test_a_fit_goes_by_the_chance_that_doses_are_reckoned_by(monkeypatch, deares
     chances = np.exp([log_stage_chances(row, misjudged=MISJUDGED, curves=MOVED) for row in looks])
     rows = (1 - MIXED_UP) * chances + MIXED_UP * chances.mean(axis=1, keepdims=True)
     whole = Pedigree(pedigree.ids, tuple(litters))
-    dose = reckon_dose(whole, rows, frequency=0.3, errors=errors)
+    dose = dose_posterior(whole, rows, frequency=0.3, errors=errors)
     assert bool(dose.behind) == (dearest > 0 and errors > 0)
     evidence = evidence_of(pedigree, looks, counted, errors)
     assert height(evidence, 0.3, MOVED) == pytest.approx(dose.log_likelihood, abs=1e-9)
@@ -198,7 +204,7 @@ def test_a_count_of_all_in_one_stage_is_a_look_at_each(monkeypatch):
     counted = counted_of(((2, 3, 4), 0, (3, 0, 0, 0), 60, "mild"))
     given = np.tile([0, 1.0, 0], (5, 1))
     together = fit(FAMILY, [[]] * 5, errors=0.0, given=given, counted=counted)
-    each = [[], [], *[[SeenLook("none", 60, "mild")]] * 3]
+    each = [[], [], *[[Observation("none", 60, "mild")]] * 3]
     apart = fit(FAMILY, each, errors=0.0, given=given)
     for one, other in zip(
         together.parameters.curves.milestones, apart.parameters.curves.milestones, strict=True

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from benchmarks.dose import HOBBY, herds, reckoned
 from benchmarks.herds import FREQUENCY, Habits, bred
-from genetics.core.explanation.evidence_weights import reasons_for
+from genetics.core.explanation.evidence_weights import evidence_weights
 from genetics.core.explanation.shapley import MINUTE
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET
-from genetics.core.posterior.dose import Impossible, reckon_dose
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.small_pedigrees import evidence, pedigrees
 
 SELF, ONE, TWO, UNSEEN = (1, 0, 0), (0, 1, 0), (0, 0, 1), (1, 1, 1)
@@ -42,7 +42,7 @@ def test_it_works():
     # with one, and ruled out with none
     pedigree = Pedigree(("boar", "sow", *"abcdef"), (Litter(tuple(range(2, 8)), (0,), (), (1,)),))
     rows = np.array([UNSEEN, SELF, *[ONE] * 6], float)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.5, founder_prior=None)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.5, founder_prior=None)
     (litter,) = reasons.reasons
     assert (litter.kind, litter.litter, litter.animals) == ("litter", 0, (1, 2, 3, 4, 5, 6, 7))
     assert litter.ratios == pytest.approx([0, 1 / 64, 1])
@@ -66,7 +66,7 @@ def test_each_door_is_a_group():
     )
     rows = np.full((10, 3), (0.3, 1, 0.6))
     rows[4] = 1
-    reasons = reasons_for(pedigree, rows, 2, frequency=0.3)
+    reasons = evidence_weights(pedigree, rows, 2, frequency=0.3)
     assert {group: reason.animals for group, reason in by_group(reasons).items()} == {
         ("own", -1): (2,),
         ("sire", -1): (0,),
@@ -89,7 +89,7 @@ def two_litters(mates=2, first_seen=SELF):
 
 def test_litters_that_share_nobody_multiply_to_the_whole_though_doses_are_three():
     pedigree, rows = two_litters()
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25)
     first, second = reasons.reasons
     chance_marked = [rows[3][0], rows[3][:2].sum() / 2, rows[3][1]]  # of the looks, by dose
     expected = np.array(chance_marked) ** 3
@@ -102,7 +102,7 @@ def test_litters_that_share_nobody_multiply_to_the_whole_though_doses_are_three(
     alone = rows.copy()
     alone[6:] = 1
     alone[2] = 1
-    (once,) = reasons_for(pedigree, alone, 0, frequency=0.25).reasons
+    (once,) = evidence_weights(pedigree, alone, 0, frequency=0.25).reasons
     assert odds(reasons.prior, 2) * once.odds**2 > 2 * odds(reasons.posterior, 2)
 
 
@@ -110,7 +110,7 @@ def test_shares_are_what_falls_to_each_little_by_little():
     # by its definition, in ten thousand small steps at one pace
     pedigree, rows = two_litters()
     rows[0], rows[2] = (0.2, 0.9, 1), (0.3, 1, 0.4)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25)
     logs = np.log([reason.ratios for reason in reasons.reasons])
     shares = np.zeros(len(logs))
     steps = 10_000
@@ -129,7 +129,7 @@ def test_independent_records_multiply_to_the_whole_at_each_dose():
         (Litter((1,), (0,)), Litter((3, 4), (1,), (), (2,)), Litter((6,), (1,), (), (5,))),
     )
     rows = np.array([TWO, (0.2, 1, 0.8), SELF, ONE, ONE, SELF, ONE], float)
-    reasons = reasons_for(pedigree, rows, 1, frequency=0.3)
+    reasons = evidence_weights(pedigree, rows, 1, frequency=0.3)
     chances = reasons.prior.copy()
     for reason in reasons.reasons:
         chances *= reason.ratios
@@ -140,7 +140,7 @@ def test_independent_records_multiply_to_the_whole_at_each_dose():
 def test_two_litters_of_one_sow_say_each_half_of_what_they_say():
     # whether the sow is a self is settled by either litter: together they say less than twice
     pedigree, rows = two_litters(mates=1, first_seen=UNSEEN)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.2)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.2)
     first, second = reasons.reasons
     assert first.odds == pytest.approx(second.odds)
     assert product(reasons) == pytest.approx(odds(reasons.posterior, reasons.dose))
@@ -154,7 +154,7 @@ def test_in_a_dear_family_what_groups_say_together_alone_is_told_by_itself(monke
     litters = [Litter((2 + n, 5 + n), (0,), (), (1,)) for n in range(3)]
     pedigree = Pedigree(tuple("abcdefgh"), tuple(litters))
     rows = np.array([UNSEEN, UNSEEN, *[SELF] * 3, *[MARKED] * 3], float)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25)
     assert not 1 / MINUTE < reasons.together < MINUTE
     assert product(reasons) == pytest.approx(odds(reasons.posterior, reasons.dose))
 
@@ -165,10 +165,10 @@ def test_lines_multiply_to_the_change_and_records_are_named_once(pedigree, data)
     rows = data.draw(evidence(len(pedigree)))
     animal = data.draw(st.integers(0, len(pedigree) - 1))
     try:
-        posterior = reckon_dose(pedigree, rows, frequency=0.3, errors=0.05).chances[animal]
-    except Impossible:
+        posterior = dose_posterior(pedigree, rows, frequency=0.3, errors=0.05).chances[animal]
+    except InconsistentEvidenceError:
         assume(False)
-    reasons = reasons_for(pedigree, rows, animal, frequency=0.3, errors=0.05)
+    reasons = evidence_weights(pedigree, rows, animal, frequency=0.3, errors=0.05)
     assert reasons.posterior == pytest.approx(posterior, abs=1e-12)
     assert reasons.dose in np.flatnonzero(posterior > posterior.max() - 1e-12)
     if posterior.max() < 1 - 1e-12:
@@ -189,11 +189,11 @@ def test_a_group_weighs_what_it_adds_on_the_mean_of_all_orders(pedigree, data):
     def logs(kept):
         said = np.ones_like(rows)
         said[kept] = rows[kept]
-        return np.log(reckon_dose(pedigree, said, frequency=0.3, errors=0.05).chances[animal])
+        return np.log(dose_posterior(pedigree, said, frequency=0.3, errors=0.05).chances[animal])
 
     try:
-        reasons = reasons_for(pedigree, rows, animal, frequency=0.3, errors=0.05)
-    except Impossible:
+        reasons = evidence_weights(pedigree, rows, animal, frequency=0.3, errors=0.05)
+    except InconsistentEvidenceError:
         assume(False)
     assume((reasons.posterior > 0).all())
     groups = [reason.animals for reason in reasons.reasons if reason.kind != "own"]
@@ -215,7 +215,7 @@ def test_more_groups_than_all_orders_are_taken_of_multiply_to_the_whole_too():
     litters = [Litter((2 + n,), (0,), (), (1,)) for n in range(7)]
     pedigree = Pedigree(tuple("abcdefghi"), tuple(litters))
     rows = np.array([UNSEEN, UNSEEN, *[MARKED] * 7], float)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25)
     assert product(reasons) == pytest.approx(odds(reasons.posterior, reasons.dose))
     assert reasons.together == 1
     first, *others = [reason.odds for reason in reasons.reasons]
@@ -228,7 +228,7 @@ def test_more_groups_than_all_orders_are_taken_of_multiply_to_the_whole_too():
 def test_in_a_dear_family_a_group_weighs_what_it_says_alone_and_with_all_else(monkeypatch):
     monkeypatch.setattr("genetics.core.explanation.evidence_weights.QUICK", 0.0)
     pedigree, rows = two_litters(mates=1, first_seen=UNSEEN)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.2)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.2)
     first, second = (reason.ratios for reason in reasons.reasons)
     chances = reasons.prior * first * second
     assert chances / chances.sum() == pytest.approx(reasons.posterior)
@@ -236,7 +236,7 @@ def test_in_a_dear_family_a_group_weighs_what_it_says_alone_and_with_all_else(mo
 
 def test_single_pups_have_a_factor_of_their_own():
     pedigree, rows = two_litters()
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25, errors=0.01)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25, errors=0.01)
     pups = {one.animal: one for one in reasons.reasons[0].members}
     # the sow, a self beyond doubt, and three pups alike
     assert len(pups) == 4
@@ -249,17 +249,17 @@ def test_single_pups_have_a_factor_of_their_own():
 def test_a_single_pup_weighs_as_if_it_were_left_out():
     """Against reckonings with the one look alone and without it, with pups that may have been
     taken for each other."""
-    from genetics.core.pedigree.group_records import MixUp
+    from genetics.core.pedigree.group_records import LabelSwap
 
-    litter = Litter((2, 3, 4), (0,), (), (1,), mix_ups=(MixUp(2, 3, 0.1),))
+    litter = Litter((2, 3, 4), (0,), (), (1,), mix_ups=(LabelSwap(2, 3, 0.1),))
     pedigree = Pedigree(tuple("abcde"), (litter,))
     rows = np.array([(0.3, 1, 1), (1, 0.2, 0.1), MARKED, (1, 0.3, 0.1), MARKED], float)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25, errors=0.01)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25, errors=0.01)
 
     def chances(kept):
         said = np.ones_like(rows)
         said[kept] = rows[kept]
-        return reckon_dose(pedigree, said, frequency=0.25, errors=0.01).chances[0]
+        return dose_posterior(pedigree, said, frequency=0.25, errors=0.01).chances[0]
 
     prior, posterior = chances([]), chances([0, 1, 2, 3, 4])
     members = [one for reason in reasons.reasons for one in reason.members]
@@ -272,7 +272,7 @@ def test_a_single_pup_weighs_as_if_it_were_left_out():
 
 def test_what_it_was_bought_as_is_a_reason_and_no_part_of_the_prior():
     prior = np.array([OVERMARKED_BOUGHT])
-    reasons = reasons_for(
+    reasons = evidence_weights(
         Pedigree(("a",), ()), np.ones((1, 3)), 0, frequency=0.25, founder_prior=prior
     )
     (bought,) = reasons.reasons
@@ -286,7 +286,7 @@ def test_what_a_parent_was_bought_as_is_told_by_itself():
     pedigree = Pedigree(tuple("abc"), (Litter((2,), (0,), (), (1,)),))
     prior = np.array([OVERMARKED_BOUGHT, [np.nan] * 3, [np.nan] * 3])
     rows = np.array([(0.5, 1, 1), UNSEEN, UNSEEN], float)
-    reasons = reasons_for(pedigree, rows, 2, frequency=0.25, founder_prior=prior)
+    reasons = evidence_weights(pedigree, rows, 2, frequency=0.25, founder_prior=prior)
     (sire,) = reasons.reasons
     assert (sire.kind, sire.animals) == ("sire", (0,))
     assert {(one.animal, one.kind) for one in sire.members} == {(0, "seen"), (0, "bought")}
@@ -296,7 +296,9 @@ def test_what_a_parent_was_bought_as_is_told_by_itself():
 
 
 def test_the_odds_are_those_on_the_likeliest_dose():
-    reasons = reasons_for(Pedigree(("a",), ()), np.array([(0.01, 1, 0.2)], float), 0, frequency=0.3)
+    reasons = evidence_weights(
+        Pedigree(("a",), ()), np.array([(0.01, 1, 0.2)], float), 0, frequency=0.3
+    )
     assert reasons.dose == 1
     assert reasons.reasons[0].odds > 1
 
@@ -304,13 +306,13 @@ def test_the_odds_are_those_on_the_likeliest_dose():
 def test_the_strongest_comes_first():
     pedigree = Pedigree(tuple("abc"), (Litter((1,), (0,)), Litter((2,), (1,))))
     rows = np.array([(0.9, 1, 1), UNSEEN, SELF], float)
-    reasons = reasons_for(pedigree, rows, 1, frequency=0.3)
+    reasons = evidence_weights(pedigree, rows, 1, frequency=0.3)
     assert [reason.kind for reason in reasons.reasons] == ["litter", "sire"]
     assert reasons.reasons[0].ratios[2] == 0
 
 
 def test_an_animal_with_no_records_has_no_reasons():
-    reasons = reasons_for(Pedigree(("a",), ()), np.ones((1, 3)), 0, frequency=0.3)
+    reasons = evidence_weights(Pedigree(("a",), ()), np.ones((1, 3)), 0, frequency=0.3)
     assert reasons.reasons == ()
     assert reasons.prior == pytest.approx([0.49, 0.42, 0.09])
     assert reasons.posterior == pytest.approx(reasons.prior)
@@ -319,8 +321,8 @@ def test_an_animal_with_no_records_has_no_reasons():
 def test_a_tangled_family_has_approximate_reasons():
     herd = bred(np.random.default_rng(5), Habits(70, boars=4, certain=0.0))
     told = {"frequency": FREQUENCY, "errors": 0.01}
-    exact = reasons_for(herd.pedigree, herd.likelihood, 40, **told)
-    near = reasons_for(herd.pedigree, herd.likelihood, 40, budget=300, **told)
+    exact = evidence_weights(herd.pedigree, herd.likelihood, 40, **told)
+    near = evidence_weights(herd.pedigree, herd.likelihood, 40, budget=300, **told)
     assert exact.error == 0 < near.error < 0.25
     assert near.dose == exact.dose
     assert product(near) == pytest.approx(odds(near.posterior, near.dose))
@@ -338,7 +340,9 @@ def test_a_family_beyond_the_budget_of_many_has_exact_reasons():
     dose = reckoned(herd, errors=0.01, approximate=True, asked=())
     assert max(dose.prices) > BUDGET
     assert dose.method[100] == "exact"
-    reasons = reasons_for(herd.pedigree, herd.likelihood, 100, frequency=FREQUENCY, errors=0.01)
+    reasons = evidence_weights(
+        herd.pedigree, herd.likelihood, 100, frequency=FREQUENCY, errors=0.01
+    )
     assert reasons.error == 0
     assert reasons.posterior == pytest.approx(dose.chances[100], abs=1e-9)
     assert product(reasons) == pytest.approx(odds(reasons.posterior, reasons.dose))
@@ -348,12 +352,12 @@ def test_a_family_beyond_the_budget_of_many_has_exact_reasons():
 def test_the_figure_of_the_book_is_where_the_odds_end():
     pedigree, rows = two_litters()
     figure = (0.01, 0.09, 0.9)
-    reasons = reasons_for(pedigree, rows, 0, frequency=0.25, figure=figure)
+    reasons = evidence_weights(pedigree, rows, 0, frequency=0.25, figure=figure)
     assert reasons.posterior == pytest.approx(figure)
     assert product(reasons) == pytest.approx(9)
 
 
 def test_certainty_is_beyond_all_odds():
-    reasons = reasons_for(Pedigree(("a",), ()), np.array([TWO], float), 0, frequency=0.3)
+    reasons = evidence_weights(Pedigree(("a",), ()), np.array([TWO], float), 0, frequency=0.3)
     assert reasons.posterior.tolist() == [0, 0, 1]
     assert reasons.reasons[0].odds > 1e30

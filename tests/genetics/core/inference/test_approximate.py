@@ -8,17 +8,18 @@ from hypothesis import given, settings
 
 from benchmarks.gibbs import mendel, sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference import belief_propagation
 from genetics.core.inference.approximate import approximate
 from genetics.core.inference.belief_propagation import pass_messages
 from genetics.core.inference.cluster_graph import knot_graph
 from genetics.core.inference.exact import solve
-from genetics.core.inference.factor_graph import Contradiction, Factor, Network
+from genetics.core.inference.factor_graph import Factor, Network
 from genetics.core.inference.neighbourhoods import Surroundings
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import Case
-from genetics.core.posterior.dose import Impossible, reckon_dose
+from genetics.core.peeling.problem import PosteriorProblem
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.posterior.test_dose import SELF, TWO, UNSEEN, cases, tangle
 
 CHEAP = 500
@@ -26,7 +27,7 @@ CHEAP = 500
 
 def tangled_part(pedigree, rows, errors=0.0):
     """The one component of a pedigree that nothing settles, and the exact shares in it."""
-    case = Case.of(pedigree, rows, 0.25, errors, None, 1.0)
+    case = PosteriorProblem.of(pedigree, rows, 0.25, errors, None, 1.0)
     network = case.network(range(len(pedigree))).network
     (part,) = solve(network, 1.0).tangled
     exact = solve(network, 1e7).shares
@@ -35,8 +36,8 @@ def tangled_part(pedigree, rows, errors=0.0):
 
 def test_it_works():
     herd = bred(np.random.default_rng(4), Habits(110, unseen=0.4, certain=0.0))
-    exact = reckon_dose(herd.pedigree, herd.likelihood, frequency=FREQUENCY)
-    dose = reckon_dose(
+    exact = dose_posterior(herd.pedigree, herd.likelihood, frequency=FREQUENCY)
+    dose = dose_posterior(
         herd.pedigree, herd.likelihood, frequency=FREQUENCY, budget=1e4, approximate=True
     )
     assert max(exact.prices) > 1e4
@@ -71,7 +72,7 @@ def shares_of_alike(boars, sows, look, frequency):
 
 def test_the_sum_over_counts_meets_the_exact_engine():
     pedigree, rows = tangle(5, 4)
-    exact = reckon_dose(pedigree, rows, frequency=0.25)
+    exact = dose_posterior(pedigree, rows, frequency=0.25)
     assert exact.chances[0] == pytest.approx(shares_of_alike(5, 4, (0.2, 1, 0.5), 0.25), abs=1e-10)
 
 
@@ -80,7 +81,9 @@ def test_where_belief_propagation_errs_most_the_estimate_says_so(size):
     """Every boar to every sow and all alike: no herd is bred so, and loops are everywhere."""
     pedigree, rows = tangle(size, size)
     truth = shares_of_alike(size, size, (0.2, 1, 0.5), 0.25)
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=1e4, approximate=True, asked=range(4))
+    dose = dose_posterior(
+        pedigree, rows, frequency=0.25, budget=1e4, approximate=True, asked=range(4)
+    )
     if dose.method[0]:
         assert np.abs(dose.chances[0] - truth).max() <= dose.error[0]
     else:
@@ -93,14 +96,16 @@ def test_a_family_that_may_be_either_way_round_gets_no_figure():
     truth = shares_of_alike(14, 14, (0.2, 1, 0.5), 0.25)
     assert truth == pytest.approx([0.494, 0.009, 0.497], abs=0.001)
     pedigree, rows = tangle(14, 14)
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=1e4, approximate=True, asked=range(4))
+    dose = dose_posterior(
+        pedigree, rows, frequency=0.25, budget=1e4, approximate=True, asked=range(4)
+    )
     assert dose.method[0] == ""
     assert np.isnan(dose.chances[0]).all()
 
 
 def test_it_is_asked_for_and_otherwise_refused():
     pedigree, rows = tangle()
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=CHEAP)
+    dose = dose_posterior(pedigree, rows, frequency=0.25, budget=CHEAP)
     assert set(dose.method) == {""}
     assert np.isnan(dose.error).all()
 
@@ -109,7 +114,7 @@ def test_what_is_exact_stays_exact_beside_it():
     pedigree, rows = tangle()
     pedigree = Pedigree((*pedigree.ids, "other", "pup"), (*pedigree.litters, Litter((49,), (48,))))
     rows = np.vstack([rows, TWO, UNSEEN])
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
+    dose = dose_posterior(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
     assert dose.method[48:] == ("exact", "exact")
     assert dose.error[48:].tolist() == [0, 0]
     assert np.isnan(dose.log_likelihood)
@@ -118,7 +123,7 @@ def test_what_is_exact_stays_exact_beside_it():
 def test_those_not_asked_for_are_approximate_and_less_sure():
     herd = bred(np.random.default_rng(5), Habits(150, unseen=0.5, certain=0.0))
     told = {"frequency": FREQUENCY, "budget": 3e3, "approximate": True}
-    dose = reckon_dose(herd.pedigree, herd.likelihood, asked=[100], **told)
+    dose = dose_posterior(herd.pedigree, herd.likelihood, asked=[100], **told)
     assert dose.method[100] == "refined"
     others = np.array([method == "approximate" for method in dose.method])
     assert others.sum() > 50
@@ -136,8 +141,8 @@ def test_a_family_with_no_loop_is_reckoned_exactly_by_its_messages(case):
     litter = Litter(tuple(range(2, count)), sires=(0,), dams=(1,))
     pedigree = Pedigree(tuple(map(str, range(count))), (litter,))
     rows = likelihood * 0.9 + 0.1
-    dose = reckon_dose(pedigree, rows, frequency=frequency, errors=errors)
-    near = reckon_dose(
+    dose = dose_posterior(pedigree, rows, frequency=frequency, errors=errors)
+    near = dose_posterior(
         pedigree, rows, frequency=frequency, errors=errors, budget=1.0, approximate=True, asked=()
     )
     assert near.chances == pytest.approx(dose.chances, abs=1e-6)
@@ -169,17 +174,17 @@ def test_the_order_of_animals_and_silent_young_change_little():
     herd = bred(np.random.default_rng(6), Habits(120, unseen=0.5, certain=0.0))
     count = len(herd.pedigree)
     told = {"frequency": FREQUENCY, "budget": 3e3, "approximate": True, "asked": [60]}
-    before = reckon_dose(herd.pedigree, herd.likelihood, **told)
+    before = dose_posterior(herd.pedigree, herd.likelihood, **told)
     litters = (*herd.pedigree.litters, Litter((count,), sires=(count - 1,), dams=(count - 2,)))
     more = Pedigree((*herd.pedigree.ids, "silent"), litters)
-    after = reckon_dose(more, np.vstack([herd.likelihood, UNSEEN]), **told)
+    after = dose_posterior(more, np.vstack([herd.likelihood, UNSEEN]), **told)
     assert after.chances[:-1] == pytest.approx(before.chances, abs=1e-6)
 
 
 def test_what_does_not_settle_gets_no_figure_and_says_so(monkeypatch):
     monkeypatch.setattr(belief_propagation, "DAMPINGS", ((0.2, 3),))
     pedigree, rows = tangle()
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
+    dose = dose_posterior(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
     (tangled,) = dose.tangled
     assert tangled.rounds == 3
     assert tangled.change > belief_propagation.SETTLED
@@ -195,7 +200,7 @@ def test_messages_that_rule_every_state_out_are_a_contradiction():
     same, other = np.eye(2), 1 - np.eye(2)
     factors = [Factor((a, b), same), Factor((b, c), same), Factor((a, c), other)]
     factors += [Factor((a,), np.array([1.0, 0.0]))]
-    with pytest.raises(Contradiction):
+    with pytest.raises(ContradictionError):
         pass_messages(knot_graph(network.states, factors))
 
 
@@ -212,9 +217,9 @@ def test_uncertain_sires_get_shares_too():
     ]
     pedigree = Pedigree(pedigree.ids, tuple(litters))
     rows[0], rows[1] = (0.2, 1, 0.4), (1, 0.4, 0.1)
-    exact = reckon_dose(pedigree, rows, frequency=0.25)
+    exact = dose_posterior(pedigree, rows, frequency=0.25)
     assert set(exact.method) == {"exact"}
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
+    dose = dose_posterior(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
     assert dose.sire_shares.keys() == exact.sire_shares.keys()
     for litter, shares in exact.sire_shares.items():
         assert dose.sire_shares[litter] == pytest.approx(shares, abs=0.05)
@@ -228,8 +233,8 @@ def test_at_least_95_per_cent_of_errors_lie_below_their_estimate(errors, doubtfu
         chance = np.random.default_rng(seed)
         herd = bred(chance, Habits(130, boars=5, unseen=0.4, certain=0.0, doubtful=doubtful))
         told = {"frequency": FREQUENCY, "errors": errors}
-        exact = reckon_dose(herd.pedigree, herd.likelihood, **told)
-        near = reckon_dose(
+        exact = dose_posterior(herd.pedigree, herd.likelihood, **told)
+        near = dose_posterior(
             herd.pedigree, herd.likelihood, budget=1e4, approximate=True, asked=range(30), **told
         )
         told_apart = np.array(exact.method) == "exact"
@@ -244,7 +249,7 @@ def test_at_least_95_per_cent_of_errors_lie_below_their_estimate(errors, doubtfu
 def test_a_sampler_agrees_where_exact_cannot_reach():
     herd = bred(np.random.default_rng(21), Habits(400, boars=12, unseen=0.4, certain=0.0))
     told = {"frequency": FREQUENCY, "errors": 0.0}
-    near = reckon_dose(
+    near = dose_posterior(
         herd.pedigree, herd.likelihood, approximate=True, asked=range(100, 120), **told
     )
     refined = np.array([method == "refined" for method in near.method])
@@ -259,7 +264,7 @@ def test_a_sampler_agrees_where_exact_cannot_reach():
 
 def test_the_sampler_meets_the_exact_engine():
     herd = bred(np.random.default_rng(31), Habits(40, founders=8, litters=4, certain=0.0))
-    exact = reckon_dose(herd.pedigree, herd.likelihood, frequency=FREQUENCY)
+    exact = dose_posterior(herd.pedigree, herd.likelihood, frequency=FREQUENCY)
     shares, noise = sampled_doses(
         herd.pedigree, herd.likelihood, FREQUENCY, np.random.default_rng(32), sweeps=400
     )
@@ -272,8 +277,8 @@ def test_a_contradiction_that_is_found_is_named():
     pedigree, rows = tangle()
     rows[12] = TWO
     rows[0] = SELF
-    with pytest.raises(Impossible):
-        reckon_dose(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
+    with pytest.raises(InconsistentEvidenceError):
+        dose_posterior(pedigree, rows, frequency=0.25, budget=CHEAP, approximate=True)
 
 
 def test_approximate_keeps_its_promise_of_numbers():

@@ -14,20 +14,21 @@ from hypothesis import strategies as st
 from pgmpy.inference import VariableElimination
 
 from benchmarks.herds import FREQUENCY, Habits, bred
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference import large_exact, order_annealing
 from genetics.core.inference.contraction import contract
-from genetics.core.inference.cutset_conditioning import best_to_hold
+from genetics.core.inference.cutset_conditioning import choose_cutset
 from genetics.core.inference.elimination_order import Plan
 from genetics.core.inference.exact import Component, components, solve
-from genetics.core.inference.factor_decomposition import mixture, with_mixtures
-from genetics.core.inference.factor_graph import Contradiction, Factor, Network, settle
+from genetics.core.inference.factor_decomposition import insert_gamete_variables, mixture
+from genetics.core.inference.factor_graph import Factor, Network, settle
 from genetics.core.inference.junction_tree import marginals
-from genetics.core.inference.large_exact import dear_marginals
+from genetics.core.inference.large_exact import large_exact_marginals
 from genetics.core.inference.order_annealing import anneal
 from genetics.core.inheritance.mendel import transmission
-from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior import dose
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.posterior.dose import dose_posterior
 from tests.genetics.core.inference.test_elimination_order import definition_of_price, networks
 from tests.genetics.core.posterior.test_against_pgmpy import as_network
 from tests.genetics.core.posterior.test_dose import cases
@@ -45,7 +46,7 @@ def plain(monkeypatch):
 
 
 def parts_of(pedigree, likelihood, frequency, errors=0.0):
-    case = Case.of(pedigree, likelihood, frequency, errors, None, BUDGET)
+    case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, None, BUDGET)
     built = case.network(range(len(pedigree)))
     return built, list(components(built.network, settle(built.network), BUDGET, tries=0))
 
@@ -55,11 +56,11 @@ def dear_doses(pedigree, likelihood, frequency, errors):
     try:
         built, parts = parts_of(pedigree, likelihood, frequency, errors)
         exact = solve(built.network, BUDGET)
-    except Contradiction:
+    except ContradictionError:
         return None
     found = dict(enumerate(exact.shares))
     for part in parts:
-        reckoned = dear_marginals(part.states, part.factors, part.plan, BUDGET)
+        reckoned = large_exact_marginals(part.states, part.factors, part.plan, BUDGET)
         found |= dict(part.spread(reckoned.shares))
     return np.array([found[built.animals[animal]] for animal in range(len(pedigree))])
 
@@ -102,7 +103,7 @@ def test_a_herd_with_loops_as_the_plain_engine_has_it(plain, monkeypatch, seed, 
     part = max(parts, key=lambda one: one.plan.price)
     together = [factor.scope[:2] for factor in part.factors[::7] if len(factor.scope) > 1]
     together += [(other, one) for one, other in together]
-    found = dear_marginals(part.states, part.factors, part.plan, BUDGET, together)
+    found = large_exact_marginals(part.states, part.factors, part.plan, BUDGET, together)
     expected = marginals(part.states, part.plan.order, part.factors, together)
     assert found.joint.keys() == expected.joint.keys()
     for pair, shares in expected.joint.items():
@@ -132,10 +133,10 @@ def test_what_needs_too_much_room_is_reckoned_in_turns(plain, monkeypatch):
 
     monkeypatch.setattr(large_exact._Tree, "marginals", measured)
     monkeypatch.setattr(large_exact, "mixed", counted)
-    at_once = dear_marginals(part.states, part.factors, part.plan, BUDGET, together)
+    at_once = large_exact_marginals(part.states, part.factors, part.plan, BUDGET, together)
     assert not turns
     monkeypatch.setattr(large_exact, "ROOM", 0.8 * rooms[0])
-    found = dear_marginals(part.states, part.factors, part.plan, BUDGET, together)
+    found = large_exact_marginals(part.states, part.factors, part.plan, BUDGET, together)
     assert len(set(turns)) > 1, "a variable within the turns of another"
     assert max(rooms[1:]) <= 0.8 * rooms[0]
     assert found.log_weight == pytest.approx(at_once.log_weight, abs=1e-10)
@@ -158,7 +159,7 @@ def test_the_variable_held_is_the_cheapest_and_its_price_as_stated(network, chan
         return states[variable] * definition_of_price(held, scopes, order)
 
     free = [one for one, count in enumerate(states) if count > 1]
-    variable, price = best_to_hold(states, scopes, order)
+    variable, price = choose_cutset(states, scopes, order)
     if not free:
         assert price == math.inf
     else:
@@ -194,8 +195,8 @@ def test_more_than_pairs_together_are_left_to_others(plain):
     part = max(parts, key=lambda one: one.plan.price)
     three = next(factor.scope for factor in part.factors if len(factor.scope) == 3)
     task = (part.states, part.factors, part.plan, BUDGET)
-    assert dear_marginals(*task, [three[:2]]) is not None
-    assert dear_marginals(*task, [three]) is None
+    assert large_exact_marginals(*task, [three[:2]]) is not None
+    assert large_exact_marginals(*task, [three]) is None
 
 
 def weights(states, factors):
@@ -214,7 +215,7 @@ def test_a_gamete_stands_between_a_parent_and_its_pup(alleles):
     table = transmission(alleles)
     genotypes = alleles * (alleles + 1) // 2
     factor = Factor((0, 1, 2), table)
-    states, redrawn = with_mixtures([genotypes] * 3, [factor], {0, 1, 2})
+    states, redrawn = insert_gamete_variables([genotypes] * 3, [factor], {0, 1, 2})
     assert states == [genotypes] * 3 + [alleles] * 2  # each parent hands on one of its alleles
     if alleles < 4:
         summed = weights(states, redrawn).sum(axis=(3, 4))
@@ -223,7 +224,7 @@ def test_a_gamete_stands_between_a_parent_and_its_pup(alleles):
 
 def test_tables_of_others_stay_as_they_are():
     factors = [Factor((0, 1, 2), transmission()), Factor((1, 2), np.eye(3))]
-    assert with_mixtures([3] * 3, factors, {0, 1}) == ([3] * 3, factors)
+    assert insert_gamete_variables([3] * 3, factors, {0, 1}) == ([3] * 3, factors)
 
 
 @example([[0] * 3, [1] * 3, [2] * 3, [4] * 3])  # the mean of one that is itself a mean
@@ -311,7 +312,7 @@ def test_faint_tables_are_left_to_others(plain):
     assert marginals(part.states, part.plan.order, part.factors).log_weight < math.log(1e-99)
     network.factor((0,), np.array([1, 1e-160]))
     (part,) = components(network, settle(network), BUDGET)
-    assert dear_marginals(part.states, part.factors, part.plan, BUDGET) is None
+    assert large_exact_marginals(part.states, part.factors, part.plan, BUDGET) is None
 
 
 def test_entries_too_faint_are_left_to_others(plain):
@@ -324,7 +325,7 @@ def test_entries_too_faint_are_left_to_others(plain):
     part = Component(
         list(range(30)), [(0, 1)] * 30, [2] * 30, network.factors, Plan(tuple(range(30)), 1e2)
     )
-    assert dear_marginals(part.states, part.factors, part.plan, BUDGET) is None
+    assert large_exact_marginals(part.states, part.factors, part.plan, BUDGET) is None
 
 
 @pytest.fixture
@@ -337,11 +338,11 @@ def low(monkeypatch):
 def test_what_is_asked_once_may_cost_more_than_what_is_asked_often(plain, low):
     bred_so = herd(4, 40, doubtful=0.2)
     told = {"frequency": FREQUENCY, "errors": 0.01}
-    exact = reckon_dose(bred_so.pedigree, bred_so.likelihood, **told)
-    assert low < max(exact.prices) < low * large_exact.DEARER * large_exact.HOPEFUL
-    often = reckon_dose(bred_so.pedigree, bred_so.likelihood, budget=low, **told)
+    exact = dose_posterior(bred_so.pedigree, bred_so.likelihood, **told)
+    assert low < max(exact.prices) < low * large_exact.ONE_OFF_BUDGET_FACTOR * large_exact.HOPEFUL
+    often = dose_posterior(bred_so.pedigree, bred_so.likelihood, budget=low, **told)
     assert often.tangled
-    once = reckon_dose(
+    once = dose_posterior(
         bred_so.pedigree, bred_so.likelihood, budget=low, approximate=True, asked=(), **told
     )
     assert set(once.method) == {"exact"}
@@ -359,7 +360,7 @@ def test_where_it_cant_be_afforded_it_is_refined(plain, low, monkeypatch, what):
     monkeypatch.setattr(large_exact, what, poor[what])
     bred_so = herd(4, 40, doubtful=0.2)
     told = {"frequency": FREQUENCY, "errors": 0.01, "budget": low, "approximate": True}
-    found = reckon_dose(bred_so.pedigree, bred_so.likelihood, asked=[5, 30], **told)
+    found = dose_posterior(bred_so.pedigree, bred_so.likelihood, asked=[5, 30], **told)
     assert "refined" in found.method
     assert found.tangled == ()
     assert np.isnan(found.log_likelihood)
@@ -371,10 +372,10 @@ def test_a_dear_herd_as_the_plain_engine_has_it(monkeypatch):
     habits = Habits(120, boars=5, litters=9, certain=0.0)
     bred_so = bred(np.random.default_rng(12), habits)
     told = {"frequency": FREQUENCY}
-    exact = reckon_dose(bred_so.pedigree, bred_so.likelihood, budget=10**8.5, **told)
+    exact = dose_posterior(bred_so.pedigree, bred_so.likelihood, budget=10**8.5, **told)
     monkeypatch.setattr(dose, "BUDGET", max(exact.prices) / 4)
     told["budget"] = max(exact.prices) / 4
-    assert reckon_dose(bred_so.pedigree, bred_so.likelihood, **told).tangled
-    found = reckon_dose(bred_so.pedigree, bred_so.likelihood, approximate=True, **told)
+    assert dose_posterior(bred_so.pedigree, bred_so.likelihood, **told).tangled
+    found = dose_posterior(bred_so.pedigree, bred_so.likelihood, approximate=True, **told)
     assert set(found.method) == {"exact"}
     assert found.chances == pytest.approx(exact.chances, abs=1e-12)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from genetics.core.inference import large_exact, order_annealing
 from genetics.core.inference.elimination_order import Plan, plan
 from genetics.core.inference.large_exact import better_plan
-from genetics.core.inference.order_annealing import Order, anneal
+from genetics.core.inference.order_annealing import EliminationTreeSearch, anneal
 from tests.genetics.core.inference.test_elimination_order import definition_of_price, grid, networks
 
 by_hypothesis = settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -32,7 +32,7 @@ def test_the_price_of_a_better_plan_is_that_of_all_its_order(network, chance):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(order_annealing, "anneal", lambda tree, steps, best: 0.0)
         patch.setattr(large_exact, "SOON", 0)
-        patch.setattr(Order, "better", lambda search: None)
+        patch.setattr(EliminationTreeSearch, "better", lambda search: None)
         better = better_plan.__wrapped__(
             tuple(states), tuple(map(tuple, scopes)), first.order, first.sure, 1e9
         )
@@ -45,7 +45,7 @@ def test_the_best_of_all_rounds_is_kept_and_the_search_begins_again(monkeypatch)
     first = plan(states, scopes, tries=0)
     found = [[30, 20, 25], [50, 10, 40]]  # prices, from each beginning on
 
-    class Search(Order):
+    class Search(EliminationTreeSearch):
         def begin(self):
             super().begin()
             self.coming = found.pop(0) if hasattr(self, "coming") else []
@@ -53,7 +53,7 @@ def test_the_best_of_all_rounds_is_kept_and_the_search_begins_again(monkeypatch)
         def better(self):
             self.found = Plan(self.order, float(self.coming.pop(0)))
 
-    monkeypatch.setattr(large_exact, "Order", Search)
+    monkeypatch.setattr(large_exact, "EliminationTreeSearch", Search)
     monkeypatch.setattr(large_exact, "SOON", 0)
     task = (tuple(states), tuple(scopes), first.order, first.sure)
     better = better_plan.__wrapped__(*task, 1e9)
@@ -71,7 +71,7 @@ def test_an_order_gets_no_dearer_and_its_price_is_as_stated(plain, network, chan
             neighbours[one] |= (one != other) << other
     first = list(range(len(states)))
     chance.shuffle(first)
-    begun = Order(states, neighbours, first)
+    begun = EliminationTreeSearch(states, neighbours, first)
     assert begun.found.price == definition_of_price(states, scopes, first)
     begun.rounds = 1  # the round that `better` begins, and so its luck
     tree = begun.tree()
@@ -86,7 +86,7 @@ def test_an_order_gets_no_dearer_and_its_price_is_as_stated(plain, network, chan
     assert found.price <= definition_of_price(states, scopes, first)
     assert found.price == pytest.approx(least, rel=2e-3) or found.price < least
     assert costs >= found.price * (1 - 1e-9)
-    again = Order(states, neighbours, first)
+    again = EliminationTreeSearch(states, neighbours, first)
     again.better(steps=40)
     assert again.found == found
 
@@ -99,7 +99,7 @@ def test_compiled_rotations_are_the_same_and_find_what_greedy_orders_do_not(monk
         neighbours[one] |= 1 << other
         neighbours[other] |= 1 << one
     first = plan(states, scopes, tries=0)
-    trees = [Order(states, neighbours, first.order).tree() for _ in range(2)]
+    trees = [EliminationTreeSearch(states, neighbours, first.order).tree() for _ in range(2)]
     best = np.empty((2, 49), dtype=np.int64)
     assert anneal.plain(trees[0], 500, best[0]) == pytest.approx(anneal(trees[1], 500, best[1]))
     assert best[0].tolist() == best[1].tolist()

@@ -11,7 +11,7 @@ from genetics.core.inheritance.litter_distribution import at_least, litter_count
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.posterior.dose import joint_dose, reckon_dose
+from genetics.core.posterior.dose import dose_posterior, joint_dose
 
 joints = (
     st.lists(st.integers(0, 9), min_size=9, max_size=9)
@@ -64,7 +64,7 @@ def test_parents_that_share_a_sire_are_mixed_together():
     rows = np.ones((5, 3))
     rows[0] = (0.1, 1, 0.4)
     joint = joint_dose(pedigree, rows, (2, 3), frequency=0.3)
-    chances = reckon_dose(pedigree, rows, frequency=0.3).chances
+    chances = dose_posterior(pedigree, rows, frequency=0.3).chances
     assert np.abs(joint - np.outer(chances[2], chances[3])).max() > 0.01
     assert litter_forecast(joint) == pytest.approx(chances[4], abs=1e-14)
 

@@ -12,14 +12,14 @@ from hypothesis import strategies as st
 
 from benchmarks import registers
 from benchmarks.herds import FREQUENCY, Habits, bred, counted_together, looked_at
-from genetics.core.inference.factor_graph import Contradiction
+from genetics.core.exceptions import ContradictionError
 from genetics.core.large_pedigree import solver
 from genetics.core.large_pedigree.solver import Register, explained, is_register
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
-from genetics.core.posterior.dose import Impossible, reckon_dose
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.large_pedigree.test_solver import at_any_size, everyone, plain  # noqa: F401
 
 SELF = (1, 0, 0)
@@ -72,10 +72,10 @@ def counted_trees(draw):
 def test_a_family_without_loops_is_exact(plain, tree, errors):  # noqa: F811
     pedigree, rows = tree
     told = {"frequency": FREQUENCY, "errors": errors}
-    case = Case.of(pedigree, rows, FREQUENCY, errors, None, BUDGET)
+    case = PosteriorProblem.of(pedigree, rows, FREQUENCY, errors, None, BUDGET)
     try:
-        exact = reckon_dose(pedigree, rows, **told)
-    except Impossible:
+        exact = dose_posterior(pedigree, rows, **told)
+    except InconsistentEvidenceError:
         assert not all(explained(case, family) for family in pedigree.families())
         return
     with pytest.MonkeyPatch.context() as patch:
@@ -108,8 +108,8 @@ def two_litters_of_one_pair():
 @pytest.mark.parametrize("errors", [0.0, 0.01])
 def test_a_vicinity_that_holds_all_is_exact_with_loops_too(plain, errors):  # noqa: F811
     pedigree, rows = two_litters_of_one_pair()
-    exact = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=errors).chances
-    case = Case.of(pedigree, rows, FREQUENCY, errors, None, BUDGET)
+    exact = dose_posterior(pedigree, rows, frequency=FREQUENCY, errors=errors).chances
+    case = PosteriorProblem.of(pedigree, rows, FREQUENCY, errors, None, BUDGET)
     found = Register(case, everyone(case))
     figures = found.figures(everyone(case))
     assert np.abs(found.shares[:13] - exact).max() > 1e-4  # messages alone are not
@@ -123,8 +123,8 @@ def test_a_litter_of_many_breeding_pups_is_left_at_the_edge(plain):  # noqa: F81
     litters = (Litter(tuple(range(2, 8)), sires=(0,), dams=(1,), tally=tally), *young)
     pedigree = Pedigree(tuple(map(str, range(14))), litters)
     rows = np.random.default_rng(6).uniform(0.1, 1, (14, 3))
-    exact = reckon_dose(pedigree, rows, frequency=FREQUENCY).chances
-    case = Case.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
+    exact = dose_posterior(pedigree, rows, frequency=FREQUENCY).chances
+    case = PosteriorProblem.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
     figures = Register(case, everyone(case)).figures(everyone(case))
     assert figures.shares[:14] == pytest.approx(exact, abs=1e-6)
 
@@ -132,15 +132,15 @@ def test_a_litter_of_many_breeding_pups_is_left_at_the_edge(plain):  # noqa: F81
 def test_a_counted_family_is_a_register(at_any_size):  # noqa: F811
     herd = counted_herd(1, animals=40)
     told = {"frequency": FREQUENCY, "errors": 0.01}
-    exact = reckon_dose(herd.pedigree, herd.likelihood, **told)
-    near = reckon_dose(
+    exact = dose_posterior(herd.pedigree, herd.likelihood, **told)
+    near = dose_posterior(
         herd.pedigree, herd.likelihood, budget=1, approximate=True, asked=[5], **told
     )
     assert near.method[5] == "refined"
     assert near.method.count("approximate") > 10
     assert near.tangled == ()
     assert np.abs(near.chances - exact.chances).max() < 0.1
-    case = Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
+    case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
     assert case.evidence.tallied
     assert is_register(case, max(herd.pedigree.families(), key=len))
 
@@ -157,8 +157,8 @@ def test_errors_lie_below_their_estimates(plain):  # noqa: F811
     for seed in (1, 2, 3, 4):
         herd = counted_herd(seed, animals=60)
         told = {"frequency": FREQUENCY, "errors": 0.01}
-        exact = reckon_dose(herd.pedigree, herd.likelihood, **told)
-        case = Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
+        exact = dose_posterior(herd.pedigree, herd.likelihood, **told)
+        case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
         figures = Register(case, everyone(case)).figures(range(0, len(case.pedigree), 6))
         off = np.abs(figures.shares[: len(case.pedigree)] - exact.chances).max(axis=1)
         below += (off <= figures.errors[: len(off)]).tolist()
@@ -170,9 +170,10 @@ def test_a_count_that_is_new_is_followed(plain):  # noqa: F811
     without = tuple(replace(litter, tally=None) for litter in herd.pedigree.litters)
     before = Pedigree(herd.pedigree.ids, without)
     found = Register(
-        Case.of(before, herd.likelihood, FREQUENCY, 0.01, None, BUDGET), range(len(before))
+        PosteriorProblem.of(before, herd.likelihood, FREQUENCY, 0.01, None, BUDGET),
+        range(len(before)),
     )
-    case = Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
+    case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
     was = found.shares.copy()
     found.refresh(case, everyone(case))
     afresh = Register(case, everyone(case))
@@ -184,8 +185,8 @@ def test_a_count_that_its_parents_cannot_have_is_found(plain):  # noqa: F811
     tally, _ = tally_of([SeenTogether((2,), 1, (0, 0, 0, 2), 90)], {}, misjudged=0)
     pedigree = Pedigree(tuple("abc"), (Litter((2,), sires=(0,), dams=(1,), tally=tally),))
     rows = np.array([SELF, SELF, (1, 1, 1)], float)
-    case = Case.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
-    with pytest.raises(Contradiction):
+    case = PosteriorProblem.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
+    with pytest.raises(ContradictionError):
         Register(case, everyone(case))
     assert not explained(case, everyone(case))
 
@@ -202,9 +203,9 @@ def test_a_count_that_next_to_no_litter_shows_is_weighed_all_the_same(plain):  #
     )
     rows = np.random.default_rng(3).uniform(0.3, 1, (10, 3))
     rows[2:, 2] *= of_one / of_two  # so that what else was seen speaks for one dose as much
-    exact = reckon_dose(pedigree, rows, frequency=FREQUENCY).chances
+    exact = dose_posterior(pedigree, rows, frequency=FREQUENCY).chances
     assert 0.2 < exact[2:, 1].min() < exact[2:, 1].max() < 0.8
-    case = Case.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
+    case = PosteriorProblem.of(pedigree, rows, FREQUENCY, 0.0, None, BUDGET)
     found = Register(case, everyone(case))
     assert found.shares[:10] == pytest.approx(exact, abs=1e-9)
 
@@ -223,8 +224,8 @@ def test_errors_of_a_register_of_thousands_hold_as_well_with_counts_as_without()
 def share_below(herd):
     """The share of a register's true errors that lie below their estimates."""
     told = {"frequency": FREQUENCY, "errors": 0.01}
-    exact = reckon_dose(herd.pedigree, herd.likelihood, **told).chances
-    case = Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
+    exact = dose_posterior(herd.pedigree, herd.likelihood, **told).chances
+    case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
     family = max(herd.pedigree.families(), key=len)
     assert is_register(case, family)
     figures = Register(case, family).figures(range(0, len(family), 4))
@@ -239,7 +240,7 @@ def test_every_animal_of_a_large_register_with_counts_gets_a_figure():
     herd = looked_at(chance, registers.bred(chance, 4000, 12, 15))
     herd = counted_together(chance, herd, 0.2)
     told = {"frequency": FREQUENCY, "errors": 0.01, "approximate": True}
-    dose = reckon_dose(herd.pedigree, herd.likelihood, asked=range(50), **told)
+    dose = dose_posterior(herd.pedigree, herd.likelihood, asked=range(50), **told)
     assert dose.tangled == ()
     assert not np.isnan(dose.chances).any()
     assert set(dose.method[:50]) <= {"refined", "exact"}

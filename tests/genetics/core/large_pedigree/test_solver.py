@@ -13,16 +13,16 @@ from hypothesis import strategies as st
 from benchmarks import registers
 from benchmarks.gibbs import sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred, looked_at
+from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.belief_propagation import pass_messages
 from genetics.core.inference.cluster_graph import knot_graph
 from genetics.core.inference.exact import solve
-from genetics.core.inference.factor_graph import Contradiction
 from genetics.core.large_pedigree import solver
 from genetics.core.large_pedigree.solver import Register, explained, is_register
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
-from genetics.core.posterior.dose import Impossible, reckon_dose
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.posterior.test_dose import ONE, SELF, TWO, UNSEEN, rates, tangle, trio
 
 KERNELS = ("walk", "gather", "shares_of", "choices_of", "refine")
@@ -42,7 +42,7 @@ def at_any_size(plain, monkeypatch):
 
 
 def case_of(herd, errors=0.0):
-    return Case.of(herd.pedigree, herd.likelihood, FREQUENCY, errors, None, BUDGET)
+    return PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, errors, None, BUDGET)
 
 
 def small_herd(seed, animals=40, **habits):
@@ -57,8 +57,8 @@ def everyone(case):
 def test_it_works(at_any_size):
     herd = small_herd(3, doubtful=0.2)
     told = {"frequency": FREQUENCY, "errors": 0.01}
-    exact = reckon_dose(herd.pedigree, herd.likelihood, **told)
-    near = reckon_dose(
+    exact = dose_posterior(herd.pedigree, herd.likelihood, **told)
+    near = dose_posterior(
         herd.pedigree, herd.likelihood, budget=1, approximate=True, asked=[5], **told
     )
     assert near.method[5] == "refined"
@@ -93,11 +93,11 @@ def trees(draw):
 @given(trees(), rates, st.sampled_from([0.05, 0.25, 0.6]))
 def test_a_family_without_loops_is_exact(plain, tree, errors, frequency):
     pedigree, rows = tree
-    case = Case.of(pedigree, rows, frequency, errors, None, BUDGET)
+    case = PosteriorProblem.of(pedigree, rows, frequency, errors, None, BUDGET)
     try:
-        exact = reckon_dose(pedigree, rows, frequency=frequency, errors=errors)
-    except Impossible:
-        with pytest.raises(Contradiction):
+        exact = dose_posterior(pedigree, rows, frequency=frequency, errors=errors)
+    except InconsistentEvidenceError:
+        with pytest.raises(ContradictionError):
             Register(case, everyone(case))
         assert not explained(case, everyone(case))
         return
@@ -136,7 +136,7 @@ def test_the_messages_settle_where_those_of_python_do(plain, seed, errors, doubt
 @pytest.mark.parametrize("errors", [0.0, 0.02])
 def test_a_vicinity_of_all_there_is_gives_the_exact_shares(plain, monkeypatch, errors):
     herd = small_herd(5, animals=16, founders=4, doubtful=0.2)
-    exact = reckon_dose(herd.pedigree, herd.likelihood, frequency=FREQUENCY, errors=errors)
+    exact = dose_posterior(herd.pedigree, herd.likelihood, frequency=FREQUENCY, errors=errors)
     found = Register(case_of(herd, errors), range(len(herd.pedigree)))
     assert np.abs(found.shares[: len(exact.chances)] - exact.chances).max() > 1e-4
     variables, shares, _ = found.refined(np.arange(len(exact.chances)), 1e6)
@@ -150,11 +150,11 @@ def test_thousands_of_young_do_not_make_a_sire_vanish(plain):
     pedigree = Pedigree(tuple(map(str, range(2 + pups))), litters)
     rows = np.ones((2 + pups, 3))
     rows[2:] = (1, 1e-12, 1e-24)  # 1e-720 for a sire of two doses
-    found = Register(Case.of(pedigree, rows, 0.25, 0.0, None, BUDGET), range(2 + pups))
+    found = Register(PosteriorProblem.of(pedigree, rows, 0.25, 0.0, None, BUDGET), range(2 + pups))
     assert found.shares[0] == pytest.approx([1, 0, 0], abs=1e-12)
     rows[0] = (0, 1, 1)  # and yet he is no self
-    exact = reckon_dose(pedigree, rows, frequency=0.25)
-    found = Register(Case.of(pedigree, rows, 0.25, 0.0, None, BUDGET), range(2 + pups))
+    exact = dose_posterior(pedigree, rows, frequency=0.25)
+    found = Register(PosteriorProblem.of(pedigree, rows, 0.25, 0.0, None, BUDGET), range(2 + pups))
     assert found.shares[:1] == pytest.approx(exact.chances[:1], abs=1e-9)
 
 
@@ -240,7 +240,7 @@ def test_nothing_new_stirs_nobody(plain):
 def test_it_refuses_what_does_not_settle_and_says_so(at_any_size, monkeypatch):
     monkeypatch.setattr(solver, "DAMPINGS", ((0.1, 2),))
     pedigree, rows = tangle(4, 4)
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=1, approximate=True)
+    dose = dose_posterior(pedigree, rows, frequency=0.25, budget=1, approximate=True)
     (tangled,) = dose.tangled
     assert tangled.rounds == 2
     assert tangled.change > 0
@@ -251,14 +251,14 @@ def test_it_refuses_what_does_not_settle_and_says_so(at_any_size, monkeypatch):
 def test_it_refuses_a_family_that_may_be_either_way_round(at_any_size):
     # boars all selfs and sows all two-dose, or the other way: see test_approximate_dose
     pedigree, rows = tangle(14, 14)
-    dose = reckon_dose(pedigree, rows, frequency=0.25, budget=1, approximate=True, asked=())
+    dose = dose_posterior(pedigree, rows, frequency=0.25, budget=1, approximate=True, asked=())
     assert dose.method[0] == ""
 
 
 def test_it_names_the_evidence_that_contradicts_itself(at_any_size):
     pedigree, rows = trio(SELF, UNSEEN, ONE, TWO)
-    with pytest.raises(Impossible) as caught:
-        reckon_dose(pedigree, rows, frequency=0.25, budget=1, approximate=True)
+    with pytest.raises(InconsistentEvidenceError) as caught:
+        dose_posterior(pedigree, rows, frequency=0.25, budget=1, approximate=True)
     assert dict(zip(caught.value.animals, caught.value.single, strict=True)) == {0: True, 3: True}
 
 
@@ -275,7 +275,7 @@ def test_a_register_of_thousands(errors):
     case = case_of(herd, errors)
     assert is_register(case, everyone(case))
     told = {"frequency": FREQUENCY, "errors": errors, "approximate": True}
-    dose = reckon_dose(herd.pedigree, herd.likelihood, asked=range(100), **told)
+    dose = dose_posterior(herd.pedigree, herd.likelihood, asked=range(100), **told)
     assert "refined" in dose.method[:100]
     assert set(dose.method[:100]) <= {"refined", "exact"}
     assert dose.tangled == ()

@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, milp
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, Cone, mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, NoPlan, parents_used, plan_season
+from genetics.core.mate_allocation.planner import Herd, Limits, parents_used, plan_season
 from genetics.core.mate_allocation.relaxation import root_of
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
@@ -71,7 +72,7 @@ def check(herd, limits):
     """The plan is the best of all, or there is none; gives it."""
     best = best_of_all(herd, limits)
     if best is None:
-        with pytest.raises(NoPlan) as none:
+        with pytest.raises(NoPlanError) as none:
             plan_season(herd, limits, gap=0)
         assert none.value.proven
         return None
@@ -197,7 +198,7 @@ def test_a_larger_herd_keeps_its_ceiling_and_says_its_bound():
 def test_held_pairs_that_cannot_be_together_are_no_plan():
     herd = herd_of(np.random.default_rng(1))
     for held in (((0, 0), (0, 1)), ((0, 0), (1, 0), (2, 0))):
-        with pytest.raises(NoPlan) as none:
+        with pytest.raises(NoPlanError) as none:
             plan_season(herd, Limits(5, (2, 2, 2), held=held))
         assert none.value.proven
 
@@ -206,7 +207,7 @@ def test_held_pairs_that_cannot_be_together_are_no_plan():
 def test_without_sows_or_boars_there_is_no_plan_within_a_ceiling_either(boars, sows):
     none = np.zeros((sows, boars))
     herd = Herd(none, none, np.eye(boars + sows) / 2)
-    with pytest.raises(NoPlan) as found:
+    with pytest.raises(NoPlanError) as found:
         plan_season(herd, Limits(3, (2,) * boars, coancestry=0.1))
     assert found.value.proven
 

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation import sensitivity
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, NoPlan, parents_used, plan_season
+from genetics.core.mate_allocation.planner import Herd, Limits, parents_used, plan_season
 from genetics.core.mate_allocation.sensitivity import (
     NEAR,
     Trouble,
@@ -30,7 +31,7 @@ def test_a_limits_cost_is_what_the_best_gains_without_it(seed, ceiling):
     limits = Limits(3, (2, 1, 1), inbreeding=0.125, coancestry=ceiling)
     try:
         best = plan_season(herd, limits, gap=0)
-    except NoPlan:
+    except NoPlanError:
         return
     found = {cost.limit: cost for cost in costs(herd, limits, best)}
     assert set(found) == {"pens", "capacity", "inbreeding", "coancestry"}
@@ -76,7 +77,7 @@ def test_plans_that_lose_too_much_are_left_out():
 
 
 def no_plan(herd, limits):
-    with pytest.raises(NoPlan):
+    with pytest.raises(NoPlanError):
         plan_season(herd, limits)
     return troubles(herd, limits)
 
@@ -103,7 +104,7 @@ def test_it_tells_the_least_mean_coancestry_that_a_plan_comes_to(seed, ceiling):
     try:
         plan_season(herd, limits)
         return
-    except NoPlan:
+    except NoPlanError:
         found = {one.limit: one.reach for one in troubles(herd, limits, seconds=60)}
     without = replace(limits, coancestry=None)
     sows, boars = herd.value.shape

@@ -7,16 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation import tie_breaking
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, mean_coancestry
-from genetics.core.mate_allocation.planner import (
-    Herd,
-    Limits,
-    NoPlan,
-    Plan,
-    parents_used,
-    plan_season,
-)
+from genetics.core.mate_allocation.planner import Herd, Limits, Plan, parents_used, plan_season
 from genetics.core.mate_allocation.tie_breaking import NEAR, least_related
 from tests.genetics.core.mate_allocation.test_planner import bred, every_plan, herd_of
 
@@ -45,7 +39,7 @@ def least_inbred_of(herd, limits, least, plan):
 def check(herd, limits, given_up=0.0):
     try:
         best = plan_season(herd, limits, gap=0)
-    except NoPlan:
+    except NoPlanError:
         return
     found = least_related(herd, limits, best, given_up=given_up, seconds=60)
     there = coancestries_of_the_best(herd, limits, given_up)
@@ -164,7 +158,7 @@ def test_one_that_was_not_settled_keeps_the_least_so_far(monkeypatch):
 
     def undecided(herd, limits, **given) -> Plan:
         if limits.coancestry is not None:
-            raise NoPlan(proven=False)
+            raise NoPlanError(proven=False)
         return plan_season(herd, limits, **given)
 
     monkeypatch.setattr(tie_breaking, "plan_season", undecided)

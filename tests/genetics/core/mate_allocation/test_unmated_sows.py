@@ -5,8 +5,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, NoPlan, parents_used, plan_season
+from genetics.core.mate_allocation.planner import Herd, Limits, parents_used, plan_season
 from genetics.core.mate_allocation.unmated_sows import SAME, Rest, rests
 from tests.genetics.core.mate_allocation.test_planner import every_plan, herd_of
 
@@ -86,7 +87,7 @@ def test_every_reason_is_true(seed, ceiling, pens, capacity):
     limits = Limits(pens, (capacity,) * 3, inbreeding=0.25, coancestry=ceiling)
     try:
         plan = plan_season(herd, limits, gap=0)
-    except NoPlan:
+    except NoPlanError:
         return
     plans = {frozenset(pairs): value for pairs, value in every_plan(herd, limits)}
     may, chosen = limits.allowed(herd), frozenset(plan.pairs)

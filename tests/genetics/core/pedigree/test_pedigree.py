@@ -5,12 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from genetics.core.exceptions import PedigreeError
 from genetics.core.pedigree.litter import Litter
-from genetics.core.pedigree.pedigree import Pedigree, PedigreeFault
+from genetics.core.pedigree.pedigree import Pedigree
 
 
 def faults(count, *litters):
-    with pytest.raises(PedigreeFault) as caught:
+    with pytest.raises(PedigreeError) as caught:
         Pedigree(tuple(f"a{animal}" for animal in range(count)), litters)
     return {(fault.kind, fault.animals) for fault in caught.value.faults}
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from benchmarks.herds import FREQUENCY, Habits, bred
-from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 
 
 def held_bytes(tables):
@@ -14,7 +14,7 @@ def held_bytes(tables):
 
 def test_the_evidence_is_held_once_whatever_the_number_of_litters():
     herd = bred(np.random.default_rng(1), Habits(600))
-    case = Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
+    case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
     network = case.network(range(len(herd.pedigree))).network
     of_one = [factor.table for factor in network.factors if len(factor.scope) == 1]
     assert len(of_one) > 300
@@ -24,7 +24,7 @@ def test_the_evidence_is_held_once_whatever_the_number_of_litters():
 
 def test_the_rows_of_evidence_are_those_of_looks_and_of_the_animal_itself():
     herd = bred(np.random.default_rng(2), Habits(40, certain=0.0))
-    case = Case.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.0, None, BUDGET)
+    case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.0, None, BUDGET)
     held = case.holding(3, 1)
     np.testing.assert_array_equal(held.evidence.by_animal[3, [0, 2]], 0)
     np.testing.assert_array_equal(case.evidence.by_animal, herd.likelihood)

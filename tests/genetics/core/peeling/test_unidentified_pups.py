@@ -9,15 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchmarks.herds import Habits, bred, counted_together
-from genetics.core.explanation.evidence_weights import reasons_for
+from genetics.core.exceptions import PedigreeError
+from genetics.core.explanation.evidence_weights import evidence_weights
 from genetics.core.inheritance.mendel import transmission
-from genetics.core.pedigree.group_records import Member, Tally
+from genetics.core.pedigree.group_records import GroupCount, Member
 from genetics.core.pedigree.litter import Litter
-from genetics.core.pedigree.pedigree import Pedigree, PedigreeFault
+from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tally_of
-from genetics.core.penetrance.likelihood import log_stage_chances, looks_likelihood
-from genetics.core.penetrance.observation import STAGES, SeenLook
-from genetics.core.posterior.dose import Impossible, reckon_dose
+from genetics.core.penetrance.likelihood import log_stage_chances, observation_likelihood
+from genetics.core.penetrance.observation import STAGES, Observation
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.litters import FREQUENCY, UNSEEN, by_definition, litter_of
 
 MISJUDGED = 0.01
@@ -27,7 +28,7 @@ soft = st.tuples(*[st.integers(1, 100).map(lambda share: share / 100)] * 3)
 
 def stage_chances(age, warmth=""):
     """(dose, stage)"""
-    looks = [[SeenLook(stage, age, warmth)] for stage in STAGES]
+    looks = [[Observation(stage, age, warmth)] for stage in STAGES]
     return np.exp([log_stage_chances(look, misjudged=MISJUDGED) for look in looks]).T
 
 
@@ -37,7 +38,7 @@ def test_it_works():
     count = SeenTogether((2, 3, 4, 5), 0, (2, 2, 0, 0), 49, "mild")
     tally, dropped = tally_of([count], {})
     pedigree, rows = litter_of(4, parents=(SELF, ONE), tally=tally)
-    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    dose = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     none, one = (stage_chances(49, "mild")[d, :2] for d in (0, 1))
     # of a self 'coming' is a slip; so each dose is weighed by who may be among the two
     weights = np.zeros(5)
@@ -81,24 +82,24 @@ def test_a_count_meets_the_sum_over_who_they_were(data):
         )
 
     expected = by_definition(rows, seen, count, nameless)
-    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    dose = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     assert dose.chances == pytest.approx(expected, abs=1e-12)
 
 
 def test_counts_and_looks_at_one_pup_share_its_pace():
     # two pups, counted twice, one of them looked at by name besides
     counts = [SeenTogether((2, 3), 0, (1, 1, 0, 0), 24), SeenTogether((2, 3), 0, (0, 2, 0, 0), 45)]
-    looks = {2: [SeenLook("coming", 30)], 3: []}
+    looks = {2: [Observation("coming", 30)], 3: []}
     tally, _ = tally_of(counts, looks)
     pedigree, rows = litter_of(2, tally=tally)
-    rows[2] = looks_likelihood(looks[2], mixed_up=0)
+    rows[2] = observation_likelihood(looks[2], mixed_up=0)
 
     def seen(doses):
         total = 0.0
         for first, second in ((("none", "coming")), ("coming", "none")):
             whole = [
-                [*looks[2], SeenLook(first, 24), SeenLook("coming", 45)],
-                [SeenLook(second, 24), SeenLook("coming", 45)],
+                [*looks[2], Observation(first, 24), Observation("coming", 45)],
+                [Observation(second, 24), Observation("coming", 45)],
             ]
             total += prod(
                 np.exp(log_stage_chances(one, misjudged=MISJUDGED)[dose])
@@ -106,7 +107,7 @@ def test_counts_and_looks_at_one_pup_share_its_pace():
             )
         return total
 
-    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    dose = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     assert dose.chances == pytest.approx(by_definition(rows, seen, 2), abs=1e-12)
 
 
@@ -130,7 +131,7 @@ def test_of_pups_without_a_name_more_may_be_there_at_one_count_than_at_another(n
 
     def chance(dose, stages):
         looks = [
-            SeenLook(STAGES[stage], age)
+            Observation(STAGES[stage], age)
             for stage, age in zip(stages, ages, strict=True)
             if stage is not None
         ]
@@ -143,17 +144,17 @@ def test_of_pups_without_a_name_more_may_be_there_at_one_count_than_at_another(n
         )
 
     assert dropped == 0
-    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    dose = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     assert dose.chances == pytest.approx(by_definition(rows, seen, 1, 2), abs=1e-12)
 
 
 def test_a_count_of_all_in_one_stage_is_a_look_at_each():
     tally, _ = tally_of([SeenTogether((2, 3, 4), 0, (0, 0, 3, 0), 130)], {})
     pedigree, rows = litter_of(3, tally=tally)
-    counted = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    counted = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     pedigree, rows = litter_of(3)
-    rows[2:] = looks_likelihood([("full", 130)], mixed_up=0)
-    looked_at = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    rows[2:] = observation_likelihood([("full", 130)], mixed_up=0)
+    looked_at = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     assert counted.chances == pytest.approx(looked_at.chances, abs=1e-12)
 
 
@@ -166,9 +167,9 @@ def test_two_pups_sold_unnamed_speak_of_their_parents():
     after = Pedigree(before.ids, (Litter((2,), (0,), (), (1,), (), tally),))
     alone = Pedigree(before.ids, (Litter((), (0,), (), (1,), (), tally), litter))
     at_first, then, in_a_litter_of_their_own = (
-        reckon_dose(one, rows, frequency=FREQUENCY).chances[1] for one in (before, after, alone)
+        dose_posterior(one, rows, frequency=FREQUENCY).chances[1] for one in (before, after, alone)
     )
-    unmarked = looks_likelihood([("none", 150)], mixed_up=0)
+    unmarked = observation_likelihood([("none", 150)], mixed_up=0)
     expected = at_first * (transmission()[0] @ unmarked) ** 2
     assert then == pytest.approx(expected / expected.sum(), abs=1e-12)
     assert in_a_litter_of_their_own == pytest.approx(then, abs=1e-12)
@@ -179,10 +180,10 @@ def test_pups_without_a_name_of_whom_nothing_was_seen_change_nobody():
     tally, _ = tally_of(counts, {})
     fewer, _ = tally_of([SeenTogether((2, 3), 0, (1, 1, 0, 0), 40)], {})
     pedigree, rows = litter_of(2, tally=tally)
-    with_more = reckon_dose(pedigree, rows, frequency=FREQUENCY).chances
+    with_more = dose_posterior(pedigree, rows, frequency=FREQUENCY).chances
     pedigree, rows = litter_of(2, tally=fewer)
     assert with_more[2:, 0].sum() != pytest.approx(
-        reckon_dose(pedigree, rows, frequency=FREQUENCY).chances[2:, 0].sum(), abs=1e-3
+        dose_posterior(pedigree, rows, frequency=FREQUENCY).chances[2:, 0].sum(), abs=1e-3
     )  # two of five says less of these two than two of two
     assert tally_of([SeenTogether((2, 3), 3, (0, 0, 0, 0), 40)], {}) == (None, 0)
 
@@ -193,8 +194,8 @@ def test_pups_without_a_name_speak_of_parents_whose_named_pup_says_nothing():
     litter = Litter((3,), sires=(0, 2), dams=(1,), tally=tally)
     pedigree = Pedigree(tuple("abcd"), (litter,))
     rows = np.array([SELF, UNSEEN, UNSEEN, UNSEEN], float)
-    whole = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01)
-    cheap = reckon_dose(pedigree, rows, frequency=FREQUENCY, errors=0.01, budget=81)
+    whole = dose_posterior(pedigree, rows, frequency=FREQUENCY, errors=0.01)
+    cheap = dose_posterior(pedigree, rows, frequency=FREQUENCY, errors=0.01, budget=81)
     assert np.isnan(cheap.chances[3]).all()
     assert cheap.chances[:3] == pytest.approx(whole.chances[:3], abs=1e-12)
 
@@ -203,12 +204,14 @@ def test_a_coat_that_hides_points_says_nothing_of_its_dose():
     count = SeenTogether((2, 3), 0, (1, 1, 0, 0), 40)
     tally, _ = tally_of([count], {}, silent=[2])
     pedigree, rows = litter_of(2, tally=tally)
-    pup = reckon_dose(pedigree, rows, frequency=FREQUENCY).chances
+    pup = dose_posterior(pedigree, rows, frequency=FREQUENCY).chances
     rows[2] = TWO
-    other = reckon_dose(pedigree, rows, frequency=FREQUENCY).chances
+    other = dose_posterior(pedigree, rows, frequency=FREQUENCY).chances
     # only by its parents does the one speak of the other: as if nothing had been counted of it
     alone, _ = litter_of(2)
-    assert pup[2] != pytest.approx(reckon_dose(alone, np.ones((4, 3)), frequency=0.25).chances[2])
+    assert pup[2] != pytest.approx(
+        dose_posterior(alone, np.ones((4, 3)), frequency=0.25).chances[2]
+    )
     assert tally.members[0].weights[0].tolist() == tally.members[0].weights[2].tolist()
     assert other[3, 0] != pytest.approx(pup[3, 0])
 
@@ -217,7 +220,7 @@ def test_the_largest_litter_is_affordable():
     count = SeenTogether(tuple(range(2, 10)), 0, (2, 2, 2, 2), 45)
     tally, dropped = tally_of([count], {})
     pedigree, rows = litter_of(8, tally=tally)
-    dose = reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    dose = dose_posterior(pedigree, rows, frequency=FREQUENCY)
     assert dropped == 0
     assert count_of_litter([count], {})[0].price < 1e4
     assert sum(dose.prices) < 1e5
@@ -247,8 +250,8 @@ def test_errors_of_approximate_doses_lie_below_their_estimates_with_counts_too()
     for seed in (11, 12, 13):
         pedigree, rows = counted_herd(seed)
         told = {"frequency": FREQUENCY, "errors": 0.01}
-        exact = reckon_dose(pedigree, rows, **told)
-        near = reckon_dose(pedigree, rows, budget=1e4, approximate=True, asked=range(30), **told)
+        exact = dose_posterior(pedigree, rows, **told)
+        near = dose_posterior(pedigree, rows, budget=1e4, approximate=True, asked=range(30), **told)
         compared = np.array([method in ("refined", "approximate") for method in near.method])
         compared &= np.array(exact.method) == "exact"
         off = np.abs(near.chances - exact.chances).max(axis=1)
@@ -266,16 +269,16 @@ def test_it_refuses_counts_that_cannot_be():
         SeenTogether((2,), 0, (1, 0, 0, 0), -1)
     one_way = Member(2, np.ones((3, 1)), np.array([[1]]))
     with pytest.raises(ValueError, match="no ways"):
-        Tally((one_way,), (2,))
-    with pytest.raises(PedigreeFault, match="not of that litter: 0"):
-        litter_of(1, tally=Tally((Member(0, np.ones((3, 1)), np.array([[1]])),), (1,)))
+        GroupCount((one_way,), (2,))
+    with pytest.raises(PedigreeError, match="not of that litter: 0"):
+        litter_of(1, tally=GroupCount((Member(0, np.ones((3, 1)), np.array([[1]])),), (1,)))
 
 
 def test_what_contradicts_a_count_that_allows_no_slip_is_impossible():
     tally, _ = tally_of([SeenTogether((2,), 0, (0, 0, 0, 1), 90)], {}, misjudged=0)
     pedigree, rows = litter_of(1, parents=(SELF, SELF), tally=tally)
-    with pytest.raises(Impossible):
-        reckon_dose(pedigree, rows, frequency=FREQUENCY)
+    with pytest.raises(InconsistentEvidenceError):
+        dose_posterior(pedigree, rows, frequency=FREQUENCY)
 
 
 def test_reasons_name_a_count_of_the_animals_own_litter_and_of_its_young():
@@ -287,13 +290,13 @@ def test_reasons_name_a_count_of_the_animals_own_litter_and_of_its_young():
     )
     pedigree = Pedigree(tuple("abcde"), litters)
     rows = np.array([UNSEEN, UNSEEN, UNSEEN, UNSEEN, SELF], float)
-    found = reasons_for(pedigree, rows, 2, frequency=FREQUENCY)
+    found = evidence_weights(pedigree, rows, 2, frequency=FREQUENCY)
     by_kind = {(reason.kind, reason.litter): reason for reason in found.reasons}
     assert by_kind.keys() == {("count", 0), ("litter", 1)}
     assert by_kind["litter", 1].tallies == (1,)
     assert by_kind["litter", 1].animals == (4,)
     none, one, two = by_kind["litter", 1].ratios
     assert two > 3 * one > 9 * none  # four marked pups of a self sow, and no self
-    of_the_sire = reasons_for(pedigree, rows, 0, frequency=FREQUENCY)
+    of_the_sire = evidence_weights(pedigree, rows, 0, frequency=FREQUENCY)
     assert {reason.kind for reason in of_the_sire.reasons} == {"litter"}
     assert of_the_sire.reasons[0].tallies == (0, 1)

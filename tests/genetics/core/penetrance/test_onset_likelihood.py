@@ -20,22 +20,22 @@ from genetics.core.penetrance.likelihood import (
     founder_shares,
     log_stage_chances,
     look_likelihood,
-    looks_likelihood,
+    observation_likelihood,
     shown_by,
 )
-from genetics.core.penetrance.observation import STAGES, WARMTHS, SeenLook
+from genetics.core.penetrance.observation import STAGES, WARMTHS, Observation
 from genetics.core.penetrance.onset_parameters import CURVES, OWN
-from genetics.core.penetrance.scaled_likelihood import chance_of_looks
+from genetics.core.penetrance.scaled_likelihood import marginal_likelihood
 from tests.genetics.core.slips import chance_and_slips
 
 stages = st.sampled_from(STAGES)
 warmths = st.sampled_from(["", *WARMTHS])
-looks = st.builds(SeenLook, stages, st.integers(0, 2000), warmths)
-looks_of_youth = st.builds(SeenLook, stages, st.integers(0, 160), warmths)
+looks = st.builds(Observation, stages, st.integers(0, 2000), warmths)
+looks_of_youth = st.builds(Observation, stages, st.integers(0, 160), warmths)
 
 
 def mild(stage, age_days):
-    return SeenLook(stage, age_days, "mild")
+    return Observation(stage, age_days, "mild")
 
 
 def favours(likelihood):
@@ -93,7 +93,7 @@ def test_points_that_come_early_are_two_doses_and_late_one():
 @settings(deadline=None)
 @given(st.lists(looks, min_size=1, max_size=8))
 def test_no_row_of_looks_rules_a_dose_out_or_outweighs_a_mixed_up_animal(seen):
-    likelihood = looks_likelihood(seen, mixed_up=0.002)
+    likelihood = observation_likelihood(seen, mixed_up=0.002)
     assert (likelihood > 0).all()
     assert likelihood.max() / likelihood.min() <= (3 * (1 - 0.002) / 0.002 + 1) * (1 + 1e-9)
 
@@ -102,12 +102,14 @@ def test_no_row_of_looks_rules_a_dose_out_or_outweighs_a_mixed_up_animal(seen):
 @given(st.lists(looks, max_size=6), st.randoms())
 def test_the_order_of_looks_is_irrelevant(seen, chance):
     shuffled = chance.sample(seen, len(seen))
-    assert looks_likelihood(shuffled) == pytest.approx(looks_likelihood(seen), rel=1e-12)
+    assert observation_likelihood(shuffled) == pytest.approx(
+        observation_likelihood(seen), rel=1e-12
+    )
 
 
 def test_several_looks_at_a_late_animal_are_not_several_animals():
     days = (28, 35, 42, 49)
-    together = looks_likelihood([mild("none", day) for day in days])
+    together = observation_likelihood([mild("none", day) for day in days])
     multiplied = np.prod([look_likelihood("none", day, "mild") for day in days], axis=0)
     last = look_likelihood("none", 49, "mild")
     assert multiplied[1] / multiplied[0] < together[1] / together[0]
@@ -173,20 +175,20 @@ def test_the_tables_of_the_weather_are_shares():
 def test_the_chances_of_all_stages_that_may_be_written_add_up(before, days, warmth):
     age_days = days + max((look.age_days for look in before), default=0)
     after = sum(
-        chance_of_looks([*before, SeenLook(stage, age_days, warmth)], misjudged=0.02)
+        marginal_likelihood([*before, Observation(stage, age_days, warmth)], misjudged=0.02)
         for stage in STAGES
     )
-    np.testing.assert_allclose(after, chance_of_looks(before, misjudged=0.02), rtol=1e-9)
+    np.testing.assert_allclose(after, marginal_likelihood(before, misjudged=0.02), rtol=1e-9)
 
 
 @settings(deadline=None)
 @given(stages, st.integers(0, 600))
 def test_weather_that_nobody_noted_is_a_share_of_each(stage, age_days):
     mixed = sum(
-        WEEKS[warmth] * chance_of_looks([SeenLook(stage, age_days, warmth)], misjudged=0.02)
+        WEEKS[warmth] * marginal_likelihood([Observation(stage, age_days, warmth)], misjudged=0.02)
         for warmth in WARMTHS
     )
-    unknown = chance_of_looks([(stage, age_days)], misjudged=0.02)
+    unknown = marginal_likelihood([(stage, age_days)], misjudged=0.02)
     np.testing.assert_allclose(unknown, mixed, rtol=1e-12)
 
 
@@ -205,7 +207,7 @@ def test_looks_in_any_weather_agree_with_a_sum_over_paces_and_shifts(seen, misju
 
 def times_of(seen, over, under):
     """How many times likelier looks are at one dose than at another."""
-    chances = chance_of_looks(seen, misjudged=0.01)
+    chances = marginal_likelihood(seen, misjudged=0.01)
     return chances[over] / chances[under]
 
 
@@ -214,9 +216,9 @@ def times_of(seen, over, under):
     [("overmarked", "cold", 2, 1), ("none", "hot", 0, 1), ("full", "hot", 1, 2)],
 )
 def test_looks_of_one_spell_say_hardly_more_than_one(stage, warmth, over, under):
-    once = [SeenLook(stage, 200, warmth)]
-    again = [SeenLook(stage, 200 + 3 * more, warmth) for more in range(3)]
-    later = [SeenLook(stage, 200 + 60 * more, warmth) for more in range(3)]
+    once = [Observation(stage, 200, warmth)]
+    again = [Observation(stage, 200 + 3 * more, warmth) for more in range(3)]
+    later = [Observation(stage, 200 + 60 * more, warmth) for more in range(3)]
     one, spell, spells = (times_of(seen, over, under) for seen in (once, again, later))
     assert one > 1
     # that what was seen has turned twice, or was misread thrice, is little likely
@@ -225,7 +227,9 @@ def test_looks_of_one_spell_say_hardly_more_than_one(stage, warmth, over, under)
 
 
 def test_looks_of_a_spell_whose_warmth_nobody_noted_are_of_one_warmth():
-    once, again = ([SeenLook("overmarked", 200 + day) for day in days] for days in ((0,), (0, 9)))
+    once, again = (
+        [Observation("overmarked", 200 + day) for day in days] for days in ((0,), (0, 9))
+    )
     # it may have turned, so that the second says a little more
     assert times_of(again, 2, 1) < 2.5 * times_of(once, 2, 1)
     assert times_of(once, 2, 1) > 40
@@ -233,7 +237,9 @@ def test_looks_of_a_spell_whose_warmth_nobody_noted_are_of_one_warmth():
 
 def test_a_spell_lasts_so_long_from_its_first_look():
     def said(days):
-        return chance_of_looks([SeenLook("full", 300 + day, "hot") for day in days], misjudged=0.01)
+        return marginal_likelihood(
+            [Observation("full", 300 + day, "hot") for day in days], misjudged=0.01
+        )
 
     alone = said((0,))
     # grown: an animal of one dose shows full after heat by its share in the table, or by a slip
@@ -244,8 +250,8 @@ def test_a_spell_lasts_so_long_from_its_first_look():
 
 
 def test_more_looks_than_days_are_no_fault():
-    seen = [SeenLook("full", 200 + day / 4, "hot") for day in range(100)]
-    assert looks_likelihood(seen).argmax() == 1
+    seen = [Observation("full", 200 + day / 4, "hot") for day in range(100)]
+    assert observation_likelihood(seen).argmax() == 1
 
 
 # ------------------------------------------------------------------------- each milestone's own
@@ -256,10 +262,10 @@ def test_to_start_early_is_not_to_end_early():
     start, and no more. With milestones that keep strictly to one pace either look was a slip."""
     seen = [mild("coming", 22), mild("full", 49), mild("overmarked", 63)]
     strict = tuple(own._replace(part=0.0) for own in OWN)
-    loose = chance_of_looks(seen, misjudged=0.01)[2]
+    loose = marginal_likelihood(seen, misjudged=0.01)[2]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(onset_parameters, "OWN", strict)
-        assert chance_of_looks(seen, misjudged=0.01)[2] < loose / 10
+        assert marginal_likelihood(seen, misjudged=0.01)[2] < loose / 10
 
 
 def test_a_milestone_has_the_median_and_the_spread_of_the_table():
@@ -291,7 +297,7 @@ def test_looks_agree_with_a_count_of_simulated_animals():
         marked &= np.where(misread, (stage + slip) % 4, stage) == wanted
         plain &= np.where(misread, slip, 0) == wanted
     looks = [mild("none", 35), mild("coming", 60), mild("full", 130)]
-    reckoned = looks_likelihood(looks, misjudged=0.1, mixed_up=0)
+    reckoned = observation_likelihood(looks, misjudged=0.1, mixed_up=0)
     # about 1000 of the selfs are so misread: five standard errors are 16 per cent
     assert reckoned[0] / reckoned[1] == pytest.approx(plain.sum() / marked.sum(), rel=0.16)
 
@@ -305,23 +311,23 @@ def test_one_look_by_hand():
     late = sum(1 - NormalDist().cdf(score) for score in scores) / 9
     assert late == pytest.approx(1 - NormalDist().cdf(math.log(49 / 42) / 0.40), rel=0.02)
     expected = (0.99 * late + 0.01 / 3 * (1 - late)) / 0.99
-    likelihood = looks_likelihood([mild("none", 49)], mixed_up=0)
+    likelihood = observation_likelihood([mild("none", 49)], mixed_up=0)
     assert likelihood[1] == pytest.approx(expected, rel=1e-12)
 
 
 def test_hundreds_of_looks_that_disagree_are_not_lost():
-    likelihood = looks_likelihood([mild("none", 400), mild("overmarked", 400)] * 300)
+    likelihood = observation_likelihood([mild("none", 400), mild("overmarked", 400)] * 300)
     mixed = 0.002 * 2 / 3  # a self and an overmarked animal alike, one dose only by a mix-up
     assert likelihood == pytest.approx([1, mixed / (0.998 + mixed), 1], rel=1e-6)
 
 
 def test_without_mistakes_it_is_plain():
-    assert looks_likelihood([mild("none", 9000)], misjudged=0, mixed_up=0)[0] == 1
-    assert looks_likelihood([mild("none", 9000)], misjudged=0, mixed_up=0)[1:].max() < 1e-30
-    assert looks_likelihood([("full", 0)] * 2, misjudged=0.1, mixed_up=0) == pytest.approx(1)
-    assert looks_likelihood([]).tolist() == [1, 1, 1]
+    assert observation_likelihood([mild("none", 9000)], misjudged=0, mixed_up=0)[0] == 1
+    assert observation_likelihood([mild("none", 9000)], misjudged=0, mixed_up=0)[1:].max() < 1e-30
+    assert observation_likelihood([("full", 0)] * 2, misjudged=0.1, mixed_up=0) == pytest.approx(1)
+    assert observation_likelihood([]).tolist() == [1, 1, 1]
     with pytest.raises(ValueError, match="no dose explains"):
-        looks_likelihood([("full", 0)], misjudged=0)
+        observation_likelihood([("full", 0)], misjudged=0)
 
 
 @pytest.mark.parametrize(

@@ -10,20 +10,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from genetics.core.penetrance.likelihood import look_likelihood, looks_likelihood
+from genetics.core.penetrance.likelihood import look_likelihood, observation_likelihood
 from genetics.core.penetrance.observation import (
     DENSITIES,
     SPREADS,
     STAGES,
     STAINS,
     WARMTHS,
-    SeenLook,
+    Observation,
 )
 from genetics.core.penetrance.pattern_details import ASTRAY, NOTED, details_likelihood
 
 densities = st.sampled_from(["", "hidden", *DENSITIES])
 looks = st.builds(
-    SeenLook,
+    Observation,
     st.sampled_from(STAGES),
     st.integers(0, 600),
     st.sampled_from(["", *WARMTHS]),
@@ -37,7 +37,7 @@ looks = st.builds(
 
 
 def mild(stage, age_days, **details):
-    return SeenLook(stage, age_days, "mild", **details)
+    return Observation(stage, age_days, "mild", **details)
 
 
 def times(look):
@@ -47,7 +47,7 @@ def times(look):
 
 
 def test_it_works():
-    dark = looks_likelihood([mild("overmarked", 56, spread="face", stain="heavy")])
+    dark = observation_likelihood([mild("overmarked", 56, spread="face", stain="heavy")])
     assert dark.argmax() == 2
     assert dark[2] / dark[1] > look_likelihood("overmarked", 56, "mild")[2] > 0
     assert times(mild("full", 120, spread="face")) > 3
@@ -75,7 +75,7 @@ def test_feet_that_come_along_with_the_rest_speak_for_two_doses():
 
 def test_heat_and_cold_make_details_say_less():
     for warmth in ("hot", "cold"):
-        after = times(SeenLook("full", 120, warmth, spread="face", hind_feet="dense"))
+        after = times(Observation("full", 120, warmth, spread="face", hind_feet="dense"))
         assert 1 < after < times(mild("full", 120, spread="face", hind_feet="dense"))
 
 
@@ -92,7 +92,7 @@ def test_details_never_outweigh_seven_to_one(seen):
 def test_the_chances_of_all_that_may_be_noted_add_up(stage, warmth):
     feet = DENSITIES if stage != "overmarked" else ("",)
     whole = sum(
-        details_likelihood([SeenLook(stage, 90, warmth, spread, stain, smut, "", "", hind)])
+        details_likelihood([Observation(stage, 90, warmth, spread, stain, smut, "", "", hind)])
         for spread, stain, smut, hind in product(SPREADS, STAINS, feet, feet)
     )
     np.testing.assert_allclose(whole, 1, rtol=1e-12)

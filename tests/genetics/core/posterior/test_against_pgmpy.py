@@ -14,7 +14,7 @@ from pgmpy.factors.discrete import TabularCPD
 from pgmpy.inference import VariableElimination
 from pgmpy.models import DiscreteBayesianNetwork
 
-from genetics.core.posterior.dose import Impossible, reckon_dose
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.small_pedigrees import HANDS_ON, evidence, pedigrees
 
 
@@ -82,8 +82,8 @@ def test_it_agrees_with_variable_elimination(pedigree, data):
     frequency = data.draw(st.sampled_from([0.1, 0.4]))
     errors = data.draw(st.sampled_from([0.0, 0.05]))
     try:
-        dose = reckon_dose(pedigree, likelihood, frequency=frequency, errors=errors)
-    except Impossible:
+        dose = dose_posterior(pedigree, likelihood, frequency=frequency, errors=errors)
+    except InconsistentEvidenceError:
         assume(False)
     network = as_network(pedigree, likelihood, frequency, errors)
     told = {f"seen {animal}": 1 for animal in range(len(pedigree))}

@@ -5,7 +5,13 @@ import pytest
 
 from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.posterior import dose
-from genetics.core.posterior.dose import ATTEMPT, MOST_UNTOLD, PATIENCE, Impossible, reckon_dose
+from genetics.core.posterior.dose import (
+    ATTEMPT,
+    MOST_UNTOLD,
+    UNINFORMATIVE_BUDGET,
+    InconsistentEvidenceError,
+    dose_posterior,
+)
 
 
 @pytest.fixture
@@ -28,7 +34,7 @@ def herd(**habits):
 
 
 def reckoned(one, likelihood, budget):
-    return reckon_dose(one.pedigree, likelihood, frequency=FREQUENCY, budget=budget)
+    return dose_posterior(one.pedigree, likelihood, frequency=FREQUENCY, budget=budget)
 
 
 def test_litters_that_say_nothing_are_reckoned_several_at_once(spent):
@@ -50,9 +56,9 @@ def test_patience_with_them_ends(spent, share):
     cheap = reckoned(one, one.likelihood, budget)
     assert np.isnan(cheap.chances[:, 0]).any()
     attempts = spent[2:]  # after the whole, and those that say something
-    assert len(attempts) <= PATIENCE / ATTEMPT
+    assert len(attempts) <= UNINFORMATIVE_BUDGET / ATTEMPT
     cost = [sum(min(price / budget, 1) for price in prices) for prices in attempts]
-    assert PATIENCE / 2 < sum(cost) < PATIENCE + 1
+    assert UNINFORMATIVE_BUDGET / 2 < sum(cost) < UNINFORMATIVE_BUDGET + 1
 
 
 def test_who_is_to_blame_is_not_asked_for_ever(monkeypatch):
@@ -62,7 +68,7 @@ def test_who_is_to_blame_is_not_asked_for_ever(monkeypatch):
     likelihood[hard] = np.roll(likelihood[hard], 1, axis=0)
     asked = []
     monkeypatch.setattr(dose, "can_be", lambda network, budget: asked.append(budget))
-    with pytest.raises(Impossible) as raised:
+    with pytest.raises(InconsistentEvidenceError) as raised:
         reckoned(one, likelihood, 1e6)
     assert len(asked) == MOST_UNTOLD
     # nobody is singled out: all that was seen is named

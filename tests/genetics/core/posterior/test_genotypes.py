@@ -15,7 +15,7 @@ from pgmpy.models import DiscreteBayesianNetwork
 from genetics.core.inheritance.loci import genes, merged
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.posterior.dose import Impossible
+from genetics.core.posterior.dose import InconsistentEvidenceError
 from genetics.core.posterior.genotypes import (
     among_the_weaned,
     joint_genotypes,
@@ -117,7 +117,7 @@ def test_it_agrees_with_pgmpy(pedigree, data):
     likelihood = rows(data, len(pedigree), states)
     try:
         found = reckon_genotypes(pedigree, EXTENSION, likelihood)
-    except Impossible:
+    except InconsistentEvidenceError:
         assume(False)
     column = np.array([[share] for share in pool])
     tables, unknown = [], 0

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from genetics.core.inheritance.litter_distribution import litter_forecast
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.posterior.dose import Impossible, joint_doses, reckon_dose
+from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior, joint_doses
 from genetics.core.posterior.pair_forecast import forecast_pairs
 from tests.genetics.core.small_pedigrees import evidence, pedigrees
 
@@ -33,8 +33,8 @@ def test_it_is_each_pairs_joint_chance_where_all_are_held(data):
     pedigree = data.draw(pedigrees(most=8))
     likelihood = data.draw(evidence(len(pedigree)))
     try:
-        chances = reckon_dose(pedigree, likelihood, **RATES).chances
-    except Impossible:
+        chances = dose_posterior(pedigree, likelihood, **RATES).chances
+    except InconsistentEvidenceError:
         return
     half = len(pedigree) // 2
     first, second = range(half), range(half, len(pedigree))
@@ -50,8 +50,8 @@ def test_what_is_off_lies_within_the_bound(data, tolerance):
     pedigree = data.draw(pedigrees(most=8))
     likelihood = data.draw(evidence(len(pedigree)))
     try:
-        chances = reckon_dose(pedigree, likelihood, **RATES).chances
-    except Impossible:
+        chances = dose_posterior(pedigree, likelihood, **RATES).chances
+    except InconsistentEvidenceError:
         return
     half = len(pedigree) // 2
     first, second = range(half), range(half, len(pedigree))
@@ -69,7 +69,7 @@ def sibs_and_a_stranger():
     """Animals 2 and 3 are sibs by 0 out of 1, 4 is nobody's; of none is anything seen."""
     pedigree = Pedigree.from_parents("abcde", [-1, -1, 0, 0, -1], [-1, -1, 1, 1, -1])
     likelihood = np.ones((5, 3))
-    return pedigree, likelihood, reckon_dose(pedigree, likelihood, **RATES).chances
+    return pedigree, likelihood, dose_posterior(pedigree, likelihood, **RATES).chances
 
 
 def test_strangers_cost_no_reckoning():

@@ -9,9 +9,9 @@ from genetics.core.inference.factor_graph import Factor
 from genetics.core.inference.junction_tree import draw
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
-from genetics.core.posterior.dose import Impossible, reckon_case
+from genetics.core.posterior.dose import InconsistentEvidenceError, solve_problem
 from genetics.core.posterior.sampling import draw_doses, drawn
 from tests.genetics.core.small_pedigrees import definition_of_dose, evidence, pedigrees
 
@@ -21,7 +21,7 @@ FAR = 5 * np.sqrt(0.25 / DRAWS)  # five standard errors of the widest share
 
 def case_of(pedigree, likelihood=None, errors=0.0, budget=BUDGET):
     likelihood = np.ones((len(pedigree), 3)) if likelihood is None else likelihood
-    return Case.of(pedigree, likelihood, 0.3, errors, None, budget)
+    return PosteriorProblem.of(pedigree, likelihood, 0.3, errors, None, budget)
 
 
 def joint_of(doses):
@@ -48,7 +48,7 @@ def test_they_are_drawn_together_as_the_definition_has_them(pedigree, data):
     expected = definition_of_dose(pedigree, likelihood, 0.3, errors)
     case = case_of(pedigree, likelihood, errors)
     if expected is None:
-        with pytest.raises(Impossible):
+        with pytest.raises(InconsistentEvidenceError):
             draw_doses(case, 10, np.random.default_rng(2))
         return
     found = draw_doses(case, DRAWS, np.random.default_rng(2))
@@ -65,7 +65,7 @@ def test_a_pup_follows_what_was_counted_of_its_nameless_littermates():
     likelihood[0] = (1, 0, 0)
     whole = case_of(pedigree, likelihood, errors=0.01)
     dear = case_of(pedigree, likelihood, errors=0.01, budget=200)
-    exact = reckon_case(whole).chances
+    exact = solve_problem(whole).chances
     found = draw_doses(dear, DRAWS, np.random.default_rng(4))
     assert found.together.all()
     assert np.eye(3)[found.doses].mean(axis=0) == pytest.approx(exact, abs=FAR)
@@ -78,7 +78,7 @@ def test_a_family_that_is_too_dear_is_drawn_one_by_one_and_says_so():
     case = case_of(pedigree, likelihood, budget=10)
     found = draw_doses(case, DRAWS, np.random.default_rng(4))
     assert not found.together.any()
-    own = reckon_case(case, asked=range(5)).chances
+    own = solve_problem(case, asked=range(5)).chances
     assert np.eye(3)[found.doses].mean(axis=0) == pytest.approx(own, abs=FAR)
 
 
@@ -89,9 +89,9 @@ def test_the_silent_follow_mendel_where_the_rest_is_exact():
     pedigree = Pedigree.from_parents([str(row) for row in range(12)], sires, dams)
     likelihood = np.ones((12, 3))
     likelihood[0] = (0.001, 0.001, 1)
-    exact = reckon_case(case_of(pedigree, likelihood, 0.1)).chances
+    exact = solve_problem(case_of(pedigree, likelihood, 0.1)).chances
     case = case_of(pedigree, likelihood, 0.1, budget=40)
-    assert np.isnan(reckon_case(case).chances).any(), "the whole is too dear"
+    assert np.isnan(solve_problem(case).chances).any(), "the whole is too dear"
     found = draw_doses(case, DRAWS, np.random.default_rng(5))
     assert found.together.all()
     assert np.eye(3)[found.doses].mean(axis=0) == pytest.approx(exact, abs=FAR)

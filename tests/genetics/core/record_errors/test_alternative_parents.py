@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.peeling.problem import BUDGET, Case
+from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
-from genetics.core.posterior.dose import reckon_case, reckon_dose
+from genetics.core.posterior.dose import dose_posterior, solve_problem
 from genetics.core.record_errors.alternative_parents import (
     FROM_THE_HERD,
     dam_suspects,
@@ -30,7 +30,7 @@ def herd(sires, dams):
 
 
 def case(likelihood):
-    return Case.of(herd((2,), (1,)), likelihood, FREQUENCY, ERRORS, None, BUDGET)
+    return PosteriorProblem.of(herd((2,), (1,)), likelihood, FREQUENCY, ERRORS, None, BUDGET)
 
 
 def with_slip(likelihood, sires, dams):
@@ -40,7 +40,7 @@ def with_slip(likelihood, sires, dams):
     found = 0.0
     for first, weight in zip(plain, chances, strict=True):
         pedigree = Pedigree(IDS, (first, Litter((6, 7), sires=sires, dams=dams)))
-        dose = reckon_dose(pedigree, likelihood, frequency=FREQUENCY, errors=0.0)
+        dose = dose_posterior(pedigree, likelihood, frequency=FREQUENCY, errors=0.0)
         found += weight * np.exp(dose.log_likelihood)
     return found
 
@@ -91,7 +91,7 @@ def test_the_doses_with_other_dams_weighed_give_the_same_shares():
     likelihood = np.random.default_rng(5).random((8, 3))
     found = dam_suspects([case(likelihood), case(likelihood[::-1])], 1, (5,), RATE)
     wider = with_other_dams(case(likelihood), {1: ((5,), found.weights)})
-    dose = reckon_case(wider)
+    dose = solve_problem(wider)
     assert dose.dam_shares[1] == pytest.approx([1 - found.wrong, *found.others, found.unknown])
 
 
@@ -103,7 +103,7 @@ def test_the_sire_of_pups_that_were_counted_and_have_no_line_is_weighed():
     def fit(sires):
         counted = Litter((), sires=sires, dams=(1,), tally=tally)
         pedigree = Pedigree(IDS[:5], (Litter((2,), sires=(0,)), counted))
-        return Case.of(pedigree, likelihood, FREQUENCY, ERRORS, None, BUDGET)
+        return PosteriorProblem.of(pedigree, likelihood, FREQUENCY, ERRORS, None, BUDGET)
 
     found = sire_suspects([fit((2,))], 1, (0, 3), RATE)
     each = RATE * FROM_THE_HERD / 2
@@ -116,7 +116,7 @@ def test_the_sire_of_pups_that_were_counted_and_have_no_line_is_weighed():
         without = Pedigree(IDS[:5], (Litter((2,)), case.pedigree.litters[1]))
         both = [certain, replace(certain, pedigree=without)]
         odds[number] *= sum(
-            weight * np.exp(reckon_case(one).log_likelihood)
+            weight * np.exp(solve_problem(one).log_likelihood)
             for weight, one in zip(slip, both, strict=True)
         )
     odds /= odds.sum()
@@ -142,7 +142,9 @@ def test_more_boars_make_no_sire_likelier_wrong_by_themselves():
 
 
 def test_it_refuses_a_litter_without_a_written_sire():
-    unwritten = Case.of(herd((), (1,)), np.ones((8, 3)), FREQUENCY, ERRORS, None, BUDGET)
+    unwritten = PosteriorProblem.of(
+        herd((), (1,)), np.ones((8, 3)), FREQUENCY, ERRORS, None, BUDGET
+    )
     with pytest.raises(ValueError, match="written sire"):
         sire_suspects([unwritten], 1, (3,), RATE)
 

@@ -6,9 +6,9 @@ import pytest
 from genetics.core.inheritance.mendel import hardy_weinberg
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.likelihood import looks_likelihood
-from genetics.core.penetrance.observation import SeenLook
-from genetics.core.posterior.dose import reckon_dose
+from genetics.core.penetrance.likelihood import observation_likelihood
+from genetics.core.penetrance.observation import Observation
+from genetics.core.posterior.dose import dose_posterior
 from genetics.core.record_errors.error_posterior import (
     Misfit,
     another_animal,
@@ -46,21 +46,21 @@ def by_definition(prior, looks, misjudged, mixed_up):
 @pytest.mark.parametrize(
     "looks",
     [
-        [SeenLook("none", 150, "mild")],
-        [SeenLook("none", 150, "hot")],
-        [SeenLook("full", 150, "mild"), SeenLook("none", 160, "hot")],
+        [Observation("none", 150, "mild")],
+        [Observation("none", 150, "hot")],
+        [Observation("full", 150, "mild"), Observation("none", 160, "hot")],
         [
-            SeenLook("none", 30, "mild"),
-            SeenLook("coming", 60, "hot"),
-            SeenLook("overmarked", 70, "hot", spread="face", stain="heavy"),
-            SeenLook("full", 150, "mild"),
+            Observation("none", 30, "mild"),
+            Observation("coming", 60, "hot"),
+            Observation("overmarked", 70, "hot", spread="face", stain="heavy"),
+            Observation("full", 150, "mild"),
         ],
     ],
 )
 @pytest.mark.parametrize("prior", [(0.2, 0.5, 0.3), (0.0, 1.0, 0.0), (0.01, 0.01, 0.98)])
 def test_it_works(looks, prior):
     rates = {"misjudged": 0.03, "mixed_up": 0.01}
-    posterior = np.array(prior) * looks_likelihood(looks, **rates)
+    posterior = np.array(prior) * observation_likelihood(looks, **rates)
     said = misread_looks(posterior / posterior.sum(), looks, **rates)
     np.testing.assert_allclose(said, by_definition(prior, looks, **rates), atol=1e-12)
     another = another_animal(posterior / posterior.sum(), looks, **rates)
@@ -71,25 +71,25 @@ def test_it_works(looks, prior):
 def test_looks_that_are_all_anothers_are_found():
     """A sow of no dose for certain, by her pups, seen overmarked three times; and one not seen."""
     pedigree = Pedigree(("sow", "other"), ())
-    looks = [[SeenLook("overmarked", age, "mild") for age in (200, 300, 400)], []]
-    own = looks_likelihood(looks[0])
+    looks = [[Observation("overmarked", age, "mild") for age in (200, 300, 400)], []]
+    own = observation_likelihood(looks[0])
     rows = np.array([own * [1, 0, 0], [1, 1, 1]])
-    dose = reckon_dose(pedigree, rows, frequency=0.25, errors=0.01)
+    dose = dose_posterior(pedigree, rows, frequency=0.25, errors=0.01)
     assert looks_of_another(pedigree, dose, looks) == pytest.approx({0: 1}, abs=1e-3)
 
 
 def test_a_look_that_all_else_speaks_against_is_wrong():
     # One dose for certain, full at five months, and once written as a self.
-    looks = [("coming", 70), ("full", 150), SeenLook("none", 170, "mild"), ("full", 200)]
+    looks = [("coming", 70), ("full", 150), Observation("none", 170, "mild"), ("full", 200)]
     wrong = misread_looks(np.array([0.0, 1, 0]), looks)
     assert wrong[2] > 0.99
     assert max(wrong[:2] + wrong[3:]) < 0.02
 
 
 def test_a_look_after_heat_is_not_doubted_for_paleness():
-    looks = [("full", 150), SeenLook("coming", 200, "hot"), ("full", 260)]
+    looks = [("full", 150), Observation("coming", 200, "hot"), ("full", 260)]
     assert max(misread_looks(np.array([0.0, 1, 0]), looks)) < 0.02
-    looks[1] = SeenLook("coming", 200, "mild")
+    looks[1] = Observation("coming", 200, "mild")
     assert misread_looks(np.array([0.0, 1, 0]), looks)[1] > 0.5
 
 
@@ -100,7 +100,7 @@ def a_litter(young, *, errors, seen=(OVERMARKED, SELF)):
         (Litter(tuple(range(2, 2 + len(young))), sires=(0,), dams=(1,)),),
     )
     likelihood = np.array([*seen, *young], float)
-    return pedigree, reckon_dose(pedigree, likelihood, frequency=0.25, errors=errors)
+    return pedigree, dose_posterior(pedigree, likelihood, frequency=0.25, errors=errors)
 
 
 def test_a_sires_doubt_is_the_chance_of_another_boar():
@@ -127,8 +127,8 @@ def test_the_most_doubtful_come_first():
         [("full", 200)],
         [("full", 150), ("none", 160)],
     ]
-    likelihood = np.array([looks_likelihood(seen) for seen in looks])
-    dose = reckon_dose(pedigree, likelihood, frequency=0.25, errors=0.01)
+    likelihood = np.array([observation_likelihood(seen) for seen in looks])
+    dose = dose_posterior(pedigree, likelihood, frequency=0.25, errors=0.01)
     ranked = doubts(pedigree, dose, looks)
     assert len(ranked) == 1 + 5
     assert ranked[0][:3] == ("look", 3, 1)
@@ -142,7 +142,7 @@ def test_without_rates_of_wrong_sires_no_sire_is_doubted():
 
 def test_many_looks_do_not_run_out_of_scale():
     looks = [("full", 200 + day) for day in range(40)]
-    posterior = looks_likelihood(looks)
+    posterior = observation_likelihood(looks)
     assert max(misread_looks(posterior / posterior.sum(), looks)) < 0.01
 
 
@@ -188,7 +188,7 @@ def test_an_animal_that_starts_early_and_ends_late_is_not_accused():
     looks = [("coming", 22), ("full", 49), ("overmarked", 63)]
     assert max(misread_looks(np.array([0.0, 0.001, 0.999]), looks)) < 0.05
     looks = [("none", 30), ("coming", 66), ("none", 84), ("none", 150), ("none", 330)]
-    posterior = np.array([0.6, 0.35, 0.05]) * looks_likelihood(looks)
+    posterior = np.array([0.6, 0.35, 0.05]) * observation_likelihood(looks)
     wrong = misread_looks(posterior / posterior.sum(), looks)
     assert wrong[1] > 0.9
     assert max(wrong[0], *wrong[2:]) < 0.02

@@ -5,33 +5,9 @@ All faults of a file are gathered and shown together, so that a breeder mends it
 
 from dataclasses import dataclass, field
 
-from django.utils.translation import gettext as _
+from herdbook.exchange.exceptions import Fault
 
 LONGEST_SHOWN = 60
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault: the row as a spreadsheet numbers it (the header is row 1), the column
-    ("" where the whole row is meant) and a sentence that says what to do."""
-
-    row: int
-    column: str
-    message: str
-
-    def __str__(self) -> str:
-        if not self.column:
-            return _("row %(row)s: %(message)s") % {"row": self.row, "message": self.message}
-        place = {"row": self.row, "column": self.column, "message": self.message}
-        return _("row %(row)s, %(column)s: %(message)s") % place
-
-
-class FaultyFile(ValueError):
-    """A file that cannot be taken as it stands; `faults` is every `Fault`, in file order."""
-
-    def __init__(self, faults: list[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("\n".join(map(str, faults)))
 
 
 @dataclass(slots=True)
