@@ -342,7 +342,7 @@ def test_a_family_that_is_too_tangled_is_left_out(monkeypatch):
     whole = fitting_evidence.dose_posterior
     monkeypatch.setattr(
         fitting_evidence,
-        "reckon_dose",
+        "dose_posterior",
         lambda *arguments, **values: whole(*arguments, **values, budget=200.0),
     )
     pedigree, looks = simulated(3, animals=25)
