@@ -354,9 +354,9 @@ def test_what_is_asked_once_may_cost_more_than_what_is_asked_often(plain, low):
         assert once.sire_shares[litter] == pytest.approx(shares, abs=1e-12)
 
 
-@pytest.mark.parametrize("what", ["available", "ROOM", "DEARER"])
+@pytest.mark.parametrize("what", ["available", "ROOM", "ONE_OFF_BUDGET_FACTOR"])
 def test_where_it_cant_be_afforded_it_is_refined(plain, low, monkeypatch, what):
-    poor = {"available": lambda: False, "ROOM": 10, "DEARER": 1e-3}
+    poor = {"available": lambda: False, "ROOM": 10, "ONE_OFF_BUDGET_FACTOR": 1e-3}
     monkeypatch.setattr(large_exact, what, poor[what])
     bred_so = herd(4, 40, doubtful=0.2)
     told = {"frequency": FREQUENCY, "errors": 0.01, "budget": low, "approximate": True}
