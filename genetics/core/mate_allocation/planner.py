@@ -3,7 +3,7 @@
 An integer programme, solved by HiGHS (Huangfu Q, Hall JAJ 2018, Parallelizing the dual revised
 simplex method, Math Prog Comp 10:119-142). All limits are linear but one: the mean coancestry of
 the herd to come is quadratic in how often each parent is used. It is kept by tangents, added in
-rounds, and at the end each plan is held against the quadratic limit itself; `season_coancestry`
+rounds, and at the end each plan is held against the quadratic limit itself; `coancestry_limit`
 says how. What is given back is the best plan found and a bound that no plan within the limits can
 exceed.
 """
@@ -21,7 +21,6 @@ from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import Cone, mean_coancestry
 from genetics.core.mate_allocation.local_search import mend
 from genetics.core.mate_allocation.milp import Programme
-from genetics.core.mate_allocation.relaxation import centre
 
 Table = NDArray[np.float64]
 Pairs = tuple[tuple[int, int], ...]
@@ -186,19 +185,6 @@ class _Search:
             self.best, bound=bound, proven=self._near(self.best.value, bound), rounds=number
         )
 
-    def _first_tangents(self, cone: Cone, seconds: float) -> None:
-        """Where the best plan would lie if sows could be shared out: there the bound is tight."""
-        for parents in centre(
-            self.value,
-            self.may,
-            self.limits.pens,
-            self.limits.capacity,
-            self.limits.held,
-            cone,
-            seconds,
-        ):
-            self.programme.add(*cone.tangent(parents))
-
     def _round(self, number: int, seconds: float) -> bool:
         """One integer programme; whether the search is over."""
         found = self.programme.solve(seconds, self.gap)
@@ -215,8 +201,6 @@ class _Search:
         if not found.plans:
             return found.out_of_time
         done = self.best is not None and self._near(self.best.value, self.bound)
-        if number == 1 and self.cone is not None and not kept and not done:
-            self._first_tangents(self.cone, seconds / 2)
         return done or (kept and not found.out_of_time)
 
     def _parents(self, pairs: Pairs) -> Table:

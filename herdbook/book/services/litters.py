@@ -104,7 +104,7 @@ def exchange_records(
 
     From the day ``since`` on, what was looked at, weighed and judged as the first was the second,
     and the other way round. Each moved row keeps its history. Gives their litter. Raises
-    Refused, Asked or AlreadyWrittenError.
+    RecordRefusedError, ConfirmationNeededError or AlreadyWrittenError.
     """
     with change(submission, first.herd, "exchange records") as writing:
         writing.require_confirmed(

@@ -13,7 +13,6 @@ from scipy.optimize import LinearConstraint, milp
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, Cone, mean_coancestry
 from genetics.core.mate_allocation.planner import Herd, Limits, parents_used, plan_season
-from genetics.core.mate_allocation.relaxation import root_of
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import kinship
@@ -231,15 +230,3 @@ assert plan_season(herd, Limits(2, (2, 2), coancestry=0.9)).value == 2
         [sys.executable, "-c", asked], capture_output=True, text=True, check=True
     )
     assert (done.stdout, done.stderr) == ("", "")
-
-
-def test_a_curvature_that_rounding_has_bent_the_wrong_way_still_has_a_root():
-    random = np.random.default_rng(4)
-    bent = random.standard_normal((5, 5))
-    straight = bent @ bent.T
-    assert root_of(straight) @ root_of(straight).T == pytest.approx(straight)
-    values, vectors = np.linalg.eigh(straight)
-    wrong = straight - (values[0] + 1e-9) * np.outer(vectors[:, 0], vectors[:, 0])
-    with pytest.raises(np.linalg.LinAlgError):
-        np.linalg.cholesky(wrong)
-    assert root_of(wrong) @ root_of(wrong).T == pytest.approx(wrong, abs=1e-8)
