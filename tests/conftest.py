@@ -54,6 +54,13 @@ def today(travel):
     return TODAY
 
 
+@pytest.fixture(autouse=True)
+def nobody_waits_for_a_compiler(request, monkeypatch):
+    """Approximate doses by plain Python, but where a test is slow anyway."""
+    if not request.node.get_closest_marker("slow"):
+        monkeypatch.setattr("genetics.core.large_pedigree.solver.available", lambda: False)
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
     """Marks the tests that touch the database: they run on PostgreSQL too."""

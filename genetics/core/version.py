@@ -24,8 +24,9 @@ from genetics.core.posterior import dose, genotypes
 # 5: counts in large registers; 6: a book teaches spreads as well as medians, and by counts;
 # 7: nameless pups counted hold in a dear family too, where nothing is known of the others;
 # 8: a white pup of two roans that nobody saw grown does not weigh possible sires by its white,
-# looks of one spell share what the weather did, and milestones keep but loosely to the pace
-METHOD = 8
+# looks of one spell share what the weather did, and milestones keep but loosely to the pace;
+# 9: approximate figures of families of every size by one engine
+METHOD = 9
 STARTING_POINTS = (dose, genotypes, likelihood, group_counts)
 
 

@@ -33,7 +33,7 @@ from genetics.core.explanation.shapley import (
     spread,
 )
 from genetics.core.inference.factor_graph import Table
-from genetics.core.large_pedigree.solver import is_register
+from genetics.core.large_pedigree.solver import is_large
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import Dose, solve_animal
@@ -171,7 +171,7 @@ class _Asked:
         self.left = PATIENCE
         self.once = True
         self.whole = self.reckon(case)
-        self.large = is_register(case, case.pedigree.family(animal))
+        self.large = is_large(case.pedigree.family(animal))
         self.once = self.error == 0  # what is too dear once is not tried again and again
         self.posterior: Table = self.whole.chances[animal]
         self.prior = self.chances(case.with_no_more_than((), (), ()))

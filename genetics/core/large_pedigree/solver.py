@@ -1,9 +1,19 @@
-"""Figures for registers of thousands of animals, by compiled kernels.
+"""Approximate figures for families that exact sums cannot reach, of any size, by compiled kernels.
 
-Belief propagation (`messages`) over the clusters of a register (`clusters`), and an exact
-vicinity (`vicinity`) of each animal that is asked for. The messages are kept, so that a litter
-born into a register, or a look, refreshes what it touches and no more. How far a figure may be
-off is estimated as in `approximation`, with scales of its own (`benchmarks/errors.py`).
+Loopy belief propagation (`messages`) over the clusters of a family (`clusters`): all that a cluster
+hears is kept, so that a litter born into a register, or a look, refreshes what it touches and no
+more. Each animal that is asked for is then reckoned exactly among its nearest (`neighbourhoods`),
+with the messages of belief propagation at the edge. What its figure moved when the neighbourhood
+grew from half that size, when it was refined at all, and what those of its family moved, says how
+far it may still be off. The estimates are scaled on simulated herds so that at least 95 per cent of
+true errors lie below (`benchmarks/errors.py`); they are not bounds.
+
+Messages that start otherwise may settle elsewhere, where a family could as well be one way round
+as the other: then any one answer is wrong. So they are started twice, what the two disagree on is
+added to the estimate, and a figure whose estimate comes to `USELESS` is not given.
+
+A family of fewer than PLAIN_BELOW animals is done in plain Python before a compiler has begun.
+Where numba is missing all are: the figures come, in smaller neighbourhoods, and minutes later.
 """
 
 from __future__ import annotations
@@ -11,12 +21,12 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.exceptions import ContradictionError
-from genetics.core.inference.approximate import SMALLEST, USELESS
 from genetics.core.large_pedigree.bucket_elimination import Room
 from genetics.core.large_pedigree.clusters import Clusters, Floats, Integers, clusters_of
 from genetics.core.large_pedigree.group_counts import CountRoom, Counts
@@ -32,12 +42,14 @@ from genetics.core.large_pedigree.messages import (
 )
 from genetics.core.large_pedigree.neighbourhoods import refine
 from genetics.core.large_pedigree.warm_start import carry, spread_over
+from genetics.core.numerics.kernels import available
 from genetics.core.pedigree.pedigree import Indices as Rows
 from genetics.core.peeling.problem import PosteriorProblem
 
 EXACT_TRIED = 2_000  # animals of a family without hard evidence: it never falls apart
 TAKEN_APART = 20_000  # animals of a family with some
-COMPILED_FROM = 1_000  # animals of a family; smaller ones never wait for a compiler
+LARGE = 1_000  # animals of a family; a smaller one is always tried exactly first
+PLAIN_BELOW = 60  # animals of a family that never waits for a compiler
 DAMPINGS = ((0.1, 200), (0.4, 400))  # share of the old message kept, and rounds to try with it
 LEAST = 1e-7  # a message that moves less stirs nobody
 FOLLOWED = 2e-5  # the same where a register is refreshed: what that may add to any error
@@ -50,6 +62,8 @@ PRICE = 1e5  # table entries that the vicinity of an animal asked for may cost
 PROBE_PRICE = 1e4  # the same for those that measure a family
 PROBES = 16  # of a family, and one more for each 500 animals
 THREADS = 2  # kernels let go of the interpreter's lock
+USELESS = 0.25  # an estimate that says too little to give a figure with
+SMALLEST = 1e-7  # what rounding and unfinished messages may add
 # How the estimates were scaled: benchmarks/errors.md.
 BY_GROWTH = 1.0
 BY_REFINING = 0.2
@@ -60,6 +74,25 @@ FAMILY_SHARE = 0.97
 
 
 Animals = Sequence[int] | Integers | Rows
+
+
+class Kernels(NamedTuple):
+    """The kernels as they are to run: machine code or plain Python; whether they are compiled."""
+
+    walk: Any
+    gather: Any
+    shares_of: Any
+    choices_of: Any
+    refine: Any
+    compiled: bool
+
+    @classmethod
+    def of(cls, animals: int) -> Kernels:
+        """Those for a family of so many animals."""
+        if animals >= PLAIN_BELOW and available():
+            return cls(walk, gather, shares_of, choices_of, refine, True)
+        plain = (walk.plain, gather.plain, shares_of.plain, choices_of.plain, refine.plain)
+        return cls(*plain, False)
 
 
 @dataclass(frozen=True)
@@ -95,6 +128,7 @@ class Register:
     """
 
     def __init__(self, case: PosteriorProblem, family: Animals) -> None:
+        self.run = Kernels.of(len(family))
         self.clusters, self.naming, self.counts = clusters_of(case, family)
         self.work = Work.room(self.clusters, self.counts)
         self._begin()
@@ -102,13 +136,13 @@ class Register:
     def _begin(self) -> None:
         with ThreadPoolExecutor(THREADS) as threads:
             (self.messages, self.outcome), (other, _) = threads.map(self._begun, LEANINGS)
-        self.shares = _shares(self.messages)
-        self.spread = np.abs(self.shares - _shares(other)).max(axis=1)
+        self.shares = _shares(self.run, self.messages)
+        self.spread = np.abs(self.shares - _shares(self.run, other)).max(axis=1)
         self.spread[self._restless()] = 1.0
 
     def refresh(self, case: PosteriorProblem, family: Animals) -> None:
         """Follow what has changed since: litters born or corrected, looks, parents. Raises
-        Contradiction, and then the register is of no use any more.
+        ContradictionError, and then the register is of no use any more.
 
         Animals keep their numbers. Only what is touched is reckoned; after a change that takes
         evidence away where some is beyond doubt, or where pups were counted together, all is. No
@@ -124,23 +158,23 @@ class Register:
             self._begin()
             return
         self.messages = carried.messages
-        if gather(clusters, self.messages) != -1:
+        if self.run.gather(clusters, self.messages) != -1:
             raise ContradictionError
         outcome, rounds, change = self.follow(carried.listed)
         if outcome == CONTRADICTION:
             raise ContradictionError
         self.outcome = Outcome(outcome == SETTLED, rounds, change)
         if not self.outcome.settled:
-            self.outcome = settle(clusters, counts, self.messages, self.work)
+            self.outcome = settle(self.run, clusters, counts, self.messages, self.work)
         self.spread = spread_over(clusters, carried.was, self.spread)
         self.spread[self.messages.moved > 0] += UNFOLLOWED
         self.spread = np.maximum(self.spread, FOLLOWED)
-        self.shares = _shares(self.messages)
+        self.shares = _shares(self.run, self.messages)
         self.spread[self._restless()] = 1.0
 
     def follow(self, listed: Integers) -> tuple[int, int, float]:
         """Renew clusters and what that stirs, as `walk` does: all the solver has to do."""
-        return walk(
+        moved: tuple[int, int, float] = self.run.walk(
             self.clusters,
             self.counts,
             self.messages,
@@ -152,6 +186,7 @@ class Register:
             True,
             False,
         )
+        return moved
 
     @property
     def animals(self) -> Integers:
@@ -163,20 +198,26 @@ class Register:
         messages = Messages.flat(self.clusters)
         logs = leaning * np.random.default_rng(SEED).standard_normal(messages.up.shape)
         np.exp(logs - logs.max(axis=1, keepdims=True), out=messages.up)
-        if gather(self.clusters, messages) != -1:
+        if self.run.gather(self.clusters, messages) != -1:
             raise ContradictionError
         work = Work.room(self.clusters, self.counts)
-        return messages, settle(self.clusters, self.counts, messages, work)
+        return messages, settle(self.run, self.clusters, self.counts, messages, work)
 
     def _restless(self) -> NDArray[np.bool_]:
-        """Variables whose messages still move where others have settled."""
+        """Variables whose messages still move where others have settled, and the pups of such
+        parents that stand in no other cluster: they are told once, when the others have ended."""
         if self.outcome.settled:
             return np.zeros(len(self.shares), dtype=np.bool_)
         before = self.messages.moved.copy()
         everything, damping = _all(self.clusters), DAMPINGS[-1][0]
-        _walk(self.clusters, self.counts, self.messages, self.work, everything, damping, 2)
-        self.shares = _shares(self.messages)
+        parts = (self.clusters, self.counts, self.messages, self.work)
+        _walk(self.run, *parts, everything, damping, 2)
+        self.shares = _shares(self.run, self.messages)
         restless: NDArray[np.bool_] = self.messages.moved - before > RESTLESS
+        clusters = self.clusters
+        stirred = np.logical_or.reduceat(restless[clusters.variable], clusters.start[:-1])
+        leaf = np.arange(len(clusters.variable)) >= clusters.leaves[clusters.cluster]
+        restless[clusters.variable[leaf]] |= stirred[clusters.cluster[leaf]]
         return restless
 
     def figures(self, asked: Collection[int]) -> RegisterFigures:
@@ -186,7 +227,8 @@ class Register:
         wanted[list(asked)] = True
         unasked = np.flatnonzero(~wanted)
         probes = unasked[:: max(1, len(unasked) // (PROBES + count // 500))]
-        refined = self.refined(np.flatnonzero(wanted), PRICE)
+        price = PRICE if self.run.compiled else PROBE_PRICE
+        refined = self.refined(np.flatnonzero(wanted), price)
         probed = self.refined(probes, PROBE_PRICE)
         shares = self.shares.copy()
         growth = np.full(len(shares), np.nan)
@@ -209,7 +251,7 @@ class Register:
             shares, growth = np.empty((len(some), 3)), np.full(len(some), np.nan)
             room = Room.of(self.clusters, price)
             counting = CountRoom.of(self.counts)
-            refine(
+            self.run.refine(
                 self.clusters,
                 self.counts,
                 self.messages,
@@ -231,7 +273,7 @@ class Register:
         """By litter, the shares of its uncertain sires or dams where they are told: candidates
         and, where records may be wrong, another one last."""
         clusters, naming = self.clusters, self.naming
-        shares = choices_of(clusters, self.messages, self.work)
+        shares = self.run.choices_of(clusters, self.messages, self.work)
         found = {}
         for cluster in np.flatnonzero(clusters.mixes & (naming.dams == dams)).tolist():
             begin, end = clusters.start[cluster], clusters.start[cluster + 1]
@@ -241,19 +283,15 @@ class Register:
         return found
 
 
-def is_register(case: PosteriorProblem, family: Animals) -> bool:
-    """Whether a family is large enough to be worth a compiler's time, and has nothing that the
-    clusters can't hold: pups taken for each other by choice."""
-    if len(family) < COMPILED_FROM or case.genotypes != 3:
-        return False
-    members = set(family) if case.evidence.mixing else set()
-    return not any(
-        members.intersection(case.pedigree.litters[number].pups) for number in case.evidence.mixing
-    )
+def is_large(family: Animals) -> bool:
+    """Whether a family may be too large to be tried exactly at all."""
+    return len(family) >= LARGE
 
 
 def worth_an_exact_try(case: PosteriorProblem, family: Sequence[int]) -> bool:
     """Whether a large family may yet cost no more than the budget, or a part of it."""
+    if case.genotypes != 3:
+        return True  # the clusters hold no more
     if case.budget < len(case.locus.pool) * len(family):
         return False  # a table for each animal, at the least
     hard = bool((case.evidence.by_animal[family] == 0).any())
@@ -263,30 +301,35 @@ def worth_an_exact_try(case: PosteriorProblem, family: Sequence[int]) -> bool:
 def explained(case: PosteriorProblem, family: Animals) -> bool:
     """Whether genotypes may explain the evidence: False where an exchange of messages rules that
     out, which it need not."""
+    run = Kernels.of(len(family))
     clusters, _, counts = clusters_of(case, family)
     messages = Messages.flat(clusters)
-    if gather(clusters, messages) != -1:
+    if run.gather(clusters, messages) != -1:
         return False
     work = Work.room(clusters, counts)
-    outcome, _, _ = _walk(clusters, counts, messages, work, _all(clusters), *DAMPINGS[0])
-    return outcome != CONTRADICTION and shares_of(messages)[1] == -1
+    outcome, _, _ = _walk(run, clusters, counts, messages, work, _all(clusters), *DAMPINGS[0])
+    return bool(outcome != CONTRADICTION and run.shares_of(messages)[1] == -1)
 
 
-def settle(clusters: Clusters, counts: Counts, messages: Messages, work: Work) -> Outcome:
+def settle(
+    run: Kernels, clusters: Clusters, counts: Counts, messages: Messages, work: Work
+) -> Outcome:
     """Exchange messages until they settle or patience ends. Raises ContradictionError."""
     everything, rounds = _all(clusters), 0
     for damping, most in DAMPINGS:
-        outcome, taken, change = _walk(clusters, counts, messages, work, everything, damping, most)
+        parts = (clusters, counts, messages, work)
+        outcome, taken, change = _walk(run, *parts, everything, damping, most)
         rounds += taken
         if outcome == CONTRADICTION:
             raise ContradictionError
         if outcome == SETTLED:
             break
-    walk(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
+    run.walk(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
     return Outcome(outcome == SETTLED, rounds, change)
 
 
 def _walk(
+    run: Kernels,
     clusters: Clusters,
     counts: Counts,
     messages: Messages,
@@ -295,15 +338,18 @@ def _walk(
     damping: float,
     rounds: int,
 ) -> tuple[int, int, float]:
-    return walk(clusters, counts, messages, work, listed, damping, rounds, LEAST, False, False)
+    parts = (clusters, counts, messages, work)
+    found: tuple[int, int, float] = run.walk(*parts, listed, damping, rounds, LEAST, False, False)
+    return found
 
 
 def _all(clusters: Clusters) -> Integers:
     return np.arange(len(clusters.mixes))
 
 
-def _shares(messages: Messages) -> Floats:
-    shares, lost = shares_of(messages)
+def _shares(run: Kernels, messages: Messages) -> Floats:
+    shares: Floats
+    shares, lost = run.shares_of(messages)
     if lost != -1:
         raise ContradictionError
     return shares

@@ -149,7 +149,17 @@ class PosteriorProblem:
             for family in self.pedigree.families():
                 mixing |= self._affordable(family, parents)
         evidence = self.evidence
-        evidence = replace(evidence, mixing=frozenset(mixing), records=self._softened(mixing))
+        others = set(range(len(self.pedigree.litters))) - mixing if self.locus.errors > 0 else ()
+        evidence = replace(evidence, mixing=frozenset(mixing), records=self._softened(others))
+        return replace(self, evidence=evidence)
+
+    def with_pups_weighed_singly(self) -> PosteriorProblem:
+        """The same with no choice of whom a record is of: those pups are weighed one by one too,
+        as `_with_mix_ups` has it for those of other litters."""
+        if not self.evidence.mixing:
+            return self
+        records = self._softened(self.evidence.mixing)
+        evidence = replace(self.evidence, mixing=frozenset(), records=records)
         return replace(self, evidence=evidence)
 
     def _affordable(self, family: Sequence[int], parents: set[int]) -> set[int]:
@@ -172,11 +182,11 @@ class PosteriorProblem:
         """The litters that animals of a family were born in."""
         return {int(self.pedigree.litter_of[animal]) for animal in family} - {-1}
 
-    def _softened(self, mixing: Collection[int]) -> Table:
-        """The records, with pups of all litters but these weighed one by one."""
+    def _softened(self, litters: Collection[int]) -> Table:
+        """The records, with pups of these litters weighed one by one."""
         records = self.evidence.records.copy()
-        for number, litter in enumerate(self.pedigree.litters if self.locus.errors > 0 else ()):
-            for pup in () if number in mixing else _mixed_pups(litter):
+        for litter in (self.pedigree.litters[number] for number in litters):
+            for pup in _mixed_pups(litter):
                 rows = self.evidence.records
                 taken = sum(
                     one.chance

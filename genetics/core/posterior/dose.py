@@ -18,11 +18,11 @@ from dataclasses import replace
 import numpy as np
 
 from genetics.core.exceptions import ContradictionError, InconsistentEvidenceError
-from genetics.core.inference.approximate import Approximation, approximate
+from genetics.core.inference.approximate import approximate
 from genetics.core.inference.exact import Component, Solution, can_be, quick_price, solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inference.large_exact import large_exact_marginals
-from genetics.core.large_pedigree.solver import Register, explained, is_register, worth_an_exact_try
+from genetics.core.large_pedigree.solver import Register, explained, is_large, worth_an_exact_try
 from genetics.core.numerics.kernels import installed
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.family_network import FamilyNetwork
@@ -69,12 +69,11 @@ def dose_posterior(
     independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one alone
     has just these shares. Tallies and mix-ups of the pedigree's litters are evidence too, mix-ups
     only where `errors` is above 0, and pup by pup where they would be dear (see
-    `PosteriorProblem`). `budget`: table entries a component may cost. `approximate`: whether
-    families that would cost more get approximate figures rather than none; those of `asked` (by
-    default, of all) are then refined. As such figures are asked for once, a family may first cost
-    as much more as `dear` allows, if the budget is not less than BUDGET. One of COMPILED_FROM
-    animals or more is then reckoned by compiled kernels, and one that by its size can't but cost
-    more is not tried exactly first.
+    `PosteriorProblem`) or the figures are approximate. `budget`: table entries a component may
+    cost. `approximate`: whether families that would cost more get approximate figures rather than
+    none; those of `asked` (by default, of all) are then refined. As such figures are asked for
+    once, a family may first cost as much more as `large_exact` allows, if the budget is not less
+    than BUDGET; one that by its size can't but cost more is not tried exactly first.
 
     Raises ValueError for values that cannot be and InconsistentEvidenceError where no genotypes
     explain the evidence; of evidence in a family that is approximate, that may go unnoticed.
@@ -116,12 +115,12 @@ def solve_animal(
     that tell something: exact where it may be, else refined. Of the rest, what comes with it.
 
     `once`: a tangled family may cost what it may where its figures are asked for once. Raises
-    Impossible.
+    InconsistentEvidenceError.
     """
     asked = [animal, *others]
     family = case.pedigree.family(animal)
     telling = case.pedigree.ancestry([*case.telling(family), *asked])
-    if is_register(case, telling):
+    if is_large(telling):
         return solve_problem(case, animal, asked)
     found = Found(case)
     built = case.network(telling)
@@ -134,8 +133,8 @@ def solve_animal(
         left = [part for part in whole.tangled if wanted.intersection(part.variables)]
         if once:
             left, _ = _afforded(case, built, left, found)
-        for part in left:
-            _untangle(case, built, part, found, asked)
+        if any(found.misses(built, part) for part in left):
+            _approximate(case, telling.tolist(), found, asked, built, left)
     except ContradictionError:
         return solve_problem(case, animal)
     return found.dose()
@@ -209,9 +208,8 @@ def _reckon_family(
     case: PosteriorProblem, family: Sequence[int], found: Found, asked: Collection[int] | None
 ) -> None:
     """All figures of one family. Raises ContradictionError."""
-    large = asked is not None and is_register(case, family)
-    if large and not worth_an_exact_try(case, family):
-        _reckon_register(case, family, found, asked or ())
+    if asked is not None and is_large(family) and not worth_an_exact_try(case, family):
+        _approximate(case, family, found, asked, None, ())
         return
     built = case.network(family)
     once = asked is not None and case.budget >= BUDGET and installed()
@@ -229,11 +227,13 @@ def _reckon_family(
     if tangled and core is None:
         core = _prune_uninformative(case, family, found, once)
     found.log_likelihood += log_weight if core is None else core.log_weight
-    if large and any(found.missing(animal) for animal in family):
-        _reckon_register(case, family, found, asked or ())
-        return
-    for part in tangled:
-        _untangle(case, built, part, found, asked)
+    tangled = [part for part in tangled if found.misses(built, part)]
+    if tangled and asked is not None:
+        _approximate(case, family, found, asked, built, tangled)
+    elif tangled:
+        found.tangled += [
+            IntractableFamily(found.missed(built, part), part.plan.price) for part in tangled
+        ]
 
 
 def _afforded(
@@ -256,21 +256,29 @@ def _afforded(
     return left, log_weight
 
 
-def _reckon_register(
-    case: PosteriorProblem, family: Sequence[int], found: Found, asked: Collection[int]
+def _approximate(
+    case: PosteriorProblem,
+    family: Sequence[int],
+    found: Found,
+    asked: Collection[int],
+    built: FamilyNetwork | None,
+    parts: Sequence[Component],
 ) -> None:
-    """Approximate figures for those of a large family that have none, by compiled kernels."""
-    register = Register(case, family)
+    """Approximate figures for those of a family that have none, or a note of them. `parts`: those
+    of its components that proved too dear, if it was tried at all. Raises ContradictionError."""
+    if built is not None and case.genotypes != 3:
+        for part in parts:
+            _untangle(built, part, case.budget, found, asked)
+        return
+    register = Register(case.with_pups_weighed_singly(), family)
     place = {animal: number for number, animal in enumerate(family)}
     missing = [animal for animal in family if found.missing(animal)]
-    wanted = set(missing).intersection(asked)
-    figures = register.figures([place[animal] for animal in wanted])
-    methods = np.where(figures.refined, "refined", "approximate")
+    figures = register.figures([place[one] for one in set(missing).intersection(asked)])
     told = figures.told
     entered = [animal for animal in missing if told[place[animal]]]
     at = [place[animal] for animal in entered]
-    found.chances[entered], found.error[entered] = figures.shares[at], figures.errors[at]
-    found.method[entered] = methods[at]
+    found.chances[entered], found.error[entered] = (figures.shares[at], figures.errors[at])
+    found.method[entered] = np.where(figures.refined, "refined", "approximate")[at]
     for choices, known in (
         (register.choices(told, dams=False), found.sire_shares),
         (register.choices(told, dams=True), found.dam_shares),
@@ -278,51 +286,33 @@ def _reckon_register(
         known.update({litter: choices[litter] for litter in choices.keys() - known.keys()})
     left = tuple(animal for animal in missing if found.missing(animal))
     if left:
+        price = sum(part.plan.price for part in parts) if parts else math.inf
         outcome = register.outcome
-        found.tangled.append(IntractableFamily(left, math.inf, outcome.rounds, outcome.change))
+        found.tangled.append(IntractableFamily(left, price, outcome.rounds, outcome.change))
 
 
 def _untangle(
-    case: PosteriorProblem,
-    built: FamilyNetwork,
-    part: Component,
-    found: Found,
-    asked: Collection[int] | None,
+    built: FamilyNetwork, part: Component, budget: float, found: Found, asked: Collection[int]
 ) -> None:
-    """Approximate figures for those of a component that have none, or a note of them."""
+    """Approximate figures for those of a component that have none, or a note of them, of a gene
+    that the clusters cannot hold."""
     place = {variable: number for number, variable in enumerate(part.variables)}
-    missing = {
-        animal: place[variable]
-        for animal, variable in built.animals.items()
-        if variable in place and found.missing(animal)
-    }
-    if not missing:
-        return
-    rounds, change = 0, math.nan
-    if asked is not None:
-        wanted = [number for animal, number in missing.items() if animal in asked]
-        reckoned = approximate(part, wanted, case.budget)
-        _enter(built, part, reckoned, found)
-        rounds, change = reckoned.rounds, reckoned.change
-    left = tuple(animal for animal in sorted(missing) if found.missing(animal))
-    if left:
-        found.tangled.append(IntractableFamily(left, part.plan.price, rounds, change))
-
-
-def _enter(built: FamilyNetwork, part: Component, reckoned: Approximation, found: Found) -> None:
-    """Enter approximate figures with their labels, and the shares of uncertain parents."""
+    missing = {animal: place[built.animals[animal]] for animal in found.missed(built, part)}
+    wanted = [number for animal, number in missing.items() if animal in asked]
+    near = approximate(part, wanted, budget)
     shares = {
         variable: row
-        for number, (variable, row) in enumerate(part.spread(reckoned.shares))
-        if reckoned.told(number)
+        for number, (variable, row) in enumerate(part.spread(near.shares))
+        if near.told(number)
     }
-    place = {variable: number for number, variable in enumerate(part.variables)}
-    for animal, variable in built.animals.items():
-        if variable in shares:
-            number = place[variable]
-            method = "refined" if reckoned.refined[number] else "approximate"
-            found.enter(animal, shares[variable], method, reckoned.errors[number])
+    for animal, number in missing.items():
+        if near.told(number):
+            method = "refined" if near.refined[number] else "approximate"
+            found.enter(animal, shares[built.animals[animal]], method, near.errors[number])
     found.take_choices(built, shares, {})
+    left = found.missed(built, part)
+    if left:
+        found.tangled.append(IntractableFamily(left, part.plan.price, near.rounds, near.change))
 
 
 def _prune_uninformative(
@@ -392,7 +382,7 @@ def _blame(case: PosteriorProblem, family: Sequence[int]) -> list[tuple[int, boo
     def answered(animals: Sequence[int]) -> bool | None:
         alone = case.with_evidence_of(animals)
         concerned = case.pedigree.ancestry(alone.telling(family))
-        if is_register(alone, concerned):
+        if is_large(concerned):
             return explained(alone, concerned)
         return can_be(alone.network(concerned).network, case.budget)
 

@@ -108,10 +108,13 @@ class Found:
 
     def misses(self, built: FamilyNetwork, part: Component) -> bool:
         """Whether an animal of a component has no figure."""
+        return bool(self.missed(built, part))
+
+    def missed(self, built: FamilyNetwork, part: Component) -> tuple[int, ...]:
+        """The animals of a component that have no figure, ascending."""
         inside = set(part.variables)
-        return any(
-            self.missing(animal) for animal, variable in built.animals.items() if variable in inside
-        )
+        animals = sorted(one for one, variable in built.animals.items() if variable in inside)
+        return tuple(animal for animal in animals if self.missing(animal))
 
     def take(self, built: FamilyNetwork, solution: Solution) -> None:
         """Enter what a solution says, where there is no figure yet."""

@@ -14,7 +14,7 @@ from benchmarks import registers
 from benchmarks.herds import FREQUENCY, Habits, bred, counted_together, looked_at
 from genetics.core.exceptions import ContradictionError
 from genetics.core.large_pedigree import solver
-from genetics.core.large_pedigree.solver import Register, explained, is_register
+from genetics.core.large_pedigree.solver import Register, explained, is_large
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
@@ -142,7 +142,7 @@ def test_a_counted_family_is_a_register(at_any_size):  # noqa: F811
     assert np.abs(near.chances - exact.chances).max() < 0.1
     case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
     assert case.evidence.tallied
-    assert is_register(case, max(herd.pedigree.families(), key=len))
+    assert is_large(max(herd.pedigree.families(), key=len))
 
 
 def counted_herd(seed, animals=130, **habits):
@@ -227,7 +227,7 @@ def share_below(herd):
     exact = dose_posterior(herd.pedigree, herd.likelihood, **told).chances
     case = PosteriorProblem.of(herd.pedigree, herd.likelihood, FREQUENCY, 0.01, None, BUDGET)
     family = max(herd.pedigree.families(), key=len)
-    assert is_register(case, family)
+    assert is_large(family)
     figures = Register(case, family).figures(range(0, len(family), 4))
     off = np.abs(figures.shares[: len(family)] - exact[family]).max(axis=1)
     assert not np.isnan(off).any()

@@ -14,31 +14,26 @@ from benchmarks import registers
 from benchmarks.gibbs import sampled_doses
 from benchmarks.herds import FREQUENCY, Habits, bred, looked_at
 from genetics.core.exceptions import ContradictionError
-from genetics.core.inference.belief_propagation import pass_messages
-from genetics.core.inference.cluster_graph import knot_graph
-from genetics.core.inference.exact import solve
 from genetics.core.large_pedigree import solver
-from genetics.core.large_pedigree.solver import Register, explained, is_register
+from genetics.core.large_pedigree.clusters import clusters_of
+from genetics.core.large_pedigree.solver import Register, explained
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.genetics.core.posterior.test_dose import ONE, SELF, TWO, UNSEEN, rates, tangle, trio
 
-KERNELS = ("walk", "gather", "shares_of", "choices_of", "refine")
-
 
 @pytest.fixture
 def plain(monkeypatch):
     """The kernels as Python: nobody waits for a compiler."""
-    for name in KERNELS:
-        monkeypatch.setattr(solver, name, getattr(solver, name).plain)
+    monkeypatch.setattr(solver, "available", lambda: False)
 
 
 @pytest.fixture
 def at_any_size(plain, monkeypatch):
-    """Families of any size are registers."""
-    monkeypatch.setattr(solver, "COMPILED_FROM", 3)
+    """Families of any size are large."""
+    monkeypatch.setattr(solver, "LARGE", 3)
 
 
 def case_of(herd, errors=0.0):
@@ -114,19 +109,56 @@ def test_a_family_without_loops_is_exact(plain, tree, errors, frequency):
 
 
 def messages_of(case):
-    """The shares that belief propagation in Python gives, animal by animal."""
-    built = case.network(everyone(case))
-    shares = {}
-    for part in solve(built.network, 0.0).tangled:
-        found = pass_messages(knot_graph(part.states, part.factors))
-        assert found.settled
-        shares |= dict(part.spread(found.shares[: len(part.variables)]))
-    return np.array([shares[variable] for variable in built.animals.values()])
+    """The shares by belief propagation as it is defined, all messages renewed at once."""
+    clusters, naming, _ = clusters_of(case, everyone(case))
+    told = np.ones((len(clusters.variable), 3))
+    of = [np.flatnonzero(clusters.variable == one) for one in range(len(clusters.own))]
+    beliefs, change = clusters.own, 1.0
+    while change > 1e-11:
+        came = beliefs[clusters.variable] / told
+        fresh = np.empty_like(told)
+        for cluster, mixes in enumerate(clusters.mixes):
+            begin, end = clusters.start[cluster : cluster + 2]
+            message = mixture_messages if mixes else knot_messages
+            fresh[begin:end] = message(clusters, begin, came[begin:end])
+        fresh /= fresh.max(axis=1, keepdims=True)
+        change = np.abs(fresh - told).max()
+        told = 0.7 * fresh + 0.3 * told
+        beliefs = np.array(
+            [clusters.own[one] * told[of[one]].prod(axis=0) for one in range(len(of))]
+        )
+    shares = beliefs / beliefs.sum(axis=1, keepdims=True)
+    return shares[: len(naming.animals)]
+
+
+def knot_messages(clusters, begin, came):
+    """Of two variables, and of others that each depend on the two by a table."""
+    tables = [clusters.tables[kind] for kind in clusters.table[begin : begin + len(came)][2:]]
+    says = [(table @ row).reshape(3, 3) for table, row in zip(tables, came[2:], strict=True)]
+    together = np.prod(says, axis=0)
+    rows = [together @ came[1], came[0] @ together]
+    for one, table in enumerate(tables):
+        others = np.outer(*came[:2]) * np.prod(says[:one] + says[one + 1 :], axis=0)
+        rows.append(others.ravel() @ table)
+    return np.array(rows)
+
+
+def mixture_messages(clusters, begin, came):
+    """Of a parent in effect and of its candidates, one of whom it is, if any."""
+    effect, *candidates = came
+    weights = clusters.weight[begin + 1 :]
+    says = [weight * row / row.sum() for weight, row in zip(weights, candidates, strict=False)]
+    none = clusters.weight[begin] * clusters.pool
+    rows = [none + np.sum(says, axis=0)]
+    for one in range(len(candidates)):
+        others = none + sum(says[:one] + says[one + 1 :])
+        rows.append(effect @ others + weights[one] * effect)
+    return np.array(rows)
 
 
 @pytest.mark.parametrize(("errors", "doubtful"), [(0.0, 0.0), (0.0, 0.3), (0.02, 0.3)])
 @pytest.mark.parametrize("seed", [1, 2])
-def test_the_messages_settle_where_those_of_python_do(plain, seed, errors, doubtful):
+def test_the_messages_settle_where_those_of_the_definition_do(plain, seed, errors, doubtful):
     case = case_of(small_herd(seed, doubtful=doubtful, unseen=0.2), errors)
     found = Register(case, everyone(case))
     expected = messages_of(case)
@@ -262,9 +294,23 @@ def test_it_names_the_evidence_that_contradicts_itself(at_any_size):
     assert dict(zip(caught.value.animals, caught.value.single, strict=True)) == {0: True, 3: True}
 
 
-def test_small_families_do_not_wait_for_a_compiler():
-    case = case_of(small_herd(1))
-    assert not is_register(case, everyone(case))
+def test_small_families_do_not_wait_for_a_compiler(monkeypatch):
+    monkeypatch.setattr(solver, "available", lambda: pytest.fail("the compiler was asked for"))
+    herd = small_herd(1)
+    case = case_of(herd)
+    found = Register(case, everyone(case))
+    assert not found.run.compiled
+    assert found.figures([0]).refined[0]
+
+
+def test_without_a_compiler_the_figures_come_all_the_same(monkeypatch):
+    monkeypatch.setattr(solver, "available", lambda: False)
+    monkeypatch.setattr(solver, "PLAIN_BELOW", 0)
+    herd = small_herd(1)
+    exact = dose_posterior(herd.pedigree, herd.likelihood, frequency=FREQUENCY)
+    case = case_of(herd)
+    figures = Register(case, everyone(case)).figures([0])
+    assert figures.shares[0] == pytest.approx(exact.chances[0], abs=0.01)
 
 
 @pytest.mark.slow
@@ -273,7 +319,7 @@ def test_a_register_of_thousands(errors):
     chance = np.random.default_rng(4)
     herd = looked_at(chance, registers.bred(chance, 3000, 12, 15))
     case = case_of(herd, errors)
-    assert is_register(case, everyone(case))
+    assert len(case.pedigree) >= solver.LARGE
     told = {"frequency": FREQUENCY, "errors": errors, "approximate": True}
     dose = dose_posterior(herd.pedigree, herd.likelihood, asked=range(100), **told)
     assert "refined" in dose.method[:100]
