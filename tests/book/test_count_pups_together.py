@@ -11,13 +11,13 @@ from herdbook.book.exceptions import (
     EditConflictError,
     RecordRefusedError,
 )
-from herdbook.book.inputs import CountEntry
+from herdbook.book.inputs import CountEntry, PupEntry
 from herdbook.book.models import Animal, Answer, Book, ChangeSet, CountedPup, Litter, LitterCount
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.audit import examine
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.counts import correct_count, record_count, remove_count
-from herdbook.book.services.litters import correct_litter, entry_of
+from herdbook.book.services.litters import add_pups, correct_litter, entry_of
 from tests.conftest import TODAY
 from tests.factories import AnimalFactory, LookFactory
 
@@ -187,3 +187,19 @@ def test_a_book_is_examined_for_counts_that_cannot_be_any_more(cast, litter):
 def _of_counts():
     found = examine(Animal.objects.all(), today=TODAY)
     return [one for one in found if isinstance(one.row, LitterCount)]
+
+
+def test_a_pup_added_is_nameless_no_more(cast, litter):
+    """Of two counts it was among one: there it is known now, and the other is left as it was."""
+    among = count(cast, entry(litter, coming=5, nameless=2))
+    later = SEVEN_WEEKS + datetime.timedelta(days=1)
+    other = count(cast, entry(litter, on=later, coming=4, nameless=1))
+    submission = Submission(cast.owner, TODAY, version=litter.version)
+    told = add_pups(
+        submission, litter=litter, pups=(PupEntry(name="Rue", sex="sow"),), counted=(among,)
+    )
+    assert told.born_alive == 5, "two had no line, one of them has one now"
+    assert told.counts.get(pk=among.pk).nameless == 1
+    assert "Rue" in {row.animal.name for row in CountedPup.objects.filter(count=among)}
+    assert told.counts.get(pk=other.pk).nameless == 1
+    assert "Rue" not in {row.animal.name for row in CountedPup.objects.filter(count=other)}

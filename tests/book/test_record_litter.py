@@ -20,6 +20,9 @@ def day(text):
     return PartialDate.parse(text)
 
 
+ONE_DAY = datetime.timedelta(days=1)
+
+
 def before_birth(days):
     return PartialDate.of(BORN.earliest - datetime.timedelta(days=days))
 
@@ -342,6 +345,17 @@ def test_it_takes_a_sire_that_left_in_time(cast):
         left_on=before_birth(73),
     )
     assert write(cast, boars=(boar,)).pk
+
+
+def test_it_takes_a_sire_that_may_have_left_in_time(cast):
+    """The month alone is written: its last day, and not its first, is late enough."""
+    month = PartialDate(2026, 7)
+    last = month.latest + datetime.timedelta(days=73)
+    boar = AnimalFactory(
+        herd=cast.herd, sex="boar", litter__born=day("2024"), state="sold", left_on=month
+    )
+    assert asked(cast, boars=(boar,), born=PartialDate.of(last + ONE_DAY)) == ["sire-gone"]
+    assert write(cast, dam=cast.tansy, boars=(boar,), born=PartialDate.of(last)).pk
 
 
 def test_it_shows_questions_beside_what_it_refuses(cast):

@@ -6,6 +6,7 @@ import re
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from genetics.figures.refresh import Freshness
 from genetics.models import Figure, Job
@@ -65,6 +66,24 @@ def test_a_litter_is_asked_for_of_a_sow_old_enough_to_have_one(owner_client, cas
 def test_a_birth_says_how_well_it_is_known(born, said, owner_client, cast):
     litter = LitterFactory(herd=cast.herd, born=born, source="paper")
     assert said in text(owner_client, AnimalFactory(herd=cast.herd, litter=litter))
+
+
+@pytest.mark.parametrize(
+    ("born", "sex", "offered"),
+    [
+        (None, "sow", True),
+        (PartialDate(2026, 3, 14), "sow", True),
+        (PartialDate(2026, 11, 1), "sow", False),
+        (None, "boar", False),
+    ],
+)
+def test_a_litter_is_offered_of_a_sow_that_may_have_littered(
+    born, sex, offered, owner_client, cast
+):
+    litter = LitterFactory(herd=cast.herd, born=born, source="paper")
+    animal = AnimalFactory(herd=cast.herd, litter=litter, sex=sex)
+    address = f"{reverse('record-litter')}?dam={animal.public_id}"
+    assert (address in source(owner_client, animal)) is offered
 
 
 def test_what_is_written_of_it_is_shown_as_text(owner_client, cast):

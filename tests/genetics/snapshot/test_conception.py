@@ -44,6 +44,13 @@ def test_the_days_written_for_the_boar_count(cast):
     assert found == {cast.bramble.pk: 1.0}
 
 
+def test_a_boar_is_there_until_the_last_day_that_his_leaving_can_mean(cast):
+    for boar, left in ((cast.flint, PartialDate(2026, 6)), (cast.rook, PartialDate(2026, 6, 30))):
+        Animal.objects.filter(pk=boar.pk).update(left_on=left)
+    found = shares(litter_of(cast))
+    assert found[cast.flint.pk] == pytest.approx(found[cast.rook.pk])
+
+
 def test_a_written_boar_stays_one_whatever_the_dates_say(cast):
     Animal.objects.filter(pk=cast.flint.pk).update(left_on=PartialDate(2026, 1, 1))
     found = shares(litter_of(cast, [cast.bramble, cast.flint]))
