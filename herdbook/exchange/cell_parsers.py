@@ -7,7 +7,7 @@ import unicodedata
 
 from django.utils.translation import gettext as _
 
-from genetics.core.penetrance.observation import STAGES
+from genetics.core import STAGES
 from herdbook.exchange.exceptions import CellError
 from herdbook.exchange.fault_list import shown
 

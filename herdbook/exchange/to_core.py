@@ -4,10 +4,7 @@ import numpy as np
 from django.utils.translation import gettext as _
 from numpy.typing import NDArray
 
-from genetics.core.pedigree.litter import Litter
-from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, observation_likelihood
-from genetics.core.penetrance.observation import Observation
+from genetics.core import MISJUDGED, MIXED_UP, Litter, Observation, Pedigree, observation_likelihood
 from herdbook.exchange.exceptions import Fault, FaultyFileError
 from herdbook.exchange.pedigree_file import PedigreeFile
 from herdbook.exchange.rows import AnimalRow

@@ -95,18 +95,39 @@ def weeks_unmarked(
 def when_to_stop(
     weeks: Weeks, *, keep_cost: float, lost_one_dose: float, lost_two_doses: float = 0.0
 ) -> Waiting:
-    """The look at which waiting stops paying, by backward induction.
+    """The check at which waiting for points stops paying, by backward induction.
 
-    The model. The keeper looks at each age of `weeks`. A pup that shows points is kept for what it
-    is and costs nothing more here. One that shows none is either let go as a self, which loses
-    `lost_one_dose` if it has one dose and `lost_two_doses` if two, or kept to the next look for
-    `keep_cost` a week; after the last look it goes. With p(d) its chances at look i and q that of
+    The keeper checks at each age of `weeks`. A pup that shows points is kept for what it is and
+    costs nothing more here. One that shows none is either let go as a self, which loses
+    `lost_one_dose` if it has one dose and `lost_two_doses` if two, or kept to the next check for
+    `keep_cost` a week; after the last check it goes. With p(d) its chances at check i and q that of
     being unmarked still at the next,
 
-        V(i) = min( p(1) lost1 + p(2) lost2,  keep (weeks to the next look) + q V(i + 1) ).
+        V(i) = min( p(1) lost1 + p(2) lost2,  keep (weeks to the next check) + q V(i + 1) ).
 
-    Costs are in any one currency, and only their ratios matter. A self that is once misread as
-    marked is kept at no cost: too rare to move the day. Raises ValueError for a negative cost.
+    A self that is once misread as marked is kept at no cost: too rare to move the day.
+
+    Parameters
+    ----------
+    weeks : Weeks
+        The checks to come, with the chances at each.
+    keep_cost : float
+        Of keeping the pup a week; costs are in any one currency, and only their ratios matter.
+    lost_one_dose, lost_two_doses : float
+        The loss if a pup of one or two doses is let go as a self.
+
+    Returns
+    -------
+    Waiting
+
+    Raises
+    ------
+    ValueError
+        For a negative cost.
+
+    References
+    ----------
+    Bellman R 1957, Dynamic Programming, Princeton University Press (from memory).
     """
     if min(keep_cost, lost_one_dose, lost_two_doses) < 0:
         raise ValueError("a cost is nothing or more")

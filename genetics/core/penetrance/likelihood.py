@@ -102,16 +102,40 @@ def observation_likelihood(
     mixed_up: float = MIXED_UP,
     curves: Curves = CURVES,
 ) -> Likelihood:
-    """Likelihood (3,) of all looks at one animal; the largest is 1.
+    """Likelihood of all that was seen at the checks of one animal.
 
     With L(d) that of the stages, by `log_stage_chances`, times that of what else was noted, by
     `details_likelihood`, and x = `mixed_up`, it is
 
         (1 - x) L(d) + x mean over d of L(d):
 
-    however often a wrong animal is looked at, it is one mistake. No looks say nothing: all ones.
-    Raises ValueError for a look or a rate that cannot be, and where no dose explains the looks,
-    which can be only if no mistakes are allowed for.
+    however often a wrong animal is looked at, it is one mistake.
+
+    Parameters
+    ----------
+    looks : iterable of Observation, or of (stage, age in days)
+        None at all says nothing.
+    misjudged : float
+        How often a stage is misread.
+    mixed_up : float
+        How often the checks are of another animal.
+    curves : Curves
+        The ages at which points come in, at each dose.
+
+    Returns
+    -------
+    array (3,)
+        At dose 0, 1 and 2; the largest is 1.
+
+    Raises
+    ------
+    ValueError
+        For a stage, an age or a rate that cannot be, and where no dose explains the checks, which
+        can be only if no mistakes are allowed for.
+
+    Notes
+    -----
+    The curves are common practice, no source: see `onset_parameters`.
     """
     rows = [as_seen(looks)]
     scaled: Likelihood = likelihood_of_rows(

@@ -60,23 +60,52 @@ def dose_posterior(
 ) -> Dose:
     """Posterior of each animal's dose, exact where the budget allows.
 
-    `likelihood` (n, 3): chance, on any scale, of all that was seen of the animal itself at each
-    dose; equal where nothing was. `frequency`: of the points allele among founders and unknown
-    parents. `errors`: chance that a litter's recorded sire, candidates and all, is another,
-    unrelated boar drawn from the founders, once for the litter; unknown sires and dams are not
-    touched. `founder_prior` (n, 3) or None: genotype shares for a founder, on any scale; a row of
-    NaN stands for Hardy-Weinberg at `frequency`. For littermates of no known parent, who are not
-    independent, such a row is evidence: its shares over those of Hardy-Weinberg, so that one alone
-    has just these shares. Tallies and mix-ups of the pedigree's litters are evidence too, mix-ups
-    only where `errors` is above 0, and pup by pup where they would be dear (see
-    `PosteriorProblem`) or the figures are approximate. `budget`: table entries a component may
-    cost. `approximate`: whether families that would cost more get approximate figures rather than
-    none; those of `asked` (by default, of all) are then refined. As such figures are asked for
-    once, a family may first cost as much more as `large_exact` allows, if the budget is not less
-    than BUDGET; one that by its size can't but cost more is not tried exactly first.
+    Parameters
+    ----------
+    pedigree : Pedigree
+        n animals. Group counts and label swaps of its litters are evidence too, label swaps only
+        where `errors` is above 0, and pup by pup where they would cost too much (see
+        `PosteriorProblem`) or the figures are approximate.
+    likelihood : array (n, 3)
+        The chance, on any scale, of all that was seen of the animal itself at each dose; equal
+        where nothing was seen.
+    frequency : float
+        Of the points allele among founders and unknown parents.
+    errors : float
+        The chance that a litter's recorded sire, candidates and all, is another, unrelated boar
+        drawn from the founders, once for the litter. Unknown sires and dams are not touched.
+    founder_prior : array (n, 3), optional
+        Genotype shares of a founder, on any scale; a row of NaN stands for Hardy-Weinberg at
+        `frequency`. For littermates of no known parent, who are not independent, such a row is
+        evidence: its shares over those of Hardy-Weinberg, so that one alone has just these shares.
+    budget : float
+        Table entries that exact inference on a component may cost.
+    approximate : bool
+        Whether families that would cost more get approximate figures rather than none. As these
+        are asked for once, a family may first cost as much more as `large_exact` allows, if the
+        budget is not less than `BUDGET`; one that by its size cannot but cost more is not tried
+        exactly first.
+    asked : collection of int, optional
+        The animals whose approximate figures are refined; all by default.
 
-    Raises ValueError for values that cannot be and InconsistentEvidenceError where no genotypes
-    explain the evidence; of evidence in a family that is approximate, that may go unnoticed.
+    Returns
+    -------
+    Dose
+        Chances (n, 3), how each was found, and how far it may be off.
+
+    Raises
+    ------
+    ValueError
+        For values that cannot be.
+    InconsistentEvidenceError
+        Where no genotypes explain the evidence. In a family that is approximate, that may go
+        unnoticed.
+
+    References
+    ----------
+    Elston RC, Stewart J 1971, A general model for the genetic analysis of pedigree data, Hum Hered
+    21:523-542, doi:10.1159/000152448; Lauritzen SL, Spiegelhalter DJ 1988, Local computations with
+    probabilities on graphical structures, J R Stat Soc B 50:157-224 (both from memory).
     """
     case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     if not approximate:

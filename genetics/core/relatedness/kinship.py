@@ -53,10 +53,26 @@ def kinship(pedigree: Pedigree, animals: Animals | None = None) -> Figures:
 
 
 def kinship_between(pedigree: Pedigree, animals: Animals, others: Animals) -> Figures:
-    """Expected kinship (r, c) of each of `animals` with each of `others`.
+    """Expected kinship of each of some animals with each of others.
 
-    By the table at the head of this module, or else by the walks of `lineage.py`, whose time and
-    memory grow with the ancestors times c: the shorter list is best the second.
+    By the table at the head of this module, or else by the walks of `sparse_kinship.py`, whose
+    time and memory grow with the ancestors times c: the shorter list is best the second.
+
+    Parameters
+    ----------
+    pedigree : Pedigree
+    animals, others : sequence of int
+        r and c animals, by number.
+
+    Returns
+    -------
+    array (r, c)
+        Kinships, from 0 to 1; an animal's kinship with itself is (1 + F) / 2.
+
+    References
+    ----------
+    Emik LO, Terrill CE 1949, Systematic procedures for calculating inbreeding coefficients, J Hered
+    40:51-55 (from memory).
     """
     rows, columns = _numbers(animals), _numbers(others)
     used = _few_relatives(pedigree, np.concatenate([rows, columns]))
@@ -83,9 +99,22 @@ def mean_kinship(pedigree: Pedigree, animals: Animals, group: Animals) -> Figure
 
 
 def inbreeding(pedigree: Pedigree, animals: Animals | None = None) -> Figures:
-    """Expected inbreeding coefficient F (k,) of `animals`, of all if None.
+    """Expected inbreeding coefficient F of each animal: the kinship of its parents.
 
-    It is the kinship of an animal's parents.
+    Parameters
+    ----------
+    pedigree : Pedigree
+    animals : sequence of int, optional
+        k animals, by number; all by default.
+
+    Returns
+    -------
+    array (k,)
+        From 0 to 1. A parent that nobody knows adds nothing.
+
+    References
+    ----------
+    Wright S 1922, Coefficients of inbreeding and relationship, Am Nat 56:330-338.
     """
     if animals is None:
         if len(pedigree) > TABLE:

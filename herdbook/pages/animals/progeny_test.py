@@ -9,7 +9,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from genetics.core.decisions.waiting import Weeks, when_to_stop
+from genetics.core import Weeks, when_to_stop
 from genetics.doses.progeny_test import JUDGED_SELF_DAYS, LEVELS, Mating, proof_of, weeks_of
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import Sex, State

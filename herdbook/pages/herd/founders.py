@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from genetics.core.exceptions import PedigreeError
+from genetics.core import PedigreeError
 from genetics.figures.refresh import ensure_current
 from genetics.herd.founders import DRAWS, FOLLOWED_FROM, Founder, Keeper, lines_of
 from herdbook.book.models import Animal, Herd, Litter

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from genetics.calibration.scores import ENOUGH, score_of
-from genetics.core.estimation.calibration import Band
+from genetics.core import Band
 from genetics.figures.refresh import ensure_current
 
 from ..common.access import herd_of

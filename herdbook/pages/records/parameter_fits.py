@@ -15,8 +15,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from genetics.calibration import parameter_fits
-from genetics.core.estimation.likelihood import Parameters
-from genetics.core.penetrance.onset_parameters import Milestone
+from genetics.core import Milestone, Parameters
 from genetics.figures.refresh import book_revision, engine_mark, ensure_current
 from genetics.models import Fit, FitUse
 from genetics.snapshot.parameters import CurrentParameters, current_parameters

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
 
 from genetics.calibration.segregation import CARRIER, POINTS, SHOWS, Cross, crosses_of
-from genetics.core.estimation.segregation_test import Fit
+from genetics.core import Fit
 
 from ..common.access import herd_of
 from ..common.formatting import chance, rounded

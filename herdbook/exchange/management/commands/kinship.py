@@ -4,8 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
-from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.relatedness.kinship import kinship_between
+from genetics.core import Pedigree, kinship_between
 from herdbook.exchange.exceptions import CommandRefusedError
 from herdbook.exchange.fault_list import shown
 from herdbook.exchange.file_command import PedigreeFileCommand, figure

@@ -5,13 +5,14 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
-from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
-from genetics.core.posterior.dose import (
+from genetics.core import (
+    MISJUDGED,
+    MIXED_UP,
     InconsistentEvidenceError,
     IntractableFamily,
     dose_posterior,
+    inbreeding,
 )
-from genetics.core.relatedness.kinship import inbreeding
 from herdbook.exchange.cell_parsers import read_number
 from herdbook.exchange.exceptions import CellError, CommandRefusedError, Fault
 from herdbook.exchange.fault_list import shown
