@@ -7,13 +7,39 @@ import os
 import hypothesis
 import pytest
 import time_machine
+from django.db import connection
 
+from genetics.snapshot.kept import Kept
 from tests.cast import make_cast, make_other_herd
 
 TODAY = datetime.date(2026, 11, 25)
 
 hypothesis.settings.register_profile("herdbook", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("herdbook")
+
+
+def forget_what_is_kept():
+    """As if the process had just started; for a test that sets another limit than before."""
+    for kept in Kept.all:
+        kept.forget()
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept_of_another_book(request):
+    """Tests write to tables directly, where only a service moves the book's revision: whatever is
+    kept by it goes with any such write, and at the end of the test."""
+    if "django_db_setup" not in request.fixturenames and "db" not in request.fixturenames:
+        yield
+        return
+
+    def forget(execute, sql, params, many, context):
+        if not sql.startswith("SELECT") and ('"book_' in sql or '"genetics_' in sql):
+            forget_what_is_kept()
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(forget):
+        yield
+    forget_what_is_kept()
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import InconsistentEvidenceError
 from genetics.figures.refresh import ERRORS
 from genetics.models import Figure
+from genetics.snapshot.kept import Kept
 from genetics.snapshot.reading import Reading, read_book
 from herdbook.book.models import Animal
 
@@ -72,12 +73,20 @@ class Why:
     error: float
 
 
+_KEPT: Kept[Why | None] = Kept(200)
+
+
 def why(animal: Animal) -> Why | None:
     """The reasons for an animal's dose; None where no figure could be made for it. The figures
     are to be up to date.
 
-    Reckons the animal's family with and without each group of records that bears on it.
+    Reckons the animal's family with and without each group of records that bears on it, once for
+    each state of the book.
     """
+    return _KEPT.get(animal.pk, lambda: _why(animal))
+
+
+def _why(animal: Animal) -> Why | None:
     reading, row = _place_of(animal)
     figure = Figure.objects.filter(animal=animal).first()
     if reading is None or figure is None or figure.chances is None:

@@ -25,6 +25,7 @@ from genetics.core.relatedness.path_coefficients import Related, recent, related
 from genetics.figures.refresh import AT_ONCE, GENERATIONS
 from genetics.matings.litter_size import LitterSize, litter_sizes
 from genetics.matings.parents import Parents, doubted, read_parents
+from genetics.snapshot.kept import Kept
 from genetics.snapshot.sire_weights import SAME, Weighed
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
@@ -138,8 +139,20 @@ class LookUp:
     doubted: dict[int, Doubted] = field(default_factory=dict)
 
 
+_LOOKED_UP: Kept[LookUp | None] = Kept(200)
+# A herd of many boars and sows has tens of thousands of pairs.
+_PAIRED: Kept[Matings | None] = Kept(4)
+
+
 def look_up(sow: Animal, boar: Animal) -> LookUp | None:
-    """All that can be said of a mating; None where the pedigree in the book contradicts itself."""
+    """All that can be said of a mating; None where the pedigree in the book contradicts itself.
+
+    Kept while the book stands.
+    """
+    return _LOOKED_UP.get((sow.pk, boar.pk), lambda: _look_up(sow, boar))
+
+
+def _look_up(sow: Animal, boar: Animal) -> LookUp | None:
     parents = read_parents()
     if parents is None:
         return None
@@ -171,8 +184,14 @@ def _as_written(parents: Parents, sire: int, dam: int, by_records: float) -> flo
 def pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
     """Each sow with each boar; None where the pedigree in the book contradicts itself.
 
-    Their herd is that of the first sow, whose living animals are what kinship is a mean over.
+    Their herd is that of the first sow, whose living animals are what kinship is a mean over. Kept
+    while the book stands.
     """
+    key = tuple(tuple(one.pk for one in animals) for animals in (sows, boars))
+    return _PAIRED.get(key, lambda: _pair_all(sows, boars))
+
+
+def _pair_all(sows: Sequence[Animal], boars: Sequence[Animal]) -> Matings | None:
     parents = read_parents()
     if parents is None:
         return None

@@ -15,6 +15,7 @@ from genetics.core.posterior.dose import Dose
 from genetics.core.record_errors.error_posterior import misread_looks
 from genetics.figures.refresh import ERRORS, reckon_doses, reckoned_again_at_once, standing_shares
 from genetics.models import Figure
+from genetics.snapshot.kept import Kept
 from genetics.snapshot.reading import Reading, looks_behind, read_book
 from genetics.snapshot.sire_weights import Weighed, weigh
 from herdbook.book.models import Animal, Look
@@ -71,12 +72,19 @@ class Parents:
         return str(Figure.Method.TANGLED) if np.isnan(self.chances[list(rows)]).any() else ""
 
 
+_KEPT: Kept[Parents | None] = Kept(1)
+
+
 def read_parents() -> Parents | None:
     """Read and reckon the book; None where its pedigree contradicts itself.
 
     A book that is large or tangled is taken as figured: to reckon it again would keep each page
-    waiting.
+    waiting. Kept while the book stands.
     """
+    return _KEPT.get("all", _read_parents)
+
+
+def _read_parents() -> Parents | None:
     try:
         reading = read_book()
     except PedigreeError:

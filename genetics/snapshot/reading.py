@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from types import MappingProxyType
 
 import numpy as np
+from django.db import transaction
 from django.db.models import QuerySet
 from numpy.typing import NDArray
 
@@ -26,6 +27,7 @@ from genetics.core.penetrance.observation import Observation
 from genetics.models import Reckoning
 from genetics.snapshot.conception import boars_that_were_there, weighed_by_dates, without_own_young
 from genetics.snapshot.group_counts import counted, likely_mix_ups
+from genetics.snapshot.kept import Kept, book_revision
 from genetics.snapshot.parameters import CurrentParameters, current_parameters
 from herdbook.book.models import (
     Animal,
@@ -53,6 +55,9 @@ _STAGE_OF = {
 }
 
 
+# Times that the book is read anew, where somebody wrote to it meanwhile, before writers must wait.
+TRIES = 3
+
 # By keys of litter and boar: how many times likelier what is written of colours and coats makes a
 # possible sire than the likeliest of his litter.
 ColourOdds = Mapping[int, Mapping[int, float]]
@@ -74,7 +79,7 @@ class Reading:
     """
 
     keys: tuple[int, ...]
-    place: dict[int, int]
+    place: Mapping[int, int]
     litter_keys: tuple[int, ...]
     recorded: Pedigree
     assumed: Pedigree
@@ -112,9 +117,8 @@ class Reading:
         return replace(self, assumed=Pedigree(self.assumed.ids, tuple(litters)))
 
 
-def book_revision() -> int:
-    """How often the book has been written to, by the desk's own count."""
-    return Book.objects.filter(pk=1).values_list("revision", flat=True).first() or 0
+# As read, and with possible sires weighed by colours.
+_KEPT: Kept[Reading] = Kept(2)
 
 
 def read_book(
@@ -123,9 +127,36 @@ def read_book(
     """Read every animal of the book, under the parameters in force or others that are given.
 
     `colours`: how they speak for each possible sire, by default as it was reckoned with the figures
-    of this revision. Raises PedigreeError where it contradicts itself.
+    of this revision. Raises PedigreeError where it contradicts itself. A reading under the
+    parameters in force is kept while the book stands, and shared: its arrays are read-only.
     """
-    current = current_parameters() if parameters is None else CurrentParameters(parameters)
+    if parameters is not None:
+        reading = _at_rest(CurrentParameters(parameters))
+        return reading.weighed_by_colours(_colours_for(reading) if colours is None else colours)
+    reading = _KEPT.get("as read", lambda: _at_rest(current_parameters()))
+    if colours is not None:
+        return reading.weighed_by_colours(colours)
+    return _KEPT.get("by colours", lambda: reading.weighed_by_colours(_colours_for(reading)))
+
+
+def _at_rest(current: CurrentParameters) -> Reading:
+    """Read the book while nobody writes to it: what is read between two writes is of neither."""
+    for _ in range(TRIES):
+        before = book_revision()
+        try:
+            reading = _read(current)
+        except Exception:
+            if book_revision() == before:
+                raise
+        else:
+            if book_revision() == before:
+                return reading
+    with transaction.atomic():
+        Book.objects.select_for_update().filter(pk=1).first()  # writers wait
+        return _read(current)
+
+
+def _read(current: CurrentParameters) -> Reading:
     animals = list(Animal.objects.select_related("litter").order_by("pk"))
     by_key = {animal.pk: animal for animal in animals}
     place = {animal.pk: row for row, animal in enumerate(animals)}
@@ -157,21 +188,28 @@ def read_book(
     given = _given(place)
     reading = Reading(
         keys=tuple(place),
-        place=place,
+        place=MappingProxyType(place),
         litter_keys=tuple(telling),
         recorded=Pedigree(ids, tuple(_core_litters(litters, pups, written, place).values())),
         assumed=Pedigree(ids, tuple(telling.values())),
         likelihood=_likelihood(place, looks, current.parameters) * given,
         founder_prior=_founder_prior(animals, parentless),
         looks=tuple(tuple(looks[key]) for key in place),
-        counted={number: counts[key] for number, key in enumerate(telling) if key in counts},
+        counted=MappingProxyType(
+            {number: counts[key] for number, key in enumerate(telling) if key in counts}
+        ),
         given=given,
         current_parameters=current,
     )
-    if colours is None:
-        uncertain = any(len(litter.sires) > 1 for litter in reading.assumed.litters)
-        colours = _kept_colour_odds() if uncertain else {}
-    return reading.weighed_by_colours(colours)
+    for table in (reading.likelihood, reading.founder_prior, reading.given):
+        table.flags.writeable = False
+    return reading
+
+
+def _colours_for(reading: Reading) -> ColourOdds:
+    """What was reckoned of colours, where more than one boar may be the sire of some litter."""
+    uncertain = any(len(litter.sires) > 1 for litter in reading.assumed.litters)
+    return _kept_colour_odds() if uncertain else {}
 
 
 def _kept_colour_odds() -> ColourOdds:

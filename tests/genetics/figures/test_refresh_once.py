@@ -38,7 +38,7 @@ import sys, threading, time
 import django
 django.setup()
 from django.db import connection
-from genetics import figures
+from genetics.figures import refresh as figures
 from genetics.models import Reckoning
 
 made, found, make = [], [], figures._store
@@ -50,7 +50,7 @@ figures._store = count
 
 def page():
     together.wait()
-    found.append(figures.bring_up_to_date().fresh)
+    found.append(figures.ensure_current().fresh)
     connection.close()
 
 together = threading.Barrier(4)
@@ -67,12 +67,12 @@ ONE_THAT_HANGS = """
 import time
 import django
 django.setup()
-from genetics import figures
+from genetics.figures import refresh as figures
 def hang(*what):
     print("begun", flush=True)
     time.sleep(600)
 figures._store = hang
-figures.bring_up_to_date()
+figures.ensure_current()
 """
 
 
@@ -148,8 +148,9 @@ def test_the_job_of_a_process_that_was_ended_is_taken_over(book):
     hangs.communicate()
     begin_anew = (
         FOUR_PAGES.replace(
-            "from genetics import figures\n",
-            "from datetime import timedelta; from genetics import figures, jobs\n"
+            "from genetics.figures import refresh as figures\n",
+            "from datetime import timedelta; from genetics import jobs; "
+            "from genetics.figures import refresh as figures\n"
             "jobs.ABANDONED_AFTER = timedelta(0)\n",
         )
         .replace("Barrier(4)", "Barrier(1)")

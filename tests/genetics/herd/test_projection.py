@@ -7,6 +7,7 @@ import pytest
 
 from genetics.core.exceptions import PedigreeError
 from genetics.core.simulation.summary import MEASURES
+from genetics.figures.refresh import ensure_current
 from genetics.herd import projection
 from genetics.herd.projection import (
     ProjectionRequest,
@@ -168,6 +169,7 @@ def test_a_season_without_a_pup_has_no_inbreeding(cast):
 
 
 def test_a_job_works_it_out_and_tells_how_far_it_has_come(cast, monkeypatch):
+    ensure_current()
     told = []
     monkeypatch.setattr(
         projection.jobs, "tell", lambda job, progress: job and told.append(progress)

@@ -198,7 +198,7 @@ def test_many_pairs_cost_no_more_queries(cast, count, django_assert_max_num_quer
     ensure_current()
     rows = {row.pk: row for row in with_mating_records(Animal.objects.all())}
     mates = [rows[boar.pk] for boar in boars]
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(30):
         prospects(
             cast.herd, [rows[cast.wren.pk]], mates, TOGETHER, Limits(herd=cast.herd), on=TODAY
         )
