@@ -10,10 +10,11 @@ Numba is imported by the first call and no sooner, so that a herd of some hundre
 it: a caller picks `plain` below a size that it states. Where numba cannot be imported (it has no
 wheel for Intel Macs and for Windows on ARM) a call runs the plain function: slower, same figures.
 
-Machine code is kept for the next start in a folder that only its owner may enter, since loading
-it runs it: below HERDBOOK_HOME where that is set, else in the user's own cache. Its name holds a
-digest of all of the core's source, numba's version and Python's; the folders of other digests
-that the same source left behind are removed. Kernels do not run in parallel: numba's threads end
+Machine code is kept for the next start in folders that only their owner may enter, since loading
+it runs it: below HERDBOOK_HOME where that is set, else in the user's own cache. The name of a
+kernel's folder holds a digest of all that its code rests on (its file and those of the kernels it
+calls, constants, numba, Python), so that an edited file discards what it touches and no more; the
+kernel's folders of other digests are removed. Kernels do not run in parallel: numba's threads end
 the program where two of the server's threads use them.
 """
 
@@ -25,14 +26,17 @@ import importlib.util
 import logging
 import os
 import pickle
+import re
 import shutil
 import stat
 import sys
 import threading
 from collections.abc import Callable
 from pathlib import Path
-from types import FunctionType
+from types import CodeType, FunctionType
 from typing import Any, Generic, ParamSpec, TypeVar, cast
+
+import numpy as np
 
 Given = ParamSpec("Given")
 Found = TypeVar("Found")
@@ -85,7 +89,7 @@ class Kernel(Generic[Given, Found]):
             return self.plain
         called = Kernel.machine if keep else Kernel._without_cache
         function = _with_kernels(self.written, called)
-        folder = cache_folder() if keep else None
+        folder = cache_folder(self.written) if keep else None
         machine = numba.njit(nogil=True, error_model="numpy")(function)
         if folder is not None:
             _keep_in(folder, machine, numba)
@@ -158,24 +162,22 @@ def _keep_in(folder: Path, machine: Any, numba: Any) -> None:
 
 
 def _forget() -> None:
-    """Remove what is kept, so that the next start begins it anew."""
-    folder = cache_folder() if _numba() is not None else None
-    if folder is not None:
-        shutil.rmtree(folder, ignore_errors=True)
+    """Remove what this source has kept, so that the next start begins it anew."""
+    if _numba() is not None:
+        for folder in _base().glob(f"{_source()}-*"):
+            shutil.rmtree(folder, ignore_errors=True)
 
 
-@functools.cache
-def cache_folder() -> Path | None:
-    """The folder of this source's machine code, private; None where there can be none.
+def cache_folder(kernel: FunctionType) -> Path | None:
+    """The folder of a kernel's machine code, private; None where there can be none.
 
-    Folders that earlier versions of the same source left are removed.
+    Folders that earlier versions of the same kernel left are removed.
     """
-    base = _base()
-    source = hashlib.sha256(str(CORE).encode()).hexdigest()[:12]
-    folder = base / f"{source}-{digest()}"
+    base, name = _base(), f"{_source()}-{_name(kernel)}"
+    folder = base / f"{name}-{digest(kernel)}"
     try:
         _make_private(base)
-        for older in base.glob(f"{source}-*"):
+        for older in base.glob(f"{name}-*"):
             if older != folder:
                 shutil.rmtree(older, ignore_errors=True)
         _make_private(folder)
@@ -185,13 +187,66 @@ def cache_folder() -> Path | None:
     return folder
 
 
-def digest() -> str:
-    """A mark of all of the core's source, and of the numba and Python that compile it."""
-    mark = hashlib.sha256(f"{_numba().__version__} {sys.version}".encode())
-    for file in sorted(CORE.rglob("*.py")):
-        content = file.read_bytes()
-        mark.update(f"{file.relative_to(CORE).as_posix()} {len(content)} ".encode() + content)
-    return mark.hexdigest()[:32]
+def _source() -> str:
+    """A mark of where this copy of the core lies."""
+    return hashlib.sha256(str(CORE).encode()).hexdigest()[:12]
+
+
+def _name(function: FunctionType) -> str:
+    """Of a kernel, for a folder: letters, digits, underscores and points, but no hyphen."""
+    return re.sub(r"[^\w.]", "_", f"{function.__module__}.{function.__qualname__}")
+
+
+def digest(kernel: FunctionType) -> str:
+    """A mark of all that a kernel's machine code rests on: the files of it and of the kernels it
+    calls, the constants and named tuples that these name, numba and Python."""
+    reached: dict[str, FunctionType] = {}
+    left = [kernel]
+    while left:
+        function = left.pop()
+        if _name(function) not in reached:
+            reached[_name(function)] = function
+            named = _named(function).values()
+            left += [one.written for one in named if isinstance(one, Kernel)]
+    parts = {f"{_numba().__version__} {sys.version}".encode()}
+    for function in reached.values():
+        parts.add(_content(function.__code__.co_filename))
+        parts.update(name.encode() + _plain(one) for name, one in _named(function).items())
+    marks = sorted(hashlib.sha256(part).digest() for part in parts)
+    return hashlib.sha256(b"".join(marks)).hexdigest()[:32]
+
+
+def _named(function: FunctionType) -> dict[str, object]:
+    """The global values that a function and its annotations name, by name."""
+    codes, names = [function.__code__], [*function.__annotations__.values()]
+    while codes:
+        code = codes.pop()
+        names += code.co_names
+        codes += [one for one in code.co_consts if isinstance(one, CodeType)]
+    known = function.__globals__
+    return {name: known[name] for name in names if isinstance(name, str) and name in known}
+
+
+def _plain(value: object) -> bytes:
+    """A constant, or the fields of a named tuple and of those within it, as bytes; nothing of
+    what the content of a file holds."""
+    if isinstance(value, np.ndarray):
+        return f"{value.dtype} {value.shape} ".encode() + value.tobytes()
+    if isinstance(value, bool | int | float | str | tuple):
+        return repr(value).encode()
+    if isinstance(value, type) and issubclass(value, tuple):
+        fields = {
+            name: getattr(kind, "__forward_arg__", str(kind))
+            for name, kind in value.__annotations__.items()
+        }
+        known = vars(sys.modules[value.__module__])
+        return repr(fields).encode() + b"".join(_plain(known.get(one)) for one in fields.values())
+    return b""
+
+
+@functools.cache
+def _content(file: str) -> bytes:
+    return Path(file).read_bytes()
 
 
 def _base() -> Path:

@@ -1,5 +1,7 @@
 """Kernels are compiled when first called, once for each source, in a folder of their own."""
 
+from __future__ import annotations
+
 import json
 import os
 import shutil
@@ -8,6 +10,7 @@ import subprocess
 import sys
 import threading
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -17,12 +20,17 @@ from genetics.core.numerics.kernels import compiled
 
 CORE = Path(compiling.__file__).parents[1]
 
-KERNELS = """
+HALVING = """
 from genetics.core.numerics.kernels import compiled
 
 @compiled
 def half(value):
     return value / 2
+"""
+
+KERNELS = """
+from genetics.core.halving import half
+from genetics.core.numerics.kernels import compiled
 
 @compiled
 def halves(values):
@@ -59,6 +67,7 @@ class Copy:
         shutil.copytree(CORE, self.core, ignore=shutil.ignore_patterns("__pycache__"))
         (self.core.parent / "__init__.py").touch()
         (self.core / "kernels.py").write_text(KERNELS)
+        (self.core / "halving.py").write_text(HALVING)
 
     def ask(self, before=""):
         """What a fresh interpreter sees, and what it says on standard error."""
@@ -74,7 +83,7 @@ class Copy:
         return json.loads(run.stdout), run.stderr
 
     def folders(self):
-        return list((self.home / "compiled").glob("*"))
+        return sorted((self.home / "compiled").glob("*"))
 
 
 @pytest.fixture
@@ -105,11 +114,12 @@ def test_the_compiler_is_imported_by_the_first_call_and_its_work_is_kept(copy):
     first, said = copy.ask()
     assert first == {"early": False, "plain": 3, "found": 3, "from_cache": False}
     assert said == ""
-    (folder,) = copy.folders()
-    assert list(folder.rglob("*.nbc"))
+    made = copy.folders()
+    assert len(made) == 2
+    assert all(list(folder.rglob("*.nbc")) for folder in made)
     second, _said = copy.ask()
     assert second == first | {"from_cache": True}
-    assert copy.folders() == [folder]
+    assert copy.folders() == made
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows keeps no such modes")
@@ -134,20 +144,56 @@ def test_it_keeps_nothing_where_another_folder_is_pointed_at(copy, tmp_path):
 
 
 @pytest.mark.slow
-def test_a_changed_source_gets_a_new_folder_and_the_old_one_goes(copy):
+def test_an_edited_file_discards_what_rests_on_it_and_no_more(copy):
     copy.ask()
-    (old,) = copy.folders()
+    half, halves = copy.folders()
+    assert ".halving.half-" in half.name
     (copy.home / "compiled" / "of-another-checkout").mkdir()
-    other = (
-        copy.core / "inheritance" / "mendel.py"
-    )  # any file of the core counts, not the kernel's own alone
+    other = copy.core / "inheritance" / "mendel.py"
     other.write_text(other.read_text() + "\n# changed\n")
     told, _said = copy.ask()
+    assert told["from_cache"] is True
+    own = copy.core / "kernels.py"
+    own.write_text(own.read_text() + "\n# changed\n")
+    told, _said = copy.ask()
     assert told["from_cache"] is False
+    assert half in copy.folders()
+    assert halves not in copy.folders()
+    called = copy.core / "halving.py"
+    called.write_text(called.read_text().replace("value / 2", "value * 2"))
+    told, _said = copy.ask()
+    assert (told["from_cache"], told["found"]) == (False, 12)
     kept = {folder.name for folder in copy.folders()}
-    assert old.name not in kept
-    assert len(kept) == 2
+    assert half.name not in kept
+    assert len(kept) == 3
     assert "of-another-checkout" in kept
+
+
+MOST = 3
+TABLE = np.arange(4.0)
+
+
+class Inner(NamedTuple):
+    rows: np.ndarray
+
+
+class Outer(NamedTuple):
+    inner: Inner
+
+
+def test_the_mark_of_a_kernel_is_of_its_constants_and_tuples_too(monkeypatch):
+    @compiled
+    def some(room: Outer) -> float:
+        return sum([TABLE[one] for one in range(MOST)])
+
+    marks = [compiling.digest(some.written)]
+    changes = {"MOST": 4, "TABLE": np.arange(5.0), "Inner": NamedTuple("Inner", [("row", int)])}
+    for name, value in changes.items():
+        monkeypatch.setitem(some.written.__globals__, name, value)
+        marks.append(compiling.digest(some.written))
+    assert len(set(marks)) == 4
+    monkeypatch.undo()
+    assert compiling.digest(some.written) == marks[0]
 
 
 @pytest.mark.slow
