@@ -73,7 +73,8 @@ def environment_for(command: str, project: Path = PROJECT) -> Environment:
 def peers(project: Path = PROJECT) -> Environment:
     """Where `measure` runs the libraries that the reckoning is measured beside: apart, since they
     want other versions of what it rests on."""
-    return Environment(project / ".venv-peers", project / "benchmarks" / "requirements-peers.lock")
+    lock = project / "tests" / "benchmarks" / "requirements-peers.lock"
+    return Environment(project / ".venv-peers", lock)
 
 
 def enter(argv: list[str]) -> None:

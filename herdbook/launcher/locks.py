@@ -18,7 +18,7 @@ OWN = ("requirements.lock", "requirements-test.lock")
 LOCKS: dict[str, list[str]] = {
     "requirements.lock": [],
     "requirements-test.lock": ["-c", "requirements.lock"],  # one version in both
-    "benchmarks/requirements-peers.lock": [],
+    "tests/benchmarks/requirements-peers.lock": [],
 }
 #: uv's name for each platform that the herd-book is made for, and what people call it.
 PLATFORMS = {

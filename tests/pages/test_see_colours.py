@@ -28,9 +28,7 @@ def chocolate_dam(cast):
 
 def test_it_works(owner_client, cast, chocolate_dam):
     page = text(owner_client, cast.rook.get_absolute_url())
-    assert re.search(
-        r"Hidden colours Chocolate 9\d% Reasons Chocolate Its dam shows it", page
-    )
+    assert re.search(r"Hidden colours Chocolate 9\d% Reasons Chocolate Its dam shows it", page)
 
 
 def test_what_a_self_hides_is_told(owner_client, cast, chocolate_dam):

@@ -1,7 +1,7 @@
 """Chances that are said of a dose come true as often as they say, on simulated herds.
 
 Seeded, so it passes or fails once for all; the bounds are four standard errors, herd by herd.
-The full tables stand in benchmarks/calibration.md.
+The full tables stand in tests/benchmarks/calibration.md.
 """
 
 import subprocess

@@ -4,7 +4,7 @@ Each animal asked for is reckoned exactly within the largest neighbourhood that 
 (`neighbourhoods`), with the messages of belief propagation at its edge. What the figure moved when
 the neighbourhood grew from half that size, when it was refined at all, and what those of its
 family moved, says how far it may still be off. The estimates are scaled on simulated herds so that
-at least 95 per cent of true errors lie below (`benchmarks/errors.py`); they are not bounds.
+at least 95 per cent of true errors lie below (`tests/benchmarks/errors.py`); they are not bounds.
 
 Messages that start otherwise may settle elsewhere, where a family could as well be one way round
 as the other: then any one answer is wrong. So they are started thrice, what they disagree on is
@@ -29,7 +29,7 @@ WORK = 0.2  # budgets to spend on all neighbourhoods of a component, if more tha
 LEAST = 1e4  # table entries that a neighbourhood may cost, however many there are
 MOST = 2000  # neighbourhoods of a component; the animals left are approximate
 PROBES = 12  # neighbourhoods to measure belief propagation by, where not all are asked for
-# How the estimates were scaled: benchmarks/errors.md.
+# How the estimates were scaled: tests/benchmarks/errors.md.
 BY_GROWTH = 0.65
 BY_REFINING = 0.13
 BY_FAMILY = 0.2

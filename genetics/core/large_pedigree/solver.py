@@ -6,7 +6,7 @@ more. Each animal that is asked for is then reckoned exactly among its nearest (
 with the messages of belief propagation at the edge. What its figure moved when the neighbourhood
 grew from half that size, when it was refined at all, and what those of its family moved, says how
 far it may still be off. The estimates are scaled on simulated herds so that at least 95 per cent of
-true errors lie below (`benchmarks/errors.py`); they are not bounds.
+true errors lie below (`tests/benchmarks/errors.py`); they are not bounds.
 
 Messages that start otherwise may settle elsewhere, where a family could as well be one way round
 as the other: then any one answer is wrong. So they are started twice, what the two disagree on is
@@ -64,7 +64,7 @@ PROBES = 16  # of a family, and one more for each 500 animals
 THREADS = 2  # kernels let go of the interpreter's lock
 USELESS = 0.25  # an estimate that says too little to give a figure with
 SMALLEST = 1e-7  # what rounding and unfinished messages may add
-# How the estimates were scaled: benchmarks/errors.md.
+# How the estimates were scaled: tests/benchmarks/errors.md.
 BY_GROWTH = 1.0
 BY_REFINING = 0.2
 BY_FAMILY = 0.3

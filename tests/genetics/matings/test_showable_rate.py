@@ -4,7 +4,6 @@ from datetime import date
 
 import pytest
 
-from benchmarks import season
 from genetics.figures.refresh import ensure_current
 from genetics.matings.litter_size import USUAL_ALIVE
 from genetics.matings.showable_rate import (
@@ -17,6 +16,7 @@ from genetics.matings.showable_rate import (
 )
 from herdbook.book.models import GivenEvidence
 from herdbook.book.partial_date import PartialDate
+from tests.benchmarks import season
 from tests.factories import AnimalFactory, JudgementFactory, LitterFactory
 
 TODAY = date(2026, 11, 25)

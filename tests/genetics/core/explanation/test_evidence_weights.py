@@ -8,14 +8,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from benchmarks.dose import HOBBY, herds, reckoned
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.explanation.evidence_weights import evidence_weights
 from genetics.core.explanation.shapley import MINUTE
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
+from tests.benchmarks.dose import HOBBY, herds, reckoned
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 from tests.genetics.core.small_pedigrees import evidence, pedigrees
 
 SELF, ONE, TWO, UNSEEN = (1, 0, 0), (0, 1, 0), (0, 0, 1), (1, 1, 1)

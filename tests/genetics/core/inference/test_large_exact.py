@@ -13,7 +13,6 @@ from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from pgmpy.inference import VariableElimination
 
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.exceptions import ContradictionError
 from genetics.core.inference import large_exact, order_annealing
 from genetics.core.inference.contraction import contract
@@ -29,6 +28,7 @@ from genetics.core.inheritance.mendel import transmission
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior import dose
 from genetics.core.posterior.dose import dose_posterior
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 from tests.genetics.core.inference.test_elimination_order import definition_of_price, networks
 from tests.genetics.core.posterior.test_against_pgmpy import as_network
 from tests.genetics.core.posterior.test_dose import cases

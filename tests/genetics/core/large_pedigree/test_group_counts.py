@@ -10,8 +10,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from benchmarks import registers
-from benchmarks.herds import FREQUENCY, Habits, bred, counted_together, looked_at
 from genetics.core.exceptions import ContradictionError
 from genetics.core.large_pedigree import solver
 from genetics.core.large_pedigree.solver import Register, explained, is_large
@@ -20,6 +18,8 @@ from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.penetrance.group_counts import SeenTogether, tally_of
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
+from tests.benchmarks import registers
+from tests.benchmarks.herds import FREQUENCY, Habits, bred, counted_together, looked_at
 from tests.genetics.core.large_pedigree.test_solver import at_any_size, everyone, plain  # noqa: F401
 
 SELF = (1, 0, 0)

@@ -10,9 +10,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from benchmarks import registers
-from benchmarks.gibbs import sampled_doses
-from benchmarks.herds import FREQUENCY, Habits, bred, looked_at
 from genetics.core.exceptions import ContradictionError
 from genetics.core.large_pedigree import solver
 from genetics.core.large_pedigree.clusters import clusters_of
@@ -21,6 +18,9 @@ from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
+from tests.benchmarks import registers
+from tests.benchmarks.gibbs import sampled_doses
+from tests.benchmarks.herds import FREQUENCY, Habits, bred, looked_at
 from tests.genetics.core.posterior.test_dose import ONE, SELF, TWO, UNSEEN, rates, tangle, trio
 
 

@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmarks.registers import bred
 from genetics.core.pedigree import sparse_kinship as walks
 from genetics.core.pedigree.arrays import Parentage
 from genetics.core.pedigree.litter import Litter
@@ -19,6 +18,7 @@ from genetics.core.relatedness.kinship import (
     known_generations,
     mean_kinship,
 )
+from tests.benchmarks.registers import bred
 from tests.genetics.core.small_pedigrees import definition_of_kinship, pedigrees
 
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 
 
 def held_bytes(tables):

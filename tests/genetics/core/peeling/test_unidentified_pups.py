@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmarks.herds import Habits, bred, counted_together
 from genetics.core.exceptions import PedigreeError
 from genetics.core.explanation.evidence_weights import evidence_weights
 from genetics.core.inheritance.mendel import transmission
@@ -19,6 +18,7 @@ from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter,
 from genetics.core.penetrance.likelihood import log_stage_chances, observation_likelihood
 from genetics.core.penetrance.observation import STAGES, Observation
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
+from tests.benchmarks.herds import Habits, bred, counted_together
 from tests.genetics.core.litters import FREQUENCY, UNSEEN, by_definition, litter_of
 
 MISJUDGED = 0.01

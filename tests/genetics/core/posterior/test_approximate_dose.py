@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from benchmarks.gibbs import mendel, sampled_doses
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.large_pedigree import solver
 from genetics.core.pedigree.group_records import LabelSwap
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
+from tests.benchmarks.gibbs import mendel, sampled_doses
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 from tests.genetics.core.posterior.test_dose import SELF, TWO, UNSEEN, cases, tangle
 
 CHEAP = 500
@@ -192,7 +192,7 @@ def test_uncertain_sires_get_shares_too():
 
 @pytest.mark.parametrize(("errors", "doubtful"), [(0.0, 0.0), (0.01, 0.1)])
 def test_at_least_95_per_cent_of_errors_lie_below_their_estimate(errors, doubtful):
-    """A small part of what benchmarks/errors.py measures on 500 herds, with room for chance."""
+    """A small part of what `tests.benchmarks.errors` measures on 500 herds, with room."""
     below = []
     for seed in (11, 14):
         chance = np.random.default_rng(seed)

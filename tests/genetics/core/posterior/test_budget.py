@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.posterior import dose
 from genetics.core.posterior.dose import (
     ATTEMPT,
@@ -12,6 +11,7 @@ from genetics.core.posterior.dose import (
     InconsistentEvidenceError,
     dose_posterior,
 )
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 
 
 @pytest.fixture

@@ -1,8 +1,8 @@
 """What a season's plan gains over 'the best-looking boar to each sow', on simulated herds.
 
-    OPENBLAS_NUM_THREADS=1 python -m benchmarks.season
+    OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.season
 
-writes benchmarks/season.md. Seeded; a few minutes on one core. The times are of one run.
+writes tests/benchmarks/season.md. Seeded; a few minutes on one core. The times are of one run.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from pathlib import Path
 
 import numpy as np
 
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.estimation.litter_size import expected_size, herds_mean
 from genetics.core.exceptions import NoPlanError
 from genetics.core.inheritance.mendel import transmission
@@ -32,6 +31,7 @@ from genetics.core.mate_allocation.tie_breaking import least_related
 from genetics.core.posterior.dose import dose_posterior
 from genetics.core.posterior.pair_forecast import forecast_pairs
 from genetics.core.relatedness.kinship import kinship
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 
 SEED = 20261125
 ERRORS = 0.01
@@ -195,8 +195,8 @@ def pages() -> Iterator[str]:
     """The document, line by line."""
     yield "# What a season's plan gains\n"
     yield (
-        "Made by `OPENBLAS_NUM_THREADS=1 python -m benchmarks.season`, seeded. "
-        f"{HERDS} herds of about {ANIMALS} animals from `benchmarks/herds.py`; of the youngest, "
+        "Made by `OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.season`, seeded. "
+        f"{HERDS} herds of about {ANIMALS} animals from `herds.py`; of the youngest, "
         f"{BOARS} boars and {SOWS} sows. {PENS} pens, {SOWS_A_BOAR} sows to a boar, no litter "
         f"inbred above {CEILING:.1%}; the same limits for every rule. Litters hold {BORN[0]} to "
         f"{BORN[-1]} pups born, each size as likely; {LOST_BORN:.0%} are lost by 28 days, "

@@ -1,9 +1,9 @@
 """How far approximate doses are from an independent sampler, where exact can't reach.
 
-    python -m benchmarks.sampler > benchmarks/sampler.md
+    python -m tests.benchmarks.sampler > tests/benchmarks/sampler.md
 
-Simulated herds (`benchmarks/herds.py`, seeded) are reckoned as a page would have them, and sampled
-by `benchmarks/gibbs.py`, which shares no code with the engine. A sampler is off too: its noise is
+Simulated herds (`herds.py`, seeded) are reckoned as a page would have them, and sampled
+by `gibbs.py`, which shares no code with the engine. A sampler is off too: its noise is
 told beside each difference, and herds that exact does reach show what it does there.
 """
 
@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from benchmarks.gibbs import sampled_doses
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.posterior.dose import dose_posterior
+from tests.benchmarks.gibbs import sampled_doses
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 
 # The chains take long to forget where they began: after 60 sweeps some shares are 0.15 off.
 BURN_IN, SWEEPS, CHAINS = 1500, 500, 400
@@ -55,9 +55,9 @@ def main() -> None:
         print(f"{habits.animals} animals, seed {seed}", file=sys.stderr)
     print(f"""# How far approximate doses are from a sampler
 
-Made by `python -m benchmarks.sampler > benchmarks/sampler.md`: simulated herds, most of them
+Made by `python -m tests.benchmarks.sampler > sampler.md`: simulated herds, most of them
 beyond the reach of the exact engine, reckoned with every other animal asked for and no wrong
-sires, beside a blocked Gibbs sampler that shares no code with the engine (`benchmarks/gibbs.py`):
+sires, beside a blocked Gibbs sampler that shares no code with the engine (`gibbs.py`):
 {CHAINS} chains side by side, {SWEEPS} sweeps each after {BURN_IN} that do not count. Looks at 40
 to 80 per cent of animals; 4 to 20 boars in use.
 

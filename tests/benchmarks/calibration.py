@@ -1,8 +1,8 @@
 """Whether what is said of a dose comes true, on simulated herds whose truth is known.
 
-    python -m benchmarks.calibration
+    python -m tests.benchmarks.calibration
 
-writes benchmarks/calibration.md. Seeded; about fifteen minutes on one core.
+writes tests/benchmarks/calibration.md. Seeded; about fifteen minutes on one core.
 """
 
 from __future__ import annotations
@@ -180,7 +180,7 @@ def _bands(words: str, looks) -> Iterator[str]:
 def _opening() -> Iterator[str]:
     yield "# Do the chances come true?\n"
     yield (
-        "Made by `python -m benchmarks.calibration`, seeded. The herds come from "
+        "Made by `python -m tests.benchmarks.calibration`, seeded. The herds come from "
         "`tests/simulation/herd.py`, which imports nothing of the reckoning; each is reckoned "
         f"with the book's own rates (allele {FREQUENCY}, wrong sires {ERRORS}).\n\n"
         "Left out of all of these: what a look notes beside the stage (spread, stain, each place), "

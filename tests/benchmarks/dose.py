@@ -1,4 +1,4 @@
-"""Simulated registers (`benchmarks/registers.py`, seeded) of exactly so many animals: twelve
+"""Simulated registers (`tests/benchmarks/registers.py`, seeded) of exactly so many animals: twelve
 seasons, some three hundred animals a herd, half of the new boars from other herds, cut off where
 there are enough; a third of the animals without a look, the others with odds, none beyond doubt.
 
@@ -10,7 +10,7 @@ the messages follow it: the solver's time alone, and then all of it, with the ar
 anew; medians of 21 litters, one after the other. A reach is held against the clock, since two
 threads share the work; both times rise where other programs want the cores.
 
-'Exact' is the exact engine, on seeded herds (`benchmarks/herds.py`), and how much memory a process
+'Exact' is the exact engine, on seeded herds (`herds.py`), and how much memory a process
 of its own came to, and its libraries alone. Of 12 sows and 6 boars a season, parents are of the
 last three seasons, put together at random. As hobby breeders may keep them, 10 sows a season and
 their boars are of the last two, three or four seasons, a third of the animals have no look, the
@@ -30,15 +30,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from benchmarks import registers
-from benchmarks.herds import FREQUENCY, Habits, Herd, bred, looked_at
-from benchmarks.measuring import Row, beside, quickest_both, seconds
 from genetics.core.inference.large_exact import better_plan
 from genetics.core.large_pedigree.solver import Register
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import Dose, dose_posterior
+from tests.benchmarks import registers
+from tests.benchmarks.herds import FREQUENCY, Habits, Herd, bred, looked_at
+from tests.benchmarks.measuring import Row, beside, quickest_both, seconds
 
 PEER = "pgmpy"
 SEED = 1866
@@ -59,7 +59,7 @@ LARGEST, LARGE_HERDS = (1_000, 2_000, 5_000), 3
 MEMORY = """
 import re
 from pathlib import Path
-from benchmarks.dose import herds, once
+from tests.benchmarks.dose import herds, once
 from genetics.core.numerics.kernels import available
 def used():
     return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1]) / 1024

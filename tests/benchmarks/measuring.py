@@ -2,7 +2,7 @@
 
 A benchmark is a module here with `PEER`, the library it runs beside ours, and `measure()`, which
 yields rows; its docstring becomes the text above them. A peer's script stands in
-`benchmarks/peers` and runs in an environment of its own, where nothing of ours is installed.
+`tests/benchmarks/peers` and runs in an environment of its own, where nothing of ours is installed.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ def seconds(act: Callable[[], object]) -> tuple[float, float]:
 
 
 def beside(script: str, for_s: float | None = None, **arrays: NDArray) -> dict[str, NDArray]:
-    """Run a script of `benchmarks/peers` on arrays; returns the arrays that it found.
+    """Run a script of `tests/benchmarks/peers` on arrays; returns the arrays that it found.
 
     It is given two paths, of what to load and where to save. Raises CalledProcessError where it
     fails and TimeoutExpired where it takes more than `for_s` seconds.

@@ -1,8 +1,8 @@
 """How far approximate doses are off, and whether their estimates of error hold.
 
-    python -m benchmarks.errors [HERDS] > benchmarks/errors.md
+    python -m tests.benchmarks.errors [HERDS] > tests/benchmarks/errors.md
 
-Simulated herds (`benchmarks/herds.py`, seeded) that the exact engine can still reach are reckoned
+Simulated herds (`herds.py`, seeded) that the exact engine can still reach are reckoned
 exactly, and again with a smaller budget, so that the same families come out approximate. In each
 herd a few animals are asked for, and so refined; the rest, but for probes, are approximate. The
 same herds are reckoned a third time by the kernels that large registers get.
@@ -15,13 +15,13 @@ import sys
 
 import numpy as np
 
-from benchmarks.herds import FREQUENCY, Habits, Herd, bred
 from genetics.core.inference.approximate import Approximation, approximate
 from genetics.core.inference.exact import Component, components
 from genetics.core.inference.factor_graph import Table, settle
 from genetics.core.inference.junction_tree import marginals
 from genetics.core.large_pedigree.solver import Register
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from tests.benchmarks.herds import FREQUENCY, Habits, Herd, bred
 
 DEAR = 3e4  # table entries; what costs less says little of large herds
 ASKED = 6
@@ -134,7 +134,7 @@ def habits_of(chance: np.random.Generator) -> Habits:
 def _write(herds: int, tried: int, untold: int, errors: dict[str, Table]) -> None:
     print(f"""# How far approximate doses are off
 
-Made by `python -m benchmarks.errors {herds} > benchmarks/errors.md`: {herds} of {tried} simulated
+Made by `python -m tests.benchmarks.errors {herds} > errors.md`: {herds} of {tried} simulated
 herds of 80 to 180 animals, those whose dearest family costs 3e4 to 2.5e6 table entries to be
 exact; 2 to 7 boars in use, 1 to 3 seasons of parents, looks at 10 to 100 per cent of animals, 0
 to 30 per cent of all beyond doubt, wrong sires at 0 or 0.01, two candidate sires for 0 or 10 per

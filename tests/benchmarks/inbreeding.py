@@ -1,4 +1,4 @@
-"""Simulated registers (`benchmarks/registers.py`, seeded): every sow has a litter a season by a
+"""Simulated registers (`registers.py`, seeded): every sow has a litter a season by a
 boar of her herd, half of the sows and boars are new each season, and half of the new boars come
 from another herd. Five seasons are shallow, 67 are deep. Both sides are given the same arrays of
 sires and dams, and their figures are compared animal by animal. The peer is not asked where its
@@ -20,12 +20,12 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from benchmarks.measuring import Row, beside, quickest
-from benchmarks.registers import Register, bred
 from genetics.core.pedigree.arrays import Parentage
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.pedigree.sparse_kinship import Lineage
+from tests.benchmarks.measuring import Row, beside, quickest
+from tests.benchmarks.registers import Register, bred
 
 PEER = "sgkit"
 SEED = 67

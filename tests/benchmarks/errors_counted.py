@@ -1,8 +1,8 @@
 """How far approximate doses of registers with counts are off, and whether their estimates hold.
 
-    python -m benchmarks.errors_counted [HERDS] > benchmarks/errors_counted.md
+    python -m tests.benchmarks.errors_counted [HERDS] > tests/benchmarks/errors_counted.md
 
-As `benchmarks.errors`, with herds in which the pups of some litters were counted together and not
+As `errors`, with herds in which the pups of some litters were counted together and not
 told apart; by the kernels that large registers get.
 """
 
@@ -12,7 +12,8 @@ import sys
 
 import numpy as np
 
-from benchmarks.errors import (
+from genetics.core.peeling.problem import BUDGET
+from tests.benchmarks.errors import (
     ASKED,
     DEAR,
     REGISTER,
@@ -24,8 +25,7 @@ from benchmarks.errors import (
     habits_of,
     write_tables,
 )
-from benchmarks.herds import bred, counted_together
-from genetics.core.peeling.problem import BUDGET
+from tests.benchmarks.herds import bred, counted_together
 
 SEED = 250_000  # the estimates were scaled on herds of other seeds
 COUNTED = (0.01, 0.05, 0.2, 0.5)  # shares of litters that were counted together, herd by herd
@@ -53,7 +53,7 @@ def main(herds: int) -> None:
         print(f"{used} of {herds} herds", file=sys.stderr)
     print(f"""# How far approximate doses of registers with counts are off
 
-Made by `python -m benchmarks.errors_counted {herds} > benchmarks/errors_counted.md`: {herds} of
+Made by `python -m tests.benchmarks.errors_counted {herds} > errors_counted.md`: {herds} of
 {tried} simulated herds as in `errors.md`, in which the pups of 1, 5, 20 or 50 per cent of litters
 of several were besides counted together and not told apart, at three to ten weeks. By the kernels
 that families of a thousand animals and more get; {ASKED} animals in each herd were asked for.
