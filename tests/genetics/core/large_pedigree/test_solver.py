@@ -249,6 +249,25 @@ def test_a_look_and_a_corrected_sire_refresh_what_they_touch(plain):
     meets_one_made_afresh(found, case)
 
 
+def test_a_refresh_adds_what_it_did_not_follow(plain):
+    """Messages that moved by less than FOLLOWED stirred nobody: the error says so, more of it where
+    some moved."""
+    herd = small_herd(6)
+    old = len(herd.pedigree)
+    found = Register(case_of(herd), range(old))
+    before = found.spread[:old].copy()
+    litter = herd.pedigree.litters[-1]
+    herd = with_litter(herd, litter.sires[0], litter.dams[0], [ONE, UNSEEN])
+    case = case_of(herd)
+    found.refresh(case, everyone(case))
+    touched = found.messages.moved[:old] > 0
+    assert touched.any()
+    added = found.spread[:old] - before
+    assert (added[touched] > 0.99 * solver.UNFOLLOWED).all()
+    assert (found.spread >= solver.FOLLOWED).all()
+    assert (found.figures([]).errors >= found.spread).all()
+
+
 def test_what_was_beyond_doubt_may_be_taken_back(plain):
     herd = small_herd(8)
     rows = herd.likelihood.copy()
