@@ -14,6 +14,7 @@ from genetics.core.inference.elimination_order import TRIES, Plan, plan
 from genetics.core.inference.factor_graph import Factor, Network, Settled, Table, settle
 from genetics.core.inference.junction_tree import Scope, marginals, possible
 
+MOST_ORDERED = 20_000  # variables of a component: the search holds a bit for each pair of them
 ONCE = (0, 300.0)  # no last tries, and what is hopeless, where `dear` has its own
 
 
@@ -161,11 +162,20 @@ def components(
         )
         together = [scope for scope in scopes if len(scope) > 1]
         local += _joining(together, local, states)
-        order = plan(
-            states, (factor.scope for factor in local), budget, tries, *(ONCE if once else ())
-        )
+        order = _ordered(states, local, budget, tries, once)
         all_states = [network.states[variable] for variable in variables]
         yield Component(variables, kept, all_states, local, order, together)
+
+
+def _ordered(
+    states: list[int], factors: list[Factor], budget: float, tries: int, once: bool
+) -> Plan:
+    """An order for a component; none, at an infinite price, where there is a budget and the
+    component is so large that the search alone would take too much time and memory."""
+    if len(states) > MOST_ORDERED and math.isfinite(budget):
+        return Plan((), math.inf)
+    scopes = (factor.scope for factor in factors)
+    return plan(states, scopes, budget, tries, *(ONCE if once else ()))
 
 
 def _joining(together: list[Scope], factors: list[Factor], states: list[int]) -> list[Factor]:

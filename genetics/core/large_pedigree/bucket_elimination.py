@@ -17,8 +17,6 @@ from genetics.core.numerics.kernels import compiled
 MOST_VARIABLES = 62  # so that a set of them is the bits of one number
 MOST_TABLES = 1200
 WIDEST = 10  # variables of one table, the one summed out included
-WRITTEN = 30 * MOST_TABLES  # entries, before any variable is summed out
-POWERS = 3 ** np.arange(WIDEST + 1)
 
 
 class Room(NamedTuple):
@@ -40,12 +38,16 @@ class Room(NamedTuple):
     own_stride: Integers
     stride: Integers
     digits: Integers
-    result: Floats  # (2, 3) shares of the centre, and those of the inner half
+    result: Floats  # (2, g) shares of the centre, and those of the inner half
+    powers: Integers  # (WIDEST + 1,) of the number of genotypes g
+    written: int  # entries, before any variable is summed out
 
     @classmethod
     def of(cls, clusters: Clusters, price: float) -> Room:
         """Room for vicinities of at most `price` table entries."""
-        size = int(price) + WRITTEN
+        states = clusters.own.shape[1]
+        written = (states**3 + states) * MOST_TABLES
+        size = int(price) + written
         return cls(
             np.full(len(clusters.own), -1, dtype=np.int64),
             np.zeros(len(clusters.mixes), dtype=np.bool_),
@@ -63,7 +65,9 @@ class Room(NamedTuple):
             np.empty(MOST_TABLES, dtype=np.int64),
             np.empty((MOST_TABLES, WIDEST), dtype=np.int64),
             np.empty(WIDEST, dtype=np.int64),
-            np.empty((2, 3)),
+            np.empty((2, states)),
+            states ** np.arange(WIDEST + 1),
+            written,
         )
 
 
@@ -89,7 +93,7 @@ def size_of(bits: int) -> int:
 def plan(room: Room, variables: int) -> float:
     """Put all but the centre into an order; what it costs, in table entries."""
     left = (1 << variables) - 2
-    cost = 3.0
+    cost = float(room.powers[1])
     for step in range(variables - 1):
         best, least, width = -1, 1 << 30, 0
         for one in range(1, variables):
@@ -107,7 +111,7 @@ def plan(room: Room, variables: int) -> float:
                 best, least, width = one, missing, neighbours
         if width + 1 > WIDEST:
             return np.inf
-        cost += 3.0 ** (width + 1)
+        cost += room.powers[width + 1]
         room.order[step] = best
         left &= ~(1 << best)
         around = room.joined[best]
@@ -120,6 +124,7 @@ def plan(room: Room, variables: int) -> float:
 @compiled
 def sum_out(room: Room, tables: int, begin: int, gone: int) -> int:
     """Sum a variable out of all tables that hold it; entries of the new table, 0 if impossible."""
+    powers, states = room.powers, room.powers[1]
     around, used = gather_scopes(room, tables, gone)
     scope, width = room.scope[tables], 0
     for one in range(MOST_VARIABLES):
@@ -133,7 +138,7 @@ def sum_out(room: Room, tables: int, begin: int, gone: int) -> int:
         own[number] = 0
         stride[number, :width] = 0
         for place in range(room.width[table]):
-            step = POWERS[room.width[table] - 1 - place]
+            step = powers[room.width[table] - 1 - place]
             if room.scope[table, place] == gone:
                 own[number] = step
             for digit in range(width):
@@ -143,9 +148,9 @@ def sum_out(room: Room, tables: int, begin: int, gone: int) -> int:
     digits[:width] = 0
     top = 0.0
     entries = room.entries
-    for entry in range(POWERS[width]):
+    for entry in range(powers[width]):
         total = 0.0
-        for state in range(3):
+        for state in range(states):
             value = 1.0
             for number in range(used):
                 value *= entries[at[number] + state * own[number]]
@@ -155,20 +160,21 @@ def sum_out(room: Room, tables: int, begin: int, gone: int) -> int:
         digit = width - 1
         while digit >= 0:
             digits[digit] += 1
-            turned = digits[digit] == 3
+            turned = digits[digit] == states
             if turned:
                 digits[digit] = 0
             for number in range(used):
-                at[number] += -2 * stride[number, digit] if turned else stride[number, digit]
+                step = stride[number, digit]
+                at[number] += (1 - states) * step if turned else step
             if not turned:
                 break
             digit -= 1
     if not top > 0:
         return 0
-    for entry in range(POWERS[width]):
+    for entry in range(powers[width]):
         entries[begin + entry] /= top
     room.width[tables], room.offset[tables], room.alive[tables] = width, begin, True
-    return int(POWERS[width])
+    return int(powers[width])
 
 
 @compiled

@@ -1,6 +1,6 @@
 """A register as flat arrays: what stands together in a litter, ready for compiled kernels.
 
-The variables are doses: of each animal and, after them, of each litter's parent in effect where
+The variables are genotypes: of each animal and, after them, of each litter's parent in effect where
 it is uncertain or unknown. They meet in clusters of two kinds. A knot joins two variables and,
 through Mendel's tables, all those that the two stand with: a sire, a dam and their pups. A
 mixture joins a parent in effect to the candidates it may have been, each with its weight. It is
@@ -16,9 +16,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.inheritance.mendel import transmission
 from genetics.core.large_pedigree.group_counts import Counts, counts_of
 from genetics.core.pedigree.group_records import GroupCount
+from genetics.core.peeling.family_network import Locus
 from genetics.core.peeling.problem import PosteriorProblem
 
 Floats = NDArray[np.float64]
@@ -27,18 +27,18 @@ EFFECT = 1 << 40  # identities of parents in effect begin here
 
 
 class Clusters(NamedTuple):
-    """V variables, C clusters, E edges between a cluster and a variable; all doses are 0, 1, 2.
+    """V variables, C clusters, E edges between a cluster and a variable; genotypes are 0 .. g - 1.
 
-    `own` (V, 3): each variable's weight by itself, at most 1. Cluster c has the edges from
+    `own` (V, g): each variable's weight by itself, at most 1. Cluster c has the edges from
     `start[c]` to `start[c + 1]`, clusters in the order of a walk down the generations. Of a knot
-    they are its two variables and then the others, `table` telling by which of `tables`
-    (3, 9, 3) an other one depends on the two; from `leaves[c]` on they stand in no other cluster,
-    so that what they say never changes. Of a mixture, where `mixes[c]`, they are the parent
-    in effect, `weight` being the chance that it was none of the candidates but drawn from `pool`
-    (3,), and then the candidates with their weights. `first[v]` and `next` chain the edges of a
-    variable, -1 at the end; `cluster` (E,) is each edge's. Pups that were counted together follow
-    one another in the knot of their parents, before its leaves (`Counts`, which is handed on by
-    itself: kernels that have no need of it are the quicker without).
+    they are its two variables and then the others, `table` telling by which of `tables` (3, g * g,
+    g) an other one depends on the two; from `leaves[c]` on they stand in no other cluster, so that
+    what they say never changes. Of a mixture, where `mixes[c]`, they are the parent in effect,
+    `weight` being the chance that it was none of the candidates but drawn from `pool` (g,), and
+    then the candidates with their weights. `first[v]` and `next` chain the edges of a variable, -1
+    at the end; `cluster` (E,) is each edge's. Pups that were counted together follow one another in
+    the knot of their parents, before its leaves (`Counts`, which is handed on by itself: kernels
+    that have no need of it are the quicker without).
     """
 
     own: Floats
@@ -110,7 +110,7 @@ def clusters_of(
         _mixtures(sires, when),
         _mixtures(dams, when),
     ]
-    own = np.ones((count, 3))
+    own = np.ones((count, case.genotypes))
     own[: len(animals)] = case.evidence.by_animal[animals]
     founders = pedigree.litter_of[animals] == -1
     own[: len(animals)][founders] *= case.founder_shares[animals][founders]
@@ -121,9 +121,7 @@ def clusters_of(
         unknown = np.setdiff1d(side.effects, side.mixed, assume_unique=True)
         own[side.variable[unknown]] = case.locus.pool
         identity[side.variable[side.effects]] = EFFECT + 2 * eldest[side.effects] + dam
-    clusters, order, counts = _assembled(
-        own, parts, case.locus.pool, tallies, knots.counted, animals
-    )
+    clusters, order, counts = _assembled(own, parts, case.locus, tallies, knots.counted, animals)
     litter = np.concatenate(
         [np.full(len(parts[0].when), -1), litters[sires.mixed], litters[dams.mixed]]
     )
@@ -316,7 +314,7 @@ def _mixtures(side: _Parents, when: Floats) -> _Part:
 def _assembled(
     own: Floats,
     parts: list[_Part],
-    pool: Floats,
+    locus: Locus,
     tallies: list[GroupCount],
     counted: Integers,
     animals: Integers,
@@ -363,8 +361,8 @@ def _assembled(
         cluster,
         first,
         following,
-        _tables(),
-        pool,
+        _tables(locus.transmission),
+        locus.pool,
     )
     return clusters, order, laid_out
 
@@ -381,12 +379,14 @@ def _chained(variable: Integers, count: int) -> tuple[Integers, Integers]:
     return first, following
 
 
-def _tables() -> Floats:
+def _tables(handed: Floats) -> Floats:
     """A pup given both parents; a parent given the pup and the other; given the other and the pup.
 
-    (3, 9, 3): the two in the order in which the knot names them.
+    (3, g * g, g): the two in the order in which the knot names them. `handed` (g, g, g): the chance
+    of a pup by its sire's and its dam's genotype.
     """
-    handed = transmission()  # sire, dam, pup
     turned = (handed, handed.transpose(2, 0, 1), handed.transpose(0, 2, 1))
-    tables: Floats = np.stack([np.ascontiguousarray(one).reshape(9, 3) for one in turned])
+    tables: Floats = np.stack(
+        [np.ascontiguousarray(one).reshape(-1, len(handed)) for one in turned]
+    )
     return tables

@@ -27,8 +27,9 @@ def tidy(
     variable: int,
 ) -> None:
     """Keep a variable's products within reach by their spare exponents."""
+    states = product.shape[1]
     usual = True
-    for state in range(3):
+    for state in range(states):
         while product[variable, state] < 1 / STEP:
             product[variable, state] *= STEP
             spare[variable, state] += 1
@@ -76,12 +77,13 @@ def without(
     row: int,
 ) -> bool:
     """What a variable says to an edge's cluster: all that came but from there (-1: all)."""
+    states = up.shape[1]
     low = 1 << 30
-    for state in range(3):
+    for state in range(states):
         nil = edge >= 0 and up[edge, state] == 0
         if zeros[variable, state] == (1 if nil else 0):
             low = min(low, spare[variable, state])
-    for state in range(3):
+    for state in range(states):
         nil = edge >= 0 and up[edge, state] == 0
         out[row, state] = 0.0
         if zeros[variable, state] == (1 if nil else 0):
@@ -91,7 +93,16 @@ def without(
             for _ in range(min(2, spare[variable, state] - low)):
                 value /= STEP
             out[row, state] = max(value, FAINT)
-    return scale(out, row, 3)
+    return scale(out, row, states)
+
+
+@compiled
+def total_of(rows: Floats, row: int) -> float:
+    """The sum of a row."""
+    total = 0.0
+    for state in range(rows.shape[1]):
+        total += rows[row, state]
+    return total
 
 
 @compiled
@@ -99,15 +110,16 @@ def mix(
     weight: Floats, pool: Floats, came: Floats, told: Floats, single: Floats, begin: int, end: int
 ) -> None:
     """What a parent in effect and its candidates hear of each other."""
+    states = len(pool)
     whole = 0.0
-    for state in range(3):
+    for state in range(states):
         told[0, state] = weight[begin] * pool[state]
         whole += told[0, state] * came[0, state]
     none = whole
     for one in range(1, end - begin):
-        share = weight[begin + one] / (came[one, 0] + came[one, 1] + came[one, 2])
+        share = weight[begin + one] / total_of(came, one)
         fits = 0.0
-        for state in range(3):
+        for state in range(states):
             told[0, state] += share * came[one, state]
             fits += share * came[one, state] * came[0, state]
         single[one, 0] = fits
@@ -118,7 +130,7 @@ def mix(
             rest = none
             for other in range(1, end - begin):
                 rest += single[other, 0] if other != one else 0.0
-        for state in range(3):
+        for state in range(states):
             told[one, state] = rest + weight[begin + one] * came[0, state]
 
 
@@ -134,14 +146,15 @@ def tie(
     others: int,
 ) -> None:
     """Multiply what a knot's others say of its two: those before each one, and those after."""
+    _, pairs, states = tables.shape
     for one in range(others):
         kind = table[begin + one]
-        for both in range(9):
+        for both in range(pairs):
             fits = 0.0
-            for state in range(3):
+            for state in range(states):
                 fits += tables[kind, both, state] * came[2 + one, state]
             single[one, both] = fits
-    for both in range(9):
+    for both in range(pairs):
         after[others, both] = 1.0
     multiply(came, single, before, after, others)
 
@@ -149,22 +162,23 @@ def tie(
 @compiled
 def multiply(came: Floats, single: Floats, before: Floats, after: Floats, others: int) -> None:
     """Products of what each of a knot's others says: those before each one, and those after."""
-    for both in range(9):
-        before[0, both] = kept(came[0, both // 3], came[1, both % 3])
+    states, pairs = came.shape[1], before.shape[1]
+    for both in range(pairs):
+        before[0, both] = kept(came[0, both // states], came[1, both % states])
     for one in range(others):
         top = 0.0
-        for both in range(9):
+        for both in range(pairs):
             before[one + 1, both] = kept(before[one, both], single[one, both])
             top = max(top, before[one + 1, both])
         if top < SMALL:
-            scale(before, one + 1, 9)
+            scale(before, one + 1, pairs)
     for one in range(others - 1, -1, -1):
         top = 0.0
-        for both in range(9):
+        for both in range(pairs):
             after[one, both] = kept(after[one + 1, both], single[one, both])
             top = max(top, after[one, both])
         if top < SMALL:
-            scale(after, one, 9)
+            scale(after, one, pairs)
 
 
 @compiled
@@ -179,15 +193,17 @@ def untie(
     others: int,
 ) -> None:
     """What the two of a knot and its others hear of each other."""
-    for state in range(3):
+    _, pairs, states = tables.shape
+    for state in range(states):
         told[0, state] = told[1, state] = 0.0
-        for mate in range(3):
-            told[0, state] += kept(after[0, 3 * state + mate], came[1, mate])
-            told[1, state] += kept(after[0, 3 * mate + state], came[0, mate])
+        for mate in range(states):
+            told[0, state] += kept(after[0, states * state + mate], came[1, mate])
+            told[1, state] += kept(after[0, states * mate + state], came[0, mate])
     for one in range(others):
         kind = table[begin + one]
-        told[2 + one, 0] = told[2 + one, 1] = told[2 + one, 2] = 0.0
-        for both in range(9):
+        for state in range(states):
+            told[2 + one, state] = 0.0
+        for both in range(pairs):
             weight = kept(before[one, both], after[one + 1, both])
-            for state in range(3):
+            for state in range(states):
                 told[2 + one, state] += weight * tables[kind, both, state]

@@ -25,6 +25,7 @@ from genetics.core.large_pedigree.message_kernels import (
     scale,
     tidy,
     tie,
+    total_of,
     untie,
     without,
 )
@@ -36,11 +37,11 @@ SETTLED, CONTRADICTION, UNSETTLED = 0, 1, 2
 class Messages(NamedTuple):
     """What clusters last told their variables, and the variables' products of it.
 
-    `up` (E, 3): to the variable of each edge, at most 1. `product` (V, 3) times STEP to the power
-    of minus `spare` (V, 3): of the variable's own weight and all messages but zeros, of which
-    there are `zeros` (V, 3); `plain` (V,): there are none, and nothing is spare. `moved` (V,):
+    `up` (E, g): to the variable of each edge, at most 1. `product` (V, g) times STEP to the power
+    of minus `spare` (V, g): of the variable's own weight and all messages but zeros, of which
+    there are `zeros` (V, g); `plain` (V,): there are none, and nothing is spare. `moved` (V,):
     how far its messages have moved, in all; `seen` (E,): what it was when the edge's cluster was
-    last renewed, -1 for never. `quiet` (C, 9): what a knot's leaves say together.
+    last renewed, -1 for never. `quiet` (C, g * g): what a knot's leaves say together.
     """
 
     up: Floats
@@ -55,16 +56,16 @@ class Messages(NamedTuple):
     @classmethod
     def flat(cls, clusters: Clusters) -> Messages:
         """The start: nothing was said yet."""
-        edges, variables = len(clusters.variable), len(clusters.own)
+        edges, (variables, states) = len(clusters.variable), clusters.own.shape
         return cls(
-            np.ones((edges, 3)),
-            np.empty((variables, 3)),
-            np.empty((variables, 3), dtype=np.int32),
-            np.empty((variables, 3), dtype=np.int32),
+            np.ones((edges, states)),
+            np.empty((variables, states)),
+            np.empty((variables, states), dtype=np.int32),
+            np.empty((variables, states), dtype=np.int32),
             np.empty(variables, dtype=np.bool_),
             np.zeros(variables),
             np.full(edges, -1.0),
-            np.empty((len(clusters.mixes), 9)),
+            np.empty((len(clusters.mixes), states**2)),
         )
 
 
@@ -82,8 +83,9 @@ class Work(NamedTuple):
     def room(cls, clusters: Clusters, counts: Counts) -> Work:
         """Enough for the largest cluster."""
         most = int(np.diff(clusters.start).max(initial=0)) + 1
-        came, told = (np.empty((most, 3)) for _ in range(2))
-        single, before, after = (np.empty((most, 9)) for _ in range(3))
+        states = clusters.own.shape[1]
+        came, told = (np.empty((most, states)) for _ in range(2))
+        single, before, after = (np.empty((most, states**2)) for _ in range(3))
         return cls(came, told, single, before, after, CountRoom.of(counts))
 
 
@@ -91,19 +93,20 @@ class Work(NamedTuple):
 def gather(clusters: Clusters, messages: Messages) -> int:
     """Make all products anew from own weights and messages; the first cluster whose leaves
     contradict each other, or -1."""
+    states = clusters.own.shape[1]
     messages.product[:] = clusters.own
     messages.spare[:] = 0
     messages.zeros[:] = 0
     messages.plain[:] = True
     for variable in range(len(clusters.own)):
-        for state in range(3):
+        for state in range(states):
             if clusters.own[variable, state] == 0:
                 messages.product[variable, state] = 1.0
                 messages.zeros[variable, state] = 1
                 messages.plain[variable] = False
     for edge in range(len(clusters.variable)):
         variable = clusters.variable[edge]
-        for state in range(3):
+        for state in range(states):
             value = messages.up[edge, state]
             if value == 0:
                 messages.zeros[variable, state] += 1
@@ -120,16 +123,17 @@ def gather(clusters: Clusters, messages: Messages) -> int:
 @compiled
 def hush(clusters: Clusters, quiet: Floats, cluster: int) -> bool:
     """Multiply what a knot's leaves say; False where they contradict each other."""
-    for both in range(9):
+    _, pairs, states = clusters.tables.shape
+    for both in range(pairs):
         quiet[cluster, both] = 1.0
     for edge in range(clusters.leaves[cluster], clusters.start[cluster + 1]):
         variable, table = clusters.variable[edge], clusters.table[edge]
-        for both in range(9):
+        for both in range(pairs):
             fits = 0.0
-            for state in range(3):
+            for state in range(states):
                 fits += clusters.tables[table, both, state] * clusters.own[variable, state]
             quiet[cluster, both] = kept(quiet[cluster, both], fits)
-        if not scale(quiet, cluster, 9):
+        if not scale(quiet, cluster, pairs):
             return False
     return True
 
@@ -156,6 +160,7 @@ def walk(
     before stirred, wherever that is, leaves too. `last`: renew all that are listed, once, and tell
     their leaves.
     """
+    _, pairs, states = clusters.tables.shape
     start, leaves, mixes = clusters.start, clusters.leaves, clusters.mixes
     variables, table, weight = clusters.variable, clusters.table, clusters.weight
     tables, pool = clusters.tables, clusters.pool
@@ -179,9 +184,9 @@ def walk(
             for edge in range(begin, end):
                 variable, row = variables[edge], edge - begin
                 if plain[variable]:
-                    for state in range(3):
+                    for state in range(states):
                         came[row, state] = product[variable, state] / up[edge, state]
-                    scale(came, row, 3)
+                    scale(came, row, states)
                 elif not without(up, product, spare, zeros, variable, edge, came, row):
                     return CONTRADICTION, taken + 1, change
             if mixes[cluster]:
@@ -194,21 +199,21 @@ def walk(
                     return CONTRADICTION, taken + 1, change
                 if hushed:
                     for one in range(others + 1):
-                        for both in range(9):
+                        for both in range(pairs):
                             after[one, both] = kept(after[one, both], quiet[cluster, both])
                 untie(tables, table, came, told, before, after, begin + 2, others)
                 if counted and not tell_counted(clusters, counts, work, cluster, begin):
                     return CONTRADICTION, taken + 1, change
             for edge in range(begin, end):
                 variable, row = variables[edge], edge - begin
-                if not scale(told, row, 3):
+                if not scale(told, row, states):
                     return CONTRADICTION, taken + 1, change
                 largest, belief = 0.0, 0.0
-                for state in range(3):
+                for state in range(states):
                     belief += came[row, state] * told[row, state]
                 if not belief > 0:
                     return CONTRADICTION, taken + 1, change
-                for state in range(3):
+                for state in range(states):
                     old, new = up[edge, state], told[row, state]
                     if old == 0 or new == old:
                         continue  # a zero stays
@@ -239,13 +244,14 @@ def sum_counts(
 ) -> bool:
     """Put what counted litters say of their parents in the place of what each pup does; False
     where nothing is possible."""
+    pairs = work.single.shape[1]
     single = work.single
     for litter in range(counts.of[cluster], counts.of[cluster + 1]):
         hear_counted(counts, work, litter, begin)
         if count_up(counts, clusters.tables, work.counting, litter) == 0:
             return False
         first = counts.edge[litter] - begin - 2
-        for both in range(9):
+        for both in range(pairs):
             fits = work.counting.fits[both]
             for one in range(first, first + counts.named[litter]):
                 single[one, both] = fits if one == first else 1.0
@@ -259,6 +265,7 @@ def sum_counts(
 def tell_counted(clusters: Clusters, counts: Counts, work: Work, cluster: int, begin: int) -> bool:
     """What the pups of counted litters hear, after `sum_counts`; False where nothing is
     possible."""
+    pairs = work.single.shape[1]
     for litter in range(counts.of[cluster], counts.of[cluster + 1]):
         if counts.named[litter] == 0:
             continue
@@ -266,7 +273,7 @@ def tell_counted(clusters: Clusters, counts: Counts, work: Work, cluster: int, b
         count_up(counts, clusters.tables, work.counting, litter)
         row = counts.edge[litter] - begin
         last = row - 2 + counts.named[litter]
-        for both in range(9):
+        for both in range(pairs):
             work.counting.around[both] = kept(work.before[row - 2, both], work.after[last, both])
         if not count_down(counts, clusters.tables, work.counting, litter, work.told, row):
             return False
@@ -276,10 +283,11 @@ def tell_counted(clusters: Clusters, counts: Counts, work: Work, cluster: int, b
 @compiled
 def hear_counted(counts: Counts, work: Work, litter: int, begin: int) -> None:
     """What came of each pup of a counted litter; nothing of one without a number."""
+    states = work.came.shape[1]
     start = counts.member[litter]
     for number in range(counts.member[litter + 1] - start):
         place = counts.at[start + number]
-        for state in range(3):
+        for state in range(states):
             heard = 1.0
             if place >= 0:
                 heard = work.came[counts.edge[litter] - begin + place, state]
@@ -303,14 +311,15 @@ def stirred_by(clusters: Clusters, messages: Messages, listed: Integers, least: 
 
 @compiled
 def shares_of(messages: Messages) -> tuple[Floats, int]:
-    """Each variable's shares (V, 3) of its doses; the first that has none, or -1."""
+    """Each variable's shares (V, g) of its genotypes; the first that has none, or -1."""
+    states = messages.product.shape[1]
     up, product, spare, zeros = messages.up, messages.product, messages.spare, messages.zeros
     shares = np.empty_like(product)
     for variable in range(len(shares)):
         if not without(up, product, spare, zeros, variable, -1, shares, variable):
             return shares, variable
-        total = shares[variable, 0] + shares[variable, 1] + shares[variable, 2]
-        for state in range(3):
+        total = total_of(shares, variable)
+        for state in range(states):
             shares[variable, state] /= total
     return shares, -1
 
@@ -318,6 +327,7 @@ def shares_of(messages: Messages) -> tuple[Floats, int]:
 @compiled
 def choices_of(clusters: Clusters, messages: Messages, work: Work) -> Floats:
     """For each edge of a mixture, the shares of its candidates and then of none of them (E,)."""
+    states = clusters.own.shape[1]
     up, product, spare, zeros = messages.up, messages.product, messages.spare, messages.zeros
     came, weight = work.came, clusters.weight
     shares = np.zeros(len(up))
@@ -328,12 +338,12 @@ def choices_of(clusters: Clusters, messages: Messages, work: Work) -> Floats:
         for edge in range(begin, end):
             without(up, product, spare, zeros, clusters.variable[edge], edge, came, edge - begin)
         whole = 0.0
-        for state in range(3):
+        for state in range(states):
             shares[end - 1] += weight[begin] * clusters.pool[state] * came[0, state]
         whole += shares[end - 1]
         for one in range(1, end - begin):
-            total = came[one, 0] + came[one, 1] + came[one, 2]
-            for state in range(3):
+            total = total_of(came, one)
+            for state in range(states):
                 fits = came[0, state] * came[one, state] / total
                 shares[begin + one - 1] += weight[begin + one] * fits
             whole += shares[begin + one - 1]

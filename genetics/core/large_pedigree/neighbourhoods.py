@@ -10,8 +10,6 @@ from __future__ import annotations
 
 from genetics.core.large_pedigree.bucket_elimination import (
     MOST_VARIABLES,
-    POWERS,
-    WRITTEN,
     Room,
     plan,
     spread,
@@ -41,9 +39,10 @@ def refine(
     shares: Floats,
     growth: Floats,
 ) -> int:
-    """Shares (n, 3) of centres in vicinities of at most `price` table entries, and how far each
+    """Shares (n, g) of centres in vicinities of at most `price` table entries, and how far each
     moved (n,) as the vicinity grew from half as many clusters; that is left as it was where the
     tables became too faint to tell. Returns how many could be told."""
+    states = shares.shape[1]
     size, told = FIRST, 0
     for number in range(len(centres)):
         centre = centres[number]
@@ -55,7 +54,7 @@ def refine(
             continue
         told += 1
         growth[number] = 0.0
-        for state in range(3):
+        for state in range(states):
             shares[number, state] = room.result[0, state]
             move = abs(room.result[0, state] - room.result[1, state])
             growth[number] = max(growth[number], move)
@@ -103,9 +102,10 @@ def reckon(
     row: int,
 ) -> bool:
     """Put the centre's shares among `size` clusters into a row of the result."""
+    states = room.result.shape[1]
     taken, variables = take_in(clusters, counts, messages, room, centre, size)
     join(clusters, counts, room, taken, variables)
-    if plan(room, variables) > len(room.entries) - WRITTEN:
+    if plan(room, variables) > len(room.entries) - room.written:
         leave(clusters, room, taken)
         return False
     tables, entries = lay_out(clusters, counts, messages, room, counting, taken, variables)
@@ -115,14 +115,14 @@ def reckon(
         possible = made > 0
         tables, entries = tables + 1, entries + made
     total = 0.0
-    for state in range(3):
+    for state in range(states):
         value = 1.0
         for table in range(tables):
             if room.alive[table] and room.width[table] == 1:
                 value *= room.entries[room.offset[table] + state]
         room.result[row, state] = value
         total += value
-    for state in range(3):
+    for state in range(states):
         room.result[row, state] /= total
     leave(clusters, room, taken)
     return possible and total > 0
@@ -239,11 +239,12 @@ def lay_out(
     variables: int,
 ) -> tuple[int, int]:
     """Write down the tables inside, and what came from outside; how many tables and entries."""
+    _, pairs, states = clusters.tables.shape
     tables, end_of_last = 0, 0
     centre = room.variables[0]
     for one in range(variables):
         weigh(clusters, messages, room, one, tables, end_of_last)
-        tables, end_of_last = tables + 1, end_of_last + 3
+        tables, end_of_last = tables + 1, end_of_last + states
     for number in range(taken):
         cluster = room.clusters[number]
         begin, end = clusters.start[cluster], last_edge(clusters, cluster, centre)
@@ -254,9 +255,9 @@ def lay_out(
             continue
         if end == clusters.leaves[cluster] and end < clusters.start[cluster + 1]:
             open_table(clusters, room, begin, begin + 2, tables, end_of_last)
-            for both in range(9):
+            for both in range(pairs):
                 room.entries[end_of_last + both] = messages.quiet[cluster, both]
-            tables, end_of_last = tables + 1, end_of_last + 9
+            tables, end_of_last = tables + 1, end_of_last + pairs
         for litter in range(counts.of[cluster], counts.of[cluster + 1]):
             end_of_last += write_count(
                 clusters, counts, room, counting, litter, begin, tables, end_of_last
@@ -269,10 +270,10 @@ def lay_out(
             room.scope[tables, 2] = room.place[clusters.variable[edge]]
             room.width[tables] = 3
             kind = clusters.table[edge]
-            for entry in range(27):
-                value = clusters.tables[kind, entry // 3, entry % 3]
+            for entry in range(pairs * states):
+                value = clusters.tables[kind, entry // states, entry % states]
                 room.entries[end_of_last + entry] = value
-            tables, end_of_last = tables + 1, end_of_last + 27
+            tables, end_of_last = tables + 1, end_of_last + pairs * states
     return tables, end_of_last
 
 
@@ -290,16 +291,17 @@ def open_table(
 @compiled
 def write_mixture(clusters: Clusters, room: Room, begin: int, end: int, offset: int) -> int:
     """The chance of a parent in effect given its candidates; how many entries there are."""
+    powers, states = room.powers, room.powers[1]
     candidates = end - begin - 1
-    count = POWERS[candidates]
-    for state in range(3):
+    count = powers[candidates]
+    for state in range(states):
         for others in range(count):
             chance = clusters.weight[begin] * clusters.pool[state]
             for one in range(candidates):
-                if others // POWERS[candidates - 1 - one] % 3 == state:
+                if others // powers[candidates - 1 - one] % states == state:
                     chance += clusters.weight[begin + 1 + one]
             room.entries[offset + state * count + others] = chance
-    return 3 * int(count)
+    return int(states * count)
 
 
 @compiled
@@ -336,6 +338,7 @@ def write_count(
 ) -> int:
     """The chance of a count given the parents and the pups kept apart, as a table; how many
     entries there are."""
+    powers, states = room.powers, room.powers[1]
     heard, centre = counting.heard, room.variables[0]
     open_table(clusters, room, begin, begin + 2, table, offset)
     edge, start = counts.edge[litter], counts.member[litter]
@@ -344,13 +347,13 @@ def write_count(
             room.scope[table, room.width[table]] = room.place[clusters.variable[other]]
             room.width[table] += 1
     apart = room.width[table] - 2
-    for others in range(POWERS[apart]):
+    for others in range(powers[apart]):
         for number in range(counts.member[litter + 1] - start):
             place = counts.at[start + number]
             kept_apart = place >= 0 and not summed_with_count(
                 clusters, counts, edge + place, centre
             )
-            for state in range(3):
+            for state in range(states):
                 heard[number, state] = 0.0 if kept_apart else 1.0
                 if place >= 0 and not kept_apart:
                     heard[number, state] = clusters.own[clusters.variable[edge + place], state]
@@ -358,12 +361,12 @@ def write_count(
                 before = 0
                 for other in range(edge, edge + place):
                     before += 0 if summed_with_count(clusters, counts, other, centre) else 1
-                heard[number, others // POWERS[apart - 1 - before] % 3] = 1.0
+                heard[number, others // powers[apart - 1 - before] % states] = 1.0
         size = count_up(counts, clusters.tables, counting, litter)
-        for both in range(9):
+        for both in range(states * states):
             value = kept(counting.fits[both], size) if size > 0 else 0.0
-            room.entries[offset + both * POWERS[apart] + others] = value
-    return 9 * int(POWERS[apart])
+            room.entries[offset + both * powers[apart] + others] = value
+    return int(states * states * powers[apart])
 
 
 @compiled
@@ -371,19 +374,20 @@ def weigh(
     clusters: Clusters, messages: Messages, room: Room, one: int, table: int, begin: int
 ) -> None:
     """A variable's own weight and what came to it from outside, as a table."""
+    states = clusters.own.shape[1]
     variable = room.variables[one]
-    for state in range(3):
+    for state in range(states):
         room.entries[begin + state] = clusters.own[variable, state]
     edge = clusters.first[variable]
     while edge >= 0:
         if not room.inside[clusters.cluster[edge]]:
             top = 0.0
-            for state in range(3):
+            for state in range(states):
                 value = kept(room.entries[begin + state], messages.up[edge, state])
                 room.entries[begin + state] = value
                 top = max(top, value)
             if top > 0:
-                for state in range(3):
+                for state in range(states):
                     room.entries[begin + state] /= top
         edge = clusters.next[edge]
     room.width[table], room.scope[table, 0] = 1, one

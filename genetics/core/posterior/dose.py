@@ -18,7 +18,6 @@ from dataclasses import replace
 import numpy as np
 
 from genetics.core.exceptions import ContradictionError, InconsistentEvidenceError
-from genetics.core.inference.approximate import approximate
 from genetics.core.inference.exact import Component, Solution, can_be, quick_price, solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inference.large_exact import large_exact_marginals
@@ -163,7 +162,7 @@ def solve_animal(
         if once:
             left, _ = _afforded(case, built, left, found)
         if any(found.misses(built, part) for part in left):
-            _approximate(case, telling.tolist(), found, asked, built, left)
+            _approximate(case, telling.tolist(), found, asked, left)
     except ContradictionError:
         return solve_problem(case, animal)
     return found.dose()
@@ -237,8 +236,11 @@ def _reckon_family(
     case: PosteriorProblem, family: Sequence[int], found: Found, asked: Collection[int] | None
 ) -> None:
     """All figures of one family. Raises ContradictionError."""
-    if asked is not None and is_large(family) and not worth_an_exact_try(case, family):
-        _approximate(case, family, found, asked, None, ())
+    if is_large(family) and not worth_an_exact_try(case, family):
+        if asked is None:
+            found.tangled.append(IntractableFamily(tuple(family), math.inf))
+        else:
+            _approximate(case, family, found, asked, ())
         return
     built = case.network(family)
     once = asked is not None and case.budget >= BUDGET and installed()
@@ -258,7 +260,7 @@ def _reckon_family(
     found.log_likelihood += log_weight if core is None else core.log_weight
     tangled = [part for part in tangled if found.misses(built, part)]
     if tangled and asked is not None:
-        _approximate(case, family, found, asked, built, tangled)
+        _approximate(case, family, found, asked, tangled)
     elif tangled:
         found.tangled += [
             IntractableFamily(found.missed(built, part), part.plan.price) for part in tangled
@@ -290,15 +292,10 @@ def _approximate(
     family: Sequence[int],
     found: Found,
     asked: Collection[int],
-    built: FamilyNetwork | None,
     parts: Sequence[Component],
 ) -> None:
     """Approximate figures for those of a family that have none, or a note of them. `parts`: those
     of its components that proved too dear, if it was tried at all. Raises ContradictionError."""
-    if built is not None and case.genotypes != 3:
-        for part in parts:
-            _untangle(built, part, case.budget, found, asked)
-        return
     register = Register(case.with_pups_weighed_singly(), family)
     place = {animal: number for number, animal in enumerate(family)}
     missing = [animal for animal in family if found.missing(animal)]
@@ -318,30 +315,6 @@ def _approximate(
         price = sum(part.plan.price for part in parts) if parts else math.inf
         outcome = register.outcome
         found.tangled.append(IntractableFamily(left, price, outcome.rounds, outcome.change))
-
-
-def _untangle(
-    built: FamilyNetwork, part: Component, budget: float, found: Found, asked: Collection[int]
-) -> None:
-    """Approximate figures for those of a component that have none, or a note of them, of a gene
-    that the clusters cannot hold."""
-    place = {variable: number for number, variable in enumerate(part.variables)}
-    missing = {animal: place[built.animals[animal]] for animal in found.missed(built, part)}
-    wanted = [number for animal, number in missing.items() if animal in asked]
-    near = approximate(part, wanted, budget)
-    shares = {
-        variable: row
-        for number, (variable, row) in enumerate(part.spread(near.shares))
-        if near.told(number)
-    }
-    for animal, number in missing.items():
-        if near.told(number):
-            method = "refined" if near.refined[number] else "approximate"
-            found.enter(animal, shares[built.animals[animal]], method, near.errors[number])
-    found.take_choices(built, shares, {})
-    left = found.missed(built, part)
-    if left:
-        found.tangled.append(IntractableFamily(left, part.plan.price, near.rounds, near.change))
 
 
 def _prune_uninformative(

@@ -15,6 +15,7 @@ from genetics.core.inference.exact import solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inheritance.loci import Gene
 from genetics.core.inheritance.mendel import gametes, genotypes, transmission
+from genetics.core.large_pedigree.solver import is_large, worth_an_exact_try
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
@@ -74,8 +75,10 @@ def joint_genotypes(
     if first == second:
         raise ValueError("a joint chance wants two different animals")
     case = PosteriorProblem.of_locus(pedigree, likelihood, gene.frequencies, errors, None, budget)
-    states = case.genotypes
-    built = case.network(_that_tell(case, pair))
+    states, telling = case.genotypes, _that_tell(case, pair)
+    if is_large(telling) and not worth_an_exact_try(case, telling):
+        return np.full((states, states), np.nan)
+    built = case.network(telling)
     both = built.network.variable(states * states)
     table = np.zeros((states, states, states * states))
     rows, columns = np.divmod(np.arange(states * states), states)

@@ -17,8 +17,11 @@ from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.exact import components
 from genetics.core.inference.factor_graph import Network, Table, settle
 from genetics.core.inference.junction_tree import draw
+from genetics.core.large_pedigree.solver import is_large, worth_an_exact_try
 from genetics.core.peeling.problem import PosteriorProblem
 from genetics.core.posterior.dose import InconsistentEvidenceError, solve_problem
+
+MOST_DRAWN = 1_000_000  # doses drawn at a time, so that room does not grow with the herd
 
 Doses = NDArray[np.int8]
 States = dict[int, NDArray[np.int16]]
@@ -67,6 +70,8 @@ def _draw_family(
     draws = len(found.doses)
     core = _with_littermates(case, case.telling(family), set(family))
     for animals in (family, core):
+        if is_large(animals) and not worth_an_exact_try(case, animals):
+            continue
         built = case.network(animals)
         states = _states(built.network, case.budget, draws, random)
         if states is not None:
@@ -78,7 +83,11 @@ def _draw_family(
     chances = solve_problem(case, family[0], asked=asked).chances[list(family)]
     pool = np.broadcast_to(case.locus.pool, chances.shape)
     chances = np.where(np.isnan(chances), pool, chances)
-    found.doses[:, list(family)] = drawn(chances, random.random((draws, len(family))))
+    at_a_time = max(1, MOST_DRAWN // len(family))
+    for first in range(0, draws, at_a_time):
+        some = slice(first, min(first + at_a_time, draws))
+        at = random.random((some.stop - some.start, len(family)))
+        found.doses[some, list(family)] = drawn(chances, at)
 
 
 def drawn(chances: Table, at: NDArray[np.float64]) -> Doses:

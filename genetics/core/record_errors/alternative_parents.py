@@ -8,7 +8,7 @@ made with, a share s says that the records are in proportion to s / w likely.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,7 +62,7 @@ def sire_suspects(
         *(at_home / len(others) for _ in others),
         rate - at_home,
     ]
-    found = _weighed([_fits(case, litter, wide, "sire_shares") for case in cases], fair)
+    found = _weighed(_heard(_fits(case, litter, wide, "sire_shares") for case in cases), fair)
     if found is None:
         return None
     *named, unknown = found[len(written.sires) :]
@@ -89,10 +89,8 @@ def dam_suspects(
         rate - at_home,
     ]
     doubted = {litter: (tuple(others), ())}
-    fits = []
-    for case in cases:
-        wider = with_other_dams(case, doubted)
-        fits.append(_fits(wider, litter, wider.pedigree.litters[litter], "dam_shares"))
+    wider = (with_other_dams(case, doubted) for case in cases)
+    fits = _heard(_fits(one, litter, one.pedigree.litters[litter], "dam_shares") for one in wider)
     found = _weighed(fits, fair)
     if found is None:
         return None
@@ -140,6 +138,16 @@ def _fits(case: PosteriorProblem, litter: int, wide: Litter, side: str) -> Table
         weights = [*((1 - errors) * one for one in wide.sire_weights), errors]
     fits: Table = shares / np.array(weights)
     return fits
+
+
+def _heard(fits: Iterable[Table | None]) -> list[Table | None]:
+    """What each case says; none is asked after the doses, the first, where those say nothing."""
+    heard: list[Table | None] = []
+    for one in fits:
+        heard.append(one)
+        if heard[0] is None:
+            break
+    return heard
 
 
 def _weighed(fits: Sequence[Table | None], fair: Sequence[float]) -> list[float] | None:
