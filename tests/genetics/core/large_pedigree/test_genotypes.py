@@ -10,7 +10,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from benchmarks.herds import FREQUENCY, Habits, bred
 from genetics.core.exceptions import ContradictionError, InconsistentEvidenceError
 from genetics.core.inheritance.loci import genes, merged
 from genetics.core.inheritance.mendel import genotypes
@@ -21,6 +20,7 @@ from genetics.core.posterior import dose, sampling
 from genetics.core.posterior import genotypes as genotype_posterior
 from genetics.core.posterior.genotypes import joint_genotypes, litter_to_be, reckon_genotypes
 from genetics.core.posterior.sampling import draw_doses
+from tests.benchmarks.herds import FREQUENCY, Habits, bred
 from tests.genetics.core.large_pedigree.test_solver import trees
 
 ALBINO = merged(genes()["albino"])
