@@ -180,7 +180,7 @@ def test_looks_stand_the_latest_first(owner_client, cast):
     LookFactory(animal=cast.rook, on="2026-08-20", stage="full")
     page = text(owner_client, cast.rook)
     assert "Full 20 Aug 2026, 5 months" in page
-    assert "Coming 9 May 2026, 8 weeks smut faint, weeks before cold" in page
+    assert "Coming 9 May 2026, 8 weeks smut faint, cold weather" in page
     assert page.index("Full 20 Aug") < page.index("Coming 9 May")
 
 

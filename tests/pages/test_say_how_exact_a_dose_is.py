@@ -23,7 +23,7 @@ def figure(method, error, dose1=0.9):
         ),
         (figure("refined", 0.004), "Refined, give or take 0.4%", "clean marked about 90%"),
         (figure("approximate", 0.02), "Approximate, give or take 2%", "clean marked about 90%"),
-        (figure("tangled", None, None), "", "too tangled to be exact"),
+        (figure("tangled", None, None), "", "too complex to work out"),
         (None, "", ""),
     ],
 )
@@ -39,6 +39,6 @@ def test_the_bar_is_no_surer_than_the_words():
 
 def test_the_animal_s_page_says_it(owner_client, cast):
     url = cast.rook.get_absolute_url()
-    assert "Exact. Reckoned over" in owner_client.get(url).content.decode()
+    assert "Exact. One dose is needed" in owner_client.get(url).content.decode()
     Figure.objects.filter(animal=cast.rook).update(method="refined", error=0.013)
     assert "Refined, give or take 1%. Reckoned" in owner_client.get(url).content.decode()

@@ -82,9 +82,9 @@ def test_a_move_is_told_in_words(cast, pup, today):
         went_to="Northmoor",
     )
     assert told(pup)[0][1] == [
-        ("Where it is", "in the herd", "sold"),
-        ("Left on", "–", "November 2026"),
-        ("Where it went", "–", "Northmoor"),
+        ("Place", "in the herd", "sold"),
+        ("Date it left", "–", "November 2026"),
+        ("Buyer or new home", "–", "Northmoor"),
     ]
 
 

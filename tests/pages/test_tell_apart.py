@@ -13,16 +13,16 @@ pytestmark = pytest.mark.usefixtures("today")
 @pytest.mark.parametrize(
     ("born", "values", "words"),
     [
-        ("2026-11-01", {}, "not yet"),
+        ("2026-11-01", {}, "no mark yet"),
         ("2026-11-01", {"told_apart_note": "white toe"}, "white toe"),
         ("2026-11-01", {"told_apart": "tag", "told_apart_note": "left"}, "tag: left"),
-        ("2026-06-29", {}, "not yet"),
+        ("2026-06-29", {}, "no mark yet"),
         ("2026-06-28", {}, ""),
         ("2025-03", {}, ""),
         (None, {}, ""),
         ("2025-03", {"told_apart_note": "white toe"}, "white toe"),
         ("2025-03", {"told_apart": "tag"}, "tag"),
-        ("2025-03", {"sureness": "unsure"}, "not yet"),
+        ("2025-03", {"sureness": "unsure"}, "no mark yet"),
     ],
 )
 def test_it_works(cast, today, born, values, words):
@@ -33,6 +33,8 @@ def test_it_works(cast, today, born, values, words):
 
 def test_pages_of_grown_animals_do_not_say_not_yet(owner_client, cast, travel):
     pages = (cast.rook.get_absolute_url(), cast.march_litter.get_absolute_url())
-    assert not ["not yet" for page in pages if "not yet" in owner_client.get(page).content.decode()]
+    assert not [
+        "no mark yet" for page in pages if "no mark yet" in owner_client.get(page).content.decode()
+    ]
     travel(datetime.date(2026, 5, 1))
-    assert all("not yet" in owner_client.get(page).content.decode() for page in pages)
+    assert all("no mark yet" in owner_client.get(page).content.decode() for page in pages)

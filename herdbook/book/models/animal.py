@@ -60,7 +60,7 @@ class State(models.TextChoices):
     ON_LOAN = "on_loan", _("on loan")
     SOLD = "sold", _("sold")
     DIED = "died", _("died")
-    PAPER = "paper", _("known from paper")
+    PAPER = "paper", _("pedigree only")
 
 
 class BoughtAs(models.TextChoices):
@@ -69,14 +69,14 @@ class BoughtAs(models.TextChoices):
     SELF = "self", _("a self")
     MARKED = "marked", _("marked")
     OVERMARKED = "overmarked", _("overmarked")
-    UNKNOWN = "", _("nothing said")
+    UNKNOWN = "", _("not stated")
 
 
 class ToldApart(models.TextChoices):
     MARKINGS = "markings", _("markings")
     TAG = "tag", _("tag")
     PHOTO = "photo", _("photo")
-    NOT_YET = "", _("not yet")
+    NOT_YET = "", _("no mark yet")
 
 
 # More different words than a name, a number and a tag can hold, and less than SQLite's limit.
@@ -121,7 +121,7 @@ class Animal(HerdRow):
     litter = models.ForeignKey("book.Litter", on_delete=models.PROTECT, related_name="pups")
     stud_prefix = models.CharField(_("stud prefix"), max_length=40, blank=True)
     name = models.CharField(_("name"), max_length=80, blank=True)
-    number = models.CharField(_("own number"), max_length=20, blank=True)
+    number = models.CharField(_("number"), max_length=20, blank=True)
     tag = models.CharField(_("tag"), max_length=40, blank=True)
     sex = models.CharField(_("sex"), max_length=4, choices=Sex.choices, blank=True)
     coat = models.CharField(_("body colour"), max_length=10, choices=Coat.choices, blank=True)
@@ -142,16 +142,14 @@ class Animal(HerdRow):
     bought_as = models.CharField(
         _("bought as"), max_length=10, choices=BoughtAs.choices, blank=True
     )
-    state = models.CharField(
-        _("where it is"), max_length=8, choices=State.choices, default=State.IN_HERD
-    )
-    came_on = PartialDateField(_("came on"))
-    left_on = PartialDateField(_("left on"))
-    went_to = models.CharField(_("where it went"), max_length=120, blank=True)
+    state = models.CharField(_("place"), max_length=8, choices=State.choices, default=State.IN_HERD)
+    came_on = PartialDateField(_("date it came"))
+    left_on = PartialDateField(_("date it left"))
+    went_to = models.CharField(_("buyer or new home"), max_length=120, blank=True)
     told_apart = models.CharField(
-        _("told apart by"), max_length=8, choices=ToldApart.choices, blank=True
+        _("identified by"), max_length=8, choices=ToldApart.choices, blank=True
     )
-    told_apart_note = models.CharField(_("how it is told apart"), max_length=120, blank=True)
+    told_apart_note = models.CharField(_("details of the mark"), max_length=120, blank=True)
     sureness = models.CharField(
         _("how sure"), max_length=6, choices=Sureness.choices, default=Sureness.SURE
     )

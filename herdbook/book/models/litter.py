@@ -13,8 +13,8 @@ from .base import HerdQuerySet, HerdRow
 
 
 class Source(models.TextChoices):
-    HOME = "home", _("born at home")
-    PAPER = "paper", _("known from paper")
+    HOME = "home", _("born here")
+    PAPER = "paper", _("pedigree only")
 
 
 class LitterQuerySet(HerdQuerySet):

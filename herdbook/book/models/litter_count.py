@@ -36,8 +36,10 @@ class LitterCount(HerdRow):
     coming = _pups(_("coming"))
     full = _pups(_("full"))
     overmarked = _pups(_("overmarked"))
-    nameless = _pups(_("without a line of their own"))
-    warmth = models.CharField(_("weeks before"), max_length=4, choices=Warmth.choices, blank=True)
+    nameless = _pups(_("unlisted"))
+    warmth = models.CharField(
+        _("weather in the weeks before"), max_length=4, choices=Warmth.choices, blank=True
+    )
     remarks = models.CharField(_("remarks"), max_length=500, blank=True)
 
     history = HistoricalRecords()

@@ -24,7 +24,7 @@ class Density(models.TextChoices):
     COMING = "coming", _("coming")
     DENSE = "dense", _("dense")
     HIDDEN = "hidden", _("not to be seen: white covers it")
-    NOT_LOOKED = "", _("not looked at")
+    NOT_LOOKED = "", _("not checked")
 
 
 class Spread(models.TextChoices):
@@ -34,7 +34,7 @@ class Spread(models.TextChoices):
     CHEEKS = "cheeks", _("on to the cheeks")
     EYES = "eyes", _("up to the eyes")
     FACE = "face", _("over the face")
-    NOT_LOOKED = "", _("not looked at")
+    NOT_LOOKED = "", _("not checked")
 
 
 class Stain(models.TextChoices):
@@ -43,7 +43,7 @@ class Stain(models.TextChoices):
     CLEAN = "clean", _("clean")
     LIGHT = "light", _("lightly stained")
     HEAVY = "heavy", _("heavily stained")
-    NOT_LOOKED = "", _("not looked at")
+    NOT_LOOKED = "", _("not checked")
 
 
 class BareSkin(models.TextChoices):
@@ -51,7 +51,7 @@ class BareSkin(models.TextChoices):
 
     PALE = "pale", _("pale")
     DARK = "dark", _("dark")
-    NOT_LOOKED = "", _("not looked at")
+    NOT_LOOKED = "", _("not checked")
 
 
 class Warmth(models.TextChoices):
@@ -84,7 +84,9 @@ class Look(HerdRow):
     bare_skin = models.CharField(
         _("pads and bare skin"), max_length=4, choices=BareSkin.choices, blank=True
     )
-    warmth = models.CharField(_("weeks before"), max_length=4, choices=Warmth.choices, blank=True)
+    warmth = models.CharField(
+        _("weather in the weeks before"), max_length=4, choices=Warmth.choices, blank=True
+    )
     remarks = models.CharField(_("remarks"), max_length=500, blank=True)
     photo = models.ForeignKey(
         "book.Photo", null=True, blank=True, on_delete=models.SET_NULL, related_name="+"

@@ -1,4 +1,4 @@
-"""An animal's looks at the points, in words."""
+"""The checks of an animal's points, in words."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -10,12 +10,12 @@ from herdbook.book.models import Animal, Look, Photo
 
 from ..common.formatting import age_on, counted_words
 
-_DETAILS = ["smut", "ears", "fore_feet", "hind_feet", "spread", "stain", "bare_skin", "warmth"]
+_DETAILS = ["smut", "ears", "fore_feet", "hind_feet", "spread", "stain", "bare_skin"]
 
 
 @dataclass(frozen=True)
 class LookRow:
-    """One look: what was seen, when and at what age, and where to put it right."""
+    """One check: what was seen, when and at what age, and where to edit it."""
 
     on: date
     age: str
@@ -64,10 +64,13 @@ def _by_name(animal: Animal) -> list[LookRow]:
 
 
 def _details(look: Look) -> str:
-    """'smut dense, ears coming, weeks before cold': what was looked at beside the stage."""
-    said = (
+    """'smut dense, ears coming, cold weather': what was recorded beside the stage."""
+    places = (
         (Look._meta.get_field(name).verbose_name, getattr(look, f"get_{name}_display")())
         for name in _DETAILS
         if getattr(look, name)
     )
-    return ", ".join(f"{place} {words}" for place, words in said)
+    said = [f"{place} {words}" for place, words in places]
+    if look.warmth:
+        said.append(_("%(warmth)s weather") % {"warmth": look.get_warmth_display()})
+    return ", ".join(said)

@@ -61,9 +61,18 @@ def likeliest_dose(figure) -> str:
     if figure is None:
         return ""
     if figure.likeliest is None:
-        return str(figure.get_method_display())
+        return _without_dose(figure)
     said = about if figure.error else chance
     return f"{dose_name(figure.likeliest)} {said(uncertain(figure.chances)[figure.likeliest])}"
+
+
+def _without_dose(figure: Any) -> str:
+    """Why an animal has no dose, in a few words."""
+    words = {
+        "tangled": _("too complex to work out"),
+        "impossible": _("records contradict each other"),
+    }
+    return words.get(figure.method, str(figure.get_method_display()))
 
 
 def how_exact(figure) -> str:
