@@ -84,8 +84,15 @@ def about(share: float) -> str:
 
 
 def coefficient(share: float | None) -> str:
-    """An inbreeding coefficient as a percentage with one place; '' where there is none."""
-    return "" if share is None else f"{rounded(share * 100, 1)}%"
+    """An inbreeding coefficient as breeders write it, half up to two places of a percentage and
+    without idle noughts: '12.5%', '6.25%', '1.56%' of a sixty-fourth; '' where there is none."""
+    if share is None:
+        return ""
+    if 0 < share < 0.0001:
+        return _("under 0.01%")
+    percent = (Decimal(str(share)) * 100).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    places = max(0, -int(percent.normalize().as_tuple().exponent))
+    return f"{number_format(percent, places)}%"
 
 
 def rounded(number: float, places: int) -> str:

@@ -152,7 +152,7 @@ def test_inbreeding_says_how_much_is_known(owner_client, cast):
     )
     page = text(owner_client, AnimalFactory(herd=cast.herd, litter=litter))
     # Full sibs mated: a quarter.
-    assert "25.0%. Pedigree complete for 2 generations; " in page
+    assert "25%. Pedigree complete for 2 generations; " in page
     assert "Can't be worked out: no ancestors recorded." in text(owner_client, cast.wren)
 
 

@@ -76,7 +76,7 @@ def test_it_works(owner_client, cast):
     assert re.search(r"One more pen (\d\.\d showable pups more|nothing)", page)
     assert "a showable pup 1, a two-dose pup 0" in page
     assert "Inbreeding of a litter up to 37.5%" in page
-    assert "25.0% at most" in page
+    assert "25% at most" in page
 
 
 def test_the_form_starts_from_the_herds_limits(owner_client):

@@ -6,6 +6,7 @@ import pytest
 
 from genetics.models import SeasonPlan
 from genetics.season.planner import work_out
+from herdbook.book.formatting import coefficient
 from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory
 from tests.pages.test_plan_season_page import ask, number_of, shown
@@ -27,7 +28,7 @@ def test_full_pens_are_not_blamed_where_boars_have_their_sows(owner_client, cast
 
 def test_too_near_kin_is_told_with_the_limit(owner_client, cast):
     page = shown(owner_client, ask(owner_client, inbreeding="5"))
-    why = "no boar may go to her: too near kin for the 5.0% you allow"
+    why = "no boar may go to her: too near kin for the 5% you allow"
     assert f"{why}: Thornmoor Sorrel" in page
 
 
@@ -52,10 +53,10 @@ def test_the_limit_that_keeps_a_held_pair_out_is_named_with_both_figures(owner_c
     held.asked["inbreeding"] = 0.0504
     held.save()
     work_out(held)
-    percent = f"{100 * sorrel['inbreeding']:.1f}%"
+    percent = coefficient(sorrel["inbreeding"])
     page = shown(owner_client, held)
     assert (
-        f"and that pair stays out: its litter would be inbred to {percent}, and you allow 5.0%."
+        f"and that pair stays out: its litter would be inbred to {percent}, and you allow 5.04%."
         in page
     )
 

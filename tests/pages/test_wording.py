@@ -92,12 +92,15 @@ def test_what_the_machine_rounds_to_one_is_not_certain():
     assert uncertain((0.0, 1.0, 0.0)) == (0.0, 1.0, 0.0)
 
 
-def test_inbreeding_has_one_place():
-    assert [coefficient(share) for share in (None, 0.0, 0.125, 0.25, 3 / 32, 1 / 64)] == [
+def test_inbreeding_has_the_places_that_breeders_write():
+    shares = (None, 0.0, 0.00001, 0.125, 0.25, 3 / 32, 1 / 64, 1 / 32)
+    assert [coefficient(share) for share in shares] == [
         "",
-        "0.0%",
+        "0%",
+        "under 0.01%",
         "12.5%",
-        "25.0%",
-        "9.4%",
-        "1.6%",
+        "25%",
+        "9.38%",
+        "1.56%",
+        "3.13%",
     ]

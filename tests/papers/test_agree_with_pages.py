@@ -8,9 +8,10 @@ from hypothesis import strategies as st
 from genetics.models import Figure
 from herdbook.book.models import Animal, Litter, Look
 from herdbook.book.partial_date import PartialDate
-from herdbook.pages.common.formatting import age_of, likeliest_dose
+from herdbook.pages.common.formatting import age_of, coefficient, likeliest_dose
 from herdbook.papers.build_sheet import _look_ground, _probably
 from herdbook.papers.wording.dose import dose_short
+from herdbook.papers.wording.sheet import inbreeding_figure
 
 BORN = date(2024, 2, 29)
 
@@ -23,6 +24,12 @@ def test_an_age_is_the_same(days, precision):
     day = BORN + timedelta(days=days)
 
     assert _look_ground(animal, Look(stage="full", on=day)).age == age_of(animal, day)
+
+
+@given(st.floats(0, 1))
+@example(1 / 16)  # 6.25%, of which the page made 6.3%
+def test_inbreeding_is_the_same(share):
+    assert inbreeding_figure(share, 1) == coefficient(share)
 
 
 @given(

@@ -72,7 +72,7 @@ def tell_kinship(found: LookUp) -> Kinship:
     return Kinship(
         told[: len(drawn)],
         told[len(drawn) :],
-        _percent(left) if left > 0 else "",
+        coefficient(left) if left > 0 else "",
         chart,
         why_no_chart,
     )
@@ -152,7 +152,7 @@ def _unknown(key: int) -> Drawn:
 def _tell(way: Way, animals: dict[int, Drawn], found: LookUp) -> Told:
     up = [animals[key].known_as() for key in way.sire_side]
     down = [animals[key].known_as() for key in reversed(way.dam_side[:-1])]
-    adds = _("adds %(percent)s") % {"percent": _percent(way.adds)}
+    adds = _("adds %(percent)s") % {"percent": coefficient(way.adds)}
     if way.chance < 1:
         words = (
             _("%(adds)s (%(chance)s likely by all records)")
@@ -161,11 +161,6 @@ def _tell(way: Way, animals: dict[int, Drawn], found: LookUp) -> Told:
         )
         adds = words % {"adds": adds, "chance": chance(way.chance)}
     return Told(up[-1], " – ".join([*up, *down]), adds)
-
-
-def _percent(share: float) -> str:
-    """An inbreeding coefficient that never rounds to nothing."""
-    return coefficient(share) if share >= 0.0005 else _("under 0.1%")
 
 
 def _routes(ways: Sequence[Way], told: tuple[Told, ...]) -> list[Route]:

@@ -1,10 +1,11 @@
 """The words of the pedigree sheet alone: headings, what is known of the ancestry, care."""
 
 from collections.abc import Sequence
-from decimal import ROUND_HALF_UP, Decimal
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
+
+from herdbook.book.formatting import coefficient
 
 from .dose import sentence
 
@@ -96,18 +97,11 @@ def weights_note(shown: int, total: int) -> str:
 # The ancestry
 
 
-def inbreeding_figure(coefficient: float | None, deepest: int) -> str:
-    """Say Wright's coefficient to two places of a percentage; nothing without an ancestor."""
-    if coefficient is None:
+def inbreeding_figure(share: float | None, deepest: int) -> str:
+    """Say Wright's coefficient; that it is not known where no ancestor is."""
+    if share is None:
         return _("not reckoned")
-    if deepest == 0:
-        return _("not known")
-    if 0 < coefficient < 0.0001:
-        return _("under 0.01%")
-    # Half up, as breeders write a sixty-fourth: 1.5625 is 1.56, 3.125 is 3.13.
-    exact = Decimal(str(coefficient)) * 100
-    share = exact.quantize(Decimal("0.01"), ROUND_HALF_UP).normalize()
-    return f"{share:f}%"
+    return coefficient(share) if deepest else _("not known")
 
 
 def inbreeding_basis(
