@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 
@@ -28,12 +28,12 @@ def as_coat_type(words: Iterable[str]) -> str:
     unknown = sorted(given - set(CoatType.values))
     if unknown:
         raise ValidationError(
-            _now("%(word)s is no coat in the book's list. Write %(choices)s.")
+            gettext("%(word)s is no coat in the book's list. Write %(choices)s.")
             % {"word": unknown[0], "choices": ", ".join(CoatType.values)}
         )
     if CoatType.PLAIN in given and len(given) > 1:
         raise ValidationError(
-            _now("A plain coat is none of the others. Take out 'plain', or all but it.")
+            gettext("A plain coat is none of the others. Take out 'plain', or all but it.")
         )
     return " ".join(value for value in CoatType.values if value in given)
 
@@ -41,7 +41,7 @@ def as_coat_type(words: Iterable[str]) -> str:
 def check_coat_type(kept: str) -> None:
     """Raise ValidationError where a column does not hold what `as_coat_type` makes."""
     if as_coat_type(kept.split()) != kept:
-        raise ValidationError(_now("Write each word once, in the book's order."))
+        raise ValidationError(gettext("Write each word once, in the book's order."))
 
 
 def coat_type_words(kept: str) -> str:

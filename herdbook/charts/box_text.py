@@ -70,7 +70,7 @@ def known_box(animal: Animal, letters: str = "", form: Form = BESIDE) -> Box:
     lines = _above(animal, form, badge) if form.symbol_above else _beside(animal, form, badge)
     title = animal.in_full()
     if letters:
-        title = f"{title}, {_('stands here more than once')} ({letters})"
+        title = ", ".join([title, _("stands here more than once")]) + f" ({letters})"
     return Box(
         0,
         0,

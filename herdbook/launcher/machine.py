@@ -75,6 +75,7 @@ def missing_packages() -> list[str]:
         "chromium": find_browser(),
         "postgresql": find_postgresql(),
         "graphviz": shutil.which("dot"),
+        "gettext": shutil.which("xgettext"),
     }
     packages = [name for name, found in wanted.items() if not found]
     if "chromium" in packages:

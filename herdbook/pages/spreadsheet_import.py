@@ -10,9 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
 from herdbook.book.models import Animal, ChangeSet, Herd
 from herdbook.book.models.animal import RED_SERIES, Coat, State
@@ -80,14 +79,15 @@ class TakeInForm(EntryForm):
             size = MOST_BYTES // 1024**2
             self.add_error(
                 "file",
-                _now("The file is larger than %(size)d MB. Take it in in parts.") % {"size": size},
+                gettext("The file is larger than %(size)d MB. Take it in in parts.")
+                % {"size": size},
             )
         elif file:
             self.bytes = file.read()
         elif text:
             self.bytes = text.encode()
         else:
-            self.add_error("file", _now("Choose the file that your herd is kept in."))
+            self.add_error("file", gettext("Choose the file that your herd is kept in."))
         return cleaned
 
     def choices(self) -> Choices:
@@ -131,7 +131,7 @@ def _write(request: HttpRequest, form: TakeInForm, herd: Herd) -> Plan | ChangeS
     said = {"herd": herd, "data": form.bytes, "choices": form.choices()}
     written = submit(request, form, lambda submission: take_in(submission, **said))
     if form.questions:
-        form.add_error("so", _now("Say that all this is so, or put it right in the file."))
+        form.add_error("so", gettext("Say that all this is so, or put it right in the file."))
         form.questions = []  # the dry run shows them, with one box for all
     return written
 
@@ -162,7 +162,7 @@ def _sires(plan: Plan) -> list[list[Animal]]:
 
 def _done(request: HttpRequest, written: Plan | ChangeSet) -> HttpResponse:
     if isinstance(written, ChangeSet):
-        messages.info(request, _now("The file was taken in already, and once is enough."))
+        messages.info(request, gettext("The file was taken in already, and once is enough."))
     else:
         count = len(written.animals)
         words = ngettext("%(count)d animal taken in.", "%(count)d animals taken in.", count)

@@ -5,7 +5,7 @@ from datetime import date
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
@@ -183,7 +183,9 @@ class Animal(HerdRow):
         name = f"{self.stud_prefix} {self.name}".strip() if self.name else ""
         if name:
             return name
-        return _now("No. %(number)s") % {"number": self.number} if self.number else self.tag or "?"
+        return (
+            gettext("No. %(number)s") % {"number": self.number} if self.number else self.tag or "?"
+        )
 
     @property
     def label(self) -> str:

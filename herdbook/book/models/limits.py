@@ -8,7 +8,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils.dates import MONTHS
 from django.utils.text import capfirst
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
@@ -117,7 +117,7 @@ class Limits(HerdRow):
                     "other": capfirst(self._meta.get_field(lower).verbose_name),
                 }
                 raise ValidationError(
-                    {upper: _now("“%(this)s” must be more than “%(other)s”.") % words}
+                    {upper: gettext("“%(this)s” must be more than “%(other)s”.") % words}
                 )
 
 

@@ -4,7 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
@@ -63,8 +63,9 @@ class Litter(HerdRow):
         indexes = [models.Index(fields=["herd", "born"])]
 
     def __str__(self) -> str:
-        dam = self.dam.full_name if self.dam else _now("unknown dam")
-        return f"{dam}, {self.born.words() if self.born else _now('no date')}"
+        dam = self.dam.full_name if self.dam else gettext("unknown dam")
+        born = self.born.words() if self.born else gettext("no date")
+        return f"{dam}, {born}"
 
     @property
     def candidate_boars(self) -> list:

@@ -5,9 +5,8 @@ from math import ceil
 from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
 from genetics.herd.projection import MOST_SERIES, POLICIES, Losses, ProjectionRequest, Stock
 from genetics.matings.showable_rate import Share
@@ -85,7 +84,7 @@ class AheadForm(PlainForm):
         boar = self.cleaned_data["lost_boar"]
         if boar and boar not in self.stock.boars:
             raise ValidationError(
-                _now("%(animal)s is not one of the boars in the herd: choose another.")
+                gettext("%(animal)s is not one of the boars in the herd: choose another.")
                 % {"animal": boar.label}
             )
         return boar
@@ -113,14 +112,16 @@ class AheadForm(PlainForm):
         cleaned = super().clean()
         for young, whole in (("young_sows", "sows"), ("young_boars", "boars")):
             if young in cleaned and whole in cleaned and cleaned[young] > cleaned[whole]:
-                self.add_error(young, _now("More than are mated: write fewer."))
+                self.add_error(young, gettext("More than are mated: write fewer."))
         boar, policies = cleaned.get("lost_boar"), cleaned.get("policies", ())
         if boar and len(self.stock.boars) == 1:
-            self.add_error("lost_boar", _now("He is the only boar: without him nothing is bred."))
+            self.add_error(
+                "lost_boar", gettext("He is the only boar: without him nothing is bred.")
+            )
         elif boar and 2 * len(policies) > MOST_SERIES:
             self.add_error(
                 "policies",
-                _now("With a boar to lose, choose two rules at most: each is tried twice."),
+                gettext("With a boar to lose, choose two rules at most: each is tried twice."),
             )
         return cleaned
 
@@ -154,10 +155,10 @@ def _usual(stock: Stock) -> dict:
 
 def _losses_rest_on(losses: Losses) -> str:
     """What the share that the form starts from rests on."""
-    study = _now("27% in one study of long-haired cavies, most of them born dead")
+    study = gettext("27% in one study of long-haired cavies, most of them born dead")
     if not losses.born_dead.of and not losses.lost.of:
-        return _now("%(study)s; none of your own are written yet.") % {"study": study}
-    return _now(
+        return gettext("%(study)s; none of your own are written yet.") % {"study": study}
+    return gettext(
         "At first your own, drawn towards %(study)s: in this herd %(dead)d of %(born)d were born "
         "dead, and %(lost)d of %(alive)d born alive were lost."
     ) % {
@@ -171,11 +172,13 @@ def _losses_rest_on(losses: Losses) -> str:
 
 def _good_rests_on(good: Share) -> str:
     """Likewise of the share good enough."""
-    empty = _now("Empty: only the dose is counted.")
+    empty = gettext("Empty: only the dose is counted.")
     if not good.of:
-        taken = _now("By your own eye; none is judged yet, so a half (common practice, no source).")
+        taken = gettext(
+            "By your own eye; none is judged yet, so a half (common practice, no source)."
+        )
         return f"{taken} {empty}"
-    told = _now(
+    told = gettext(
         "At first your own: %(good)d of %(judged)d judged one-dose animals were good enough, as if "
         "four more had been judged, half of them good enough (common practice, no source)."
     ) % {"good": good.count, "judged": good.of}

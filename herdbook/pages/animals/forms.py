@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.exceptions import EditConflictError
@@ -140,11 +140,11 @@ class AnimalForm(PhotoFields, EntryForm):
         for place in self._places:
             boar, share = cleaned.get(f"sire_{place}"), cleaned.get(f"share_{place}")
             if boar is None and share is not None and not self.has_error(f"sire_{place}"):
-                self.add_error(f"sire_{place}", _now("Which boar has this share?"))
+                self.add_error(f"sire_{place}", gettext("Which boar has this share?"))
             if boar in seen:
                 self.add_error(
                     f"sire_{place}",
-                    _now("%(animal)s is entered twice.") % {"animal": boar.label},
+                    gettext("%(animal)s is entered twice.") % {"animal": boar.label},
                 )
             if boar:
                 seen.add(boar)
@@ -152,7 +152,7 @@ class AnimalForm(PhotoFields, EntryForm):
         if any(shares) and not all(shares):
             self.add_error(
                 "share_0",
-                _now("Enter a share for every boar, or for none: then all are equally likely."),
+                gettext("Enter a share for every boar, or for none: then all are equally likely."),
             )
 
     def _candidates(self, cleaned: dict) -> list[tuple[Animal, float | None]]:

@@ -19,7 +19,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.functional import cached_property
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_lazy
 from django.views import View
 
 from herdbook.book.exceptions import (
@@ -165,7 +165,7 @@ class WriteView(LoginRequiredMixin, View):
     #: Of these rows the address names one; without them the page is about the keeper's herd.
     rows: QuerySet | None = None
     #: What the next page says.
-    done = _lazy("Saved.")
+    done = gettext_lazy("Saved.")
 
     def get(self, request: HttpRequest, **address: Any) -> HttpResponse:
         return self.show(self.make_form())
@@ -220,7 +220,7 @@ class RemoveView(WriteView):
     """A page that takes a row out: asked first, then done. A second tap is led on."""
 
     form_class = EntryForm
-    done = _lazy("Deleted.")
+    done = gettext_lazy("Deleted.")
     #: The page of what the row was of, by its name.
     back: str
 

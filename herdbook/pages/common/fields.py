@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils.dates import MONTHS, MONTHS_3, MONTHS_AP
 from django.utils.html import format_html
 from django.utils.http import urlencode
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.coat_type import CoatType, as_coat_type, coat_type_words
@@ -47,7 +47,7 @@ class PartialDateFormField(forms.CharField):
             return as_partial(_as_iso(text))
         except ValueError:
             raise ValidationError(
-                _now("Could not read the date “%(text)s”. Try 10 Sep 2026.") % {"text": text}
+                gettext("Could not read the date “%(text)s”. Try 10 Sep 2026.") % {"text": text}
             ) from None
 
     def run_validators(self, value):
@@ -166,7 +166,7 @@ class AnimalField(forms.CharField):
         if len(found) > _MOST_NAMED:
             names.append("…")
         raise ValidationError(
-            _now("“%(text)s” matches several: %(names)s. Type one of these in full.")
+            gettext("“%(text)s” matches several: %(names)s. Type one of these in full.")
             % {"text": text, "names": "; ".join(names)}
         )
 
@@ -235,7 +235,7 @@ def choice_of(animal: Animal, *, alone: bool) -> str:
 def _bare(text: str) -> str:
     """A label without the brackets around its number, and without the words for a number."""
     without = text.replace("(", " ").replace(")", " ")
-    numbered = _now("No. %(number)s") % {"number": ""}
+    numbered = gettext("No. %(number)s") % {"number": ""}
     return without.removeprefix(numbered)
 
 
@@ -245,7 +245,7 @@ def _mark(animal: Animal) -> str:
 
 def _not_found(sex: str) -> str:
     if sex == Sex.SOW:
-        return _now("No sow matches “%(text)s”. Add her first, then choose her here.")
+        return gettext("No sow matches “%(text)s”. Add her first, then choose her here.")
     if sex == Sex.BOAR:
-        return _now("No boar matches “%(text)s”. Add him first, then choose him here.")
-    return _now("No animal matches “%(text)s”. Add it first, then choose it here.")
+        return gettext("No boar matches “%(text)s”. Add him first, then choose him here.")
+    return gettext("No animal matches “%(text)s”. Add it first, then choose it here.")

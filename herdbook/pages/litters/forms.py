@@ -8,9 +8,8 @@ from django.http import QueryDict
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.functional import cached_property
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
 from herdbook.book.exceptions import EditConflictError
 from herdbook.book.inputs import LitterEntry
@@ -185,7 +184,7 @@ class PupsInForm(EntryForm):
         own = super().is_valid()
         if not self.is_bound or self.pups.is_valid():
             return own
-        self.add_error(None, _now("Please fix the pups marked below."))
+        self.add_error(None, gettext("Please fix the pups marked below."))
         return False
 
     def take(self, findings: tuple[Finding, ...]) -> None:
@@ -195,7 +194,7 @@ class PupsInForm(EntryForm):
             if at and finding.kind != ASK:
                 line, name = at
                 line.add_error(name, finding.message)
-                self.add_error(None, _now("Please fix the pups marked below."))
+                self.add_error(None, gettext("Please fix the pups marked below."))
             else:
                 rest.append(finding)
         super().take(tuple(rest))
@@ -267,7 +266,7 @@ class MorePupsForm(PupsInForm):
     def clean(self) -> dict:
         cleaned = super().clean()
         if not self.pups.total_form_count():
-            raise forms.ValidationError(_now("Add a pup, or cancel."))
+            raise forms.ValidationError(gettext("Add a pup, or cancel."))
         return cleaned
 
     @property

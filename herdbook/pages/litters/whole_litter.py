@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.inputs import LookEntry, WeighingEntry
@@ -51,7 +51,7 @@ class TogetherForm(EntryForm):
     def clean(self) -> dict:
         cleaned = super().clean()
         if not self.errors and not self.filled:
-            raise forms.ValidationError(_now("Nothing is entered yet."))
+            raise forms.ValidationError(gettext("Nothing is entered yet."))
         return cleaned
 
     @property

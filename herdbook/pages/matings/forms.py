@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.models import Animal, Herd, Limits
@@ -47,12 +47,13 @@ class TimeForm(PlainForm):
             return cleaned
         if self.together.last < self.together.first:
             self.add_error(
-                "boar_out", _now("The boar comes out before he goes in. Change one of the dates.")
+                "boar_out",
+                gettext("The boar comes out before he goes in. Change one of the dates."),
             )
         elif self.together.due[1] < self.today:
             self.add_error(
                 "boar_in",
-                _now("A litter from these dates would already be born. Enter later dates."),
+                gettext("A litter from these dates would already be born. Enter later dates."),
             )
         return cleaned
 
@@ -103,23 +104,23 @@ class MatingForm(TimeForm):
             self.fields[name].animals = with_mating_records(animals).select_related("figure")
 
     def clean_sow(self):
-        return self._of_sex("sow", Sex.SOW, _now("%(animal)s is a boar. Choose a sow."))
+        return self._of_sex("sow", Sex.SOW, gettext("%(animal)s is a boar. Choose a sow."))
 
     def clean_boar(self):
-        return self._of_sex("boar", Sex.BOAR, _now("%(animal)s is a sow. Choose a boar."))
+        return self._of_sex("boar", Sex.BOAR, gettext("%(animal)s is a sow. Choose a boar."))
 
     def _of_sex(self, name: str, sex: str, wrong: str) -> Animal | None:
         animal = self.cleaned_data[name]
         if animal is None or animal.sex == sex:
             return animal
         if animal.sex == Sex.UNKNOWN:
-            wrong = _now("%(animal)s has no sex recorded. Record its sex first.")
+            wrong = gettext("%(animal)s has no sex recorded. Record its sex first.")
         raise ValidationError(wrong % {"animal": animal.label})
 
     def clean(self):
         cleaned = super().clean()
         if not self.errors and not cleaned["sow"] and not cleaned["boar"]:
-            raise ValidationError(_now("Choose a sow, a boar or both."))
+            raise ValidationError(gettext("Choose a sow, a boar or both."))
         for name in CHOICES:
             if not self.errors and cleaned[name]:
                 self._check_born(cleaned[name])
@@ -127,7 +128,7 @@ class MatingForm(TimeForm):
 
     def _check_born(self, animal: Animal) -> None:
         if animal.born and self.together.first < animal.born.earliest:
-            words = _now("%(animal)s was not born yet (born %(born)s). Enter later dates.")
+            words = gettext("%(animal)s was not born yet (born %(born)s). Enter later dates.")
             said = {"animal": animal.full_name, "born": animal.born.words()}
             self.add_error("boar_in", words % said)
 

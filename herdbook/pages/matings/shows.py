@@ -6,9 +6,8 @@ from datetime import date, timedelta
 from django import forms
 from django.http import QueryDict
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
 from herdbook.book.models import Limits
 from herdbook.book.rules.mating_cautions import TimeTogether
@@ -69,7 +68,7 @@ class Answer:
         still = self._still(self.pairing.surely)
         if still:
             return days_words(still)
-        return _now("no date left: even conceived today, a litter could come too late")
+        return gettext("no date left: even conceived today, a litter could come too late")
 
     @property
     def usually(self) -> str:
@@ -127,11 +126,11 @@ def classes_at(together: TimeTogether, show_on: date, limits: Limits) -> str:
     """The classes that pups of this mating could enter on that day, in a sentence."""
     first, last = together.due
     if show_on < first:
-        return _now("The litter will not be born by then.")
+        return gettext("The litter will not be born by then.")
     due = (first + timedelta(days=n) for n in range((min(last, show_on) - first).days + 1))
     found = dict.fromkeys(class_on(born, show_on, limits) for born in due)
     named = [class_words(one, limits) for one in found if one]
-    young = _now("too young to show if born later") if named else _now("too young to show")
+    young = gettext("too young to show if born later") if named else gettext("too young to show")
     return "; ".join([*named, young] if None in found else named)
 
 
@@ -140,11 +139,11 @@ def days_words(days: Days | None) -> str:
     if days is None:
         return "–"
     if days.last is None:
-        return _now("from %(first)s") % {"first": _day(days.first)} if days.first else "–"
+        return gettext("from %(first)s") % {"first": _day(days.first)} if days.first else "–"
     if days.first is None:
-        return _now("up to %(last)s") % {"last": _day(days.last)}
+        return gettext("up to %(last)s") % {"last": _day(days.last)}
     said = {"first": _day(days.first), "last": _day(days.last)}
-    return _now("%(first)s to %(last)s") % said
+    return gettext("%(first)s to %(last)s") % said
 
 
 def _day(day: date) -> str:

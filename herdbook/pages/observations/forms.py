@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from herdbook.book.inputs import JudgementEntry, LookEntry, WeighingEntry
@@ -39,7 +39,7 @@ class PlannedDayField(DayField):
         super().validate(value)
         if value is not None and not EARLIEST_YEAR <= value.year <= LATEST_YEAR:
             years = {"first": EARLIEST_YEAR, "last": LATEST_YEAR}
-            raise ValidationError(_now("Enter a year from %(first)d to %(last)d.") % years)
+            raise ValidationError(gettext("Enter a year from %(first)d to %(last)d.") % years)
 
 
 def weight_field(**kwargs: Any) -> forms.IntegerField:

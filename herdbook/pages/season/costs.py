@@ -4,8 +4,7 @@ from typing import Any
 
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _lazy
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 
 from genetics.season.request import Wishes
 from herdbook.book.rules.mating_cautions import SHORT
@@ -43,17 +42,17 @@ def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
 
 # What a caution is there for; those that only tell the breeder something need no more words.
 _WHY_CARE = {
-    "roan-to-roan": _lazy("lethal whites are born without eyes or teeth"),
-    "lethal-white": _lazy("lethal whites are born without eyes or teeth"),
-    "satin": _lazy("many satins suffer in the bones"),
-    "satin-pups": _lazy("many satins suffer in the bones"),
-    "sow-young": _lazy("she is still growing herself"),
-    "sow-late-first-litter": _lazy("a first labour so late can kill her"),
-    "sow-light": _lazy("she is too light to carry a litter"),
-    "sow-light-for-age": _lazy("something may be holding her back"),
-    "sow-lately-littered": _lazy("she has hardly got over her last litter"),
-    "due-in-heat": _lazy("a sow heavy in pig bears heat badly"),
-    "boar-young": _lazy("he is still growing himself"),
+    "roan-to-roan": gettext_lazy("lethal whites are born without eyes or teeth"),
+    "lethal-white": gettext_lazy("lethal whites are born without eyes or teeth"),
+    "satin": gettext_lazy("many satins suffer in the bones"),
+    "satin-pups": gettext_lazy("many satins suffer in the bones"),
+    "sow-young": gettext_lazy("she is still growing herself"),
+    "sow-late-first-litter": gettext_lazy("a first labour so late can kill her"),
+    "sow-light": gettext_lazy("she is too light to carry a litter"),
+    "sow-light-for-age": gettext_lazy("something may be holding her back"),
+    "sow-lately-littered": gettext_lazy("she has hardly got over her last litter"),
+    "due-in-heat": gettext_lazy("a sow heavy in pig bears heat badly"),
+    "boar-young": gettext_lazy("he is still growing himself"),
 }
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from genetics.season.request import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, KeyPairs, Wishes
@@ -159,16 +159,16 @@ class SeasonForm(PlainForm):
         cleaned = super().clean()
         first, last = cleaned.get("boar_in"), cleaned.get("boar_out")
         if first and last and last < first:
-            self.add_error("boar_out", _now("The boar comes out before he goes in."))
+            self.add_error("boar_out", gettext("The boar comes out before he goes in."))
         elif first and (last or first + self._stays) < timezone.localdate():
-            self.add_error("boar_in", _now("These days are past. Put in days to come."))
+            self.add_error("boar_in", gettext("These days are past. Put in days to come."))
         wanted = cleaned.get("body") or cleaned.get("points")
         more = wanted and cleaned.get("colour_more")
         counts = (cleaned.get("one"), cleaned.get("two"), more)
         if not self.errors and not any(counts):
-            raise ValidationError(_now("Let showable or two-dose pups count for something."))
+            raise ValidationError(gettext("Let showable or two-dose pups count for something."))
         if not self.errors and cleaned.get("coancestry") == 0:
-            self.add_error("coancestry", _now("Write more than 0, or leave it empty."))
+            self.add_error("coancestry", gettext("Write more than 0, or leave it empty."))
         return cleaned
 
     @property

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from genetics.season.request import KeyPairs, Wishes
@@ -39,18 +39,20 @@ class PairForm(PlainForm):
             self.fields[name].animals = Animal.objects.filter(herd=herd)
 
     def clean_sow(self):
-        return _fit(self.cleaned_data["sow"], Sex.SOW, _now("%(animal)s is not written as a sow."))
+        return _fit(
+            self.cleaned_data["sow"], Sex.SOW, gettext("%(animal)s is not written as a sow.")
+        )
 
     def clean_boar(self):
         return _fit(
-            self.cleaned_data["boar"], Sex.BOAR, _now("%(animal)s is not written as a boar.")
+            self.cleaned_data["boar"], Sex.BOAR, gettext("%(animal)s is not written as a boar.")
         )
 
     def clean(self):
         cleaned = super().clean()
         for name, other in (("sow", "boar"), ("boar", "sow")):
             if cleaned.get(name) and other in cleaned and not cleaned[other]:
-                self.add_error(other, _now("Name both, or empty the row."))
+                self.add_error(other, gettext("Name both, or empty the row."))
         return cleaned
 
     @property
@@ -67,7 +69,7 @@ def _fit(animal: Animal | None, sex: str, words: str) -> Animal | None:
         raise ValidationError(words % {"animal": animal.label})
     if animal.state != State.IN_HERD:
         raise ValidationError(
-            _now("%(animal)s is not in the herd (%(state)s): empty the row, or name another.")
+            gettext("%(animal)s is not in the herd (%(state)s): empty the row, or name another.")
             % {"animal": animal.label, "state": animal.get_state_display()}
         )
     return animal
@@ -85,12 +87,14 @@ class PairRows(forms.BaseFormSet):
                 continue
             sow, boar = form.pair
             if form.pair in seen:
-                form.add_error("boar", _now("This pair stands in a row above: empty one of them."))
+                form.add_error(
+                    "boar", gettext("This pair stands in a row above: empty one of them.")
+                )
             elif form.cleaned_data["way"] != FORBID:
                 if sow in held:
                     form.add_error(
                         "sow",
-                        _now("%(sow)s is held to two boars: let one go.") % {"sow": sow.label},
+                        gettext("%(sow)s is held to two boars: let one go.") % {"sow": sow.label},
                     )
                 held.add(sow)
             seen.add(form.pair)

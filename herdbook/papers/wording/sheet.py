@@ -197,7 +197,7 @@ def usual_cautions() -> tuple[str, ...]:
         ),
         _("One dose is needed to be showable, but it is not enough: a judge decides."),
         _(
-            "Keep the sexes apart: young boars leave dam and sisters by three weeks or 250\u00a0g, "
+            "Keep the sexes apart: young boars leave dam and sisters by three weeks or 250 g, "
             "daughters leave entire boars by four weeks."
         ),
         _(
