@@ -89,7 +89,9 @@ class AnimalQuerySet(HerdQuerySet):
     def in_herd(self, *, on: date):
         """Those that lived in the herd on a day, as far as the dates are written."""
         day = str(PartialDate.of(on))
-        here = Q(state=State.IN_HERD) | Q(left_on__gt=day)
+        # Known to the year or the month alone, it may have left on a later day of these.
+        left_later = Q(left_on__gt=day) | Q(left_on__in=[day[:4], day[:7]])
+        here = Q(state=State.IN_HERD) | left_later
         arrived = Q(came_on__isnull=True) | Q(came_on__lte=day)
         born = Q(litter__born__isnull=True) | Q(litter__born__lte=day)
         return self.exclude(state=State.PAPER).filter(here, arrived, born)

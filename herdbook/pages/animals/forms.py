@@ -105,7 +105,7 @@ class AnimalForm(PhotoFields, EntryForm):
 
     @property
     def litter_opened_on(self) -> int:
-        """The version of the litter from paper that the form was opened on, as ``opened_on``."""
+        """The version of the litter from paper that the form was opened on; 0 without one."""
         return self.cleaned_data.get("litter_version") or 0
 
     def show_differences(self, error: EditConflictError) -> None:
