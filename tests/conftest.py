@@ -8,13 +8,18 @@ import hypothesis
 import pytest
 import time_machine
 from django.db import connection
+from hypothesis import Phase
 
 from genetics.snapshot.kept import Kept
 from tests.cast import make_cast, make_other_herd
+from tests.examples import QUICK
 
 TODAY = datetime.date(2026, 11, 25)
 
 hypothesis.settings.register_profile("herdbook", deadline=None, derandomize=True)
+hypothesis.settings.register_profile(
+    QUICK, deadline=None, derandomize=True, max_examples=25, phases=[Phase.explicit, Phase.generate]
+)
 hypothesis.settings.load_profile("herdbook")
 
 

@@ -14,6 +14,7 @@ from .machine import fault_of_playwright, find_browser, find_postgresql
 from .postgresql import private_cluster
 from .report import Report
 
+QUICK = ["-m", "not browser and not slow", "--hypothesis-profile=quick"]
 TWO_AT_ONCE = ["-n", "2", "--dist", "worksteal"]
 
 
@@ -29,8 +30,8 @@ def check_the_text(report: Report) -> None:
 
 
 def run_tests_on_sqlite(report: Report, *, quick: bool) -> None:
-    chosen = "not browser and not slow" if quick else "not browser"
-    report.run_tests("tests, on SQLite", *TWO_AT_ONCE, "-m", chosen)
+    chosen = QUICK if quick else ["-m", "not browser"]
+    report.run_tests("tests, on SQLite", *TWO_AT_ONCE, *chosen)
 
 
 def run_tests_on_postgresql(report: Report) -> None:

@@ -1,4 +1,4 @@
-"""The commands as anyone runs them: a process of its own, away from every book."""
+"""The commands as anyone runs them, in this process or another, away from every book."""
 
 import csv
 import io
@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from django.core.management import execute_from_command_line
 
 PROJECT = Path(__file__).resolve().parents[2]
 
@@ -25,18 +26,36 @@ class Run(NamedTuple):
 
 
 @pytest.fixture
-def run(tmp_path):
-    """`run("kinship", table, "--pair", "A", "B")`: status, bytes and lines of a real process.
+def run(tmp_path, capfdbinary):
+    """`run("kinship", table, "--pair", "A", "B")`: status, bytes and lines of a command line.
+
+    It runs in this process, where reading or writing a book fails the test.
+    """
+
+    def command(name, table, *options):
+        line = ["manage.py", name, str(_path_of(table, tmp_path)), *options]
+        status = 0
+        capfdbinary.readouterr()
+        try:
+            execute_from_command_line(line)
+        except SystemExit as end:
+            status = end.code
+        out, err = capfdbinary.readouterr()
+        return Run(status, out, err.decode("utf-8").splitlines())
+
+    return command
+
+
+@pytest.fixture
+def run_process(tmp_path):
+    """The same in a process of its own, for what a process alone can show.
 
     `table` is the text or bytes of the file, or a path. Every run uses a data folder that starts
     out empty, and fails if a book appears in it.
     """
 
     def command(name, table, *options, stdin=None, **environment):
-        path = table
-        if not isinstance(table, Path):
-            path = tmp_path / "herd.csv"
-            path.write_bytes(table if isinstance(table, bytes) else table.encode("utf-8"))
+        path = _path_of(table, tmp_path)
         home = tmp_path / "home"
         done = subprocess.run(
             [sys.executable, "manage.py", name, str(path), *options],
@@ -56,6 +75,15 @@ def run(tmp_path):
         )
 
     return command
+
+
+def _path_of(table, folder):
+    """The table's path, or the file of its text or bytes in the folder."""
+    if isinstance(table, Path):
+        return table
+    path = folder / "herd.csv"
+    path.write_bytes(table if isinstance(table, bytes) else table.encode("utf-8"))
+    return path
 
 
 def as_table(rows):

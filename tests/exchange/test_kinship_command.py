@@ -54,9 +54,9 @@ def test_it_gives_an_animal_with_itself():
     assert kinship_of(text, "--pair", "5", "5") == {("5", "5"): (1 + 1 / 8) / 2}
 
 
-def test_it_reads_standard_input_and_writes_utf_8_in_any_locale(run):
+def test_it_reads_standard_input_and_writes_utf_8_in_any_locale(run_process):
     bytes_in = 'id,dam\n"Łoś, the second",\n=Bébé,"Łoś, the second"\n'.encode()
-    done = run("kinship", Path("-"), stdin=bytes_in, LC_ALL="C", PYTHONIOENCODING="latin-1")
+    done = run_process("kinship", Path("-"), stdin=bytes_in, LC_ALL="C", PYTHONIOENCODING="latin-1")
     assert (done.status, done.faults) == (0, [])
     assert done.stdout.decode("utf-8") == (
         "id_a,id_b,kinship\n"
@@ -105,8 +105,8 @@ def test_it_names_every_fault_and_writes_nothing(run):
     ]
 
 
-def test_it_refuses_a_file_that_is_not_there(run, tmp_path):
-    done = run("kinship", tmp_path / "nowhere.csv")
+def test_it_refuses_a_file_that_is_not_there(run_process, tmp_path):
+    done = run_process("kinship", tmp_path / "nowhere.csv")
     assert (done.status, done.stdout) == (2, b"")
     assert len(done.faults) == 1
     assert "nowhere.csv cannot be read (No such file or directory)" in done.faults[0]

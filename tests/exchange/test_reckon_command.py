@@ -130,9 +130,9 @@ def test_it_gives_the_published_carrier_risk(case):
         assert expected == carrier(found)
 
 
-def test_it_runs_a_published_case_as_a_process(run):
+def test_it_runs_a_published_case_as_a_process(run_process):
     case = RISKS[-1]
-    done = run("reckon", as_table(case_rows(case["name"])))
+    done = run_process("reckon", as_table(case_rows(case["name"])))
     bull = next(row for row in done.rows if row["id"] == "X")
     assert bull["dose1"] == f"{27 / 283:.10g}"
     assert bull["dose0"] == f"{256 / 283:.10g}"

@@ -386,8 +386,8 @@ def test_the_command_refuses_a_day_that_is_none(membership, tmp_path):
     assert line.startswith("--since: ")
 
 
-def test_the_command_says_that_there_is_no_book(run):
-    done = run("take-in", "id\n1\n")
+def test_the_command_says_that_there_is_no_book(run_process):
+    done = run_process("take-in", "id\n1\n")
     assert done.status == 2
     assert done.faults == ["There is no book here yet. 'manage.py start' makes one."]
 

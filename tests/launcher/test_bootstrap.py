@@ -76,6 +76,7 @@ def left_over(environment):
     return list(environment.folder.parent.glob(".building-*/"))
 
 
+@pytest.mark.slow
 def test_it_works(environment, capfd):
     ensure(environment)
     assert version_in(environment) == "1.0"
@@ -91,6 +92,7 @@ class TestWithTheSystemsPip:
         ensure(environment)
         assert version_in(environment) == "1.0"
 
+    @pytest.mark.slow
     def test_a_second_time_adds_nothing(self, environment, capfd):
         ensure(environment)
         capfd.readouterr()
@@ -99,12 +101,14 @@ class TestWithTheSystemsPip:
         assert os.stat(environment.folder / STAMP).st_mtime_ns == before
         assert capfd.readouterr() == ("", "")
 
+    @pytest.mark.slow
     def test_scripts_run_where_they_are_at_last(self, environment):
         ensure(environment)
         script = python_in(environment.folder).parent / "baa"
         done = subprocess.run([script], check=True, capture_output=True, text=True)
         assert done.stdout == "baa\n"
 
+    @pytest.mark.slow
     def test_another_lock_is_built_anew(self, environment, wheels):
         ensure(environment)
         environment.lock.write_text(write_wheel(wheels, "2.0"))
@@ -112,6 +116,7 @@ class TestWithTheSystemsPip:
         assert version_in(environment) == "2.0"
         assert left_over(environment) == []
 
+    @pytest.mark.slow
     def test_an_environment_without_a_stamp_is_built_anew(self, environment):
         environment.folder.mkdir()
         (environment.folder / "stray").touch()
@@ -119,6 +124,7 @@ class TestWithTheSystemsPip:
         assert version_in(environment) == "1.0"
         assert not (environment.folder / "stray").exists()
 
+    @pytest.mark.slow
     def test_an_environment_whose_python_is_gone_is_built_anew(self, environment):
         ensure(environment)
         environment.python.unlink()
@@ -126,12 +132,14 @@ class TestWithTheSystemsPip:
         ensure(environment)
         assert version_in(environment) == "1.0"
 
+    @pytest.mark.slow
     def test_what_a_killed_set_up_left_is_taken_away(self, environment):
         half = environment.folder.parent / ".building-killed"
         (half / "new").mkdir(parents=True)
         ensure(environment)
         assert left_over(environment) == []
 
+    @pytest.mark.slow
     def test_another_file_than_was_locked_is_refused(self, environment, capfd):
         ensure(environment)
         environment.lock.write_text("baa==1.0 --hash=sha256:" + "0" * 64 + "\n")

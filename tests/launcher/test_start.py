@@ -10,14 +10,15 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from .running import Visitor, manage, started
 
 
 @pytest.fixture(scope="session")
 def first_book(tmp_path_factory):
-    """A book as it stands after its first start."""
-    home = tmp_path_factory.mktemp("first-book")
+    """A book as it stands after its first start, in a folder that was not there before."""
+    home = tmp_path_factory.mktemp("first-book") / "new" / "home"
     with started(home) as book:
         assert book.end() == (0, "", "")
     return home
@@ -27,6 +28,14 @@ def first_book(tmp_path_factory):
 def home(first_book, tmp_path):
     """A copy of the first book, for a test of its own."""
     return Path(shutil.copytree(first_book, tmp_path / "home"))
+
+
+@pytest.fixture(scope="module")
+def served(first_book, tmp_path_factory):
+    """A copy of the first book that is being served, for the tests that only visit it."""
+    home = Path(shutil.copytree(first_book, tmp_path_factory.mktemp("served") / "home"))
+    with started(home) as book:
+        yield home, book
 
 
 @contextlib.contextmanager
@@ -45,26 +54,21 @@ def test_it_works(tmp_path):
         assert book.end() == (0, "", "")
 
 
-def test_it_serves_this_machine_alone(home):
-    with started(home) as book:
-        assert book.site.startswith("http://127.0.0.1:")
-        assert Visitor().get(f"{book.site}/sign-in/", Host="elsewhere.example")[0] == 400
+def test_it_serves_this_machine_alone(served):
+    _, book = served
+    assert book.site.startswith("http://127.0.0.1:")
+    assert Visitor().get(f"{book.site}/sign-in/", Host="elsewhere.example")[0] == 400
 
 
-def test_a_key_signs_in_once(home):
-    with started(home) as book:
-        assert Visitor().get(book.first)[0] == 200
-        status, _, page = Visitor().get(book.first)
-        assert status == 403
-        assert "manage.py key" in page
-
-
-def test_a_fresh_key_on_request(home):
-    with started(home) as book:
-        fresh = manage(home, "key").stdout.removeprefix("Open ").strip()
-        assert fresh.startswith(book.site)
-        assert fresh != book.first
-        assert Visitor().get(fresh)[1] == f"{book.site}/"
+def test_a_key_signs_in_once_and_a_fresh_one_is_given_on_request(served):
+    home, book = served
+    assert Visitor().get(book.first)[0] == 200
+    status, _, page = Visitor().get(book.first)
+    assert status == 403
+    assert "manage.py key" in page
+    fresh = manage(home, "key").stdout.removeprefix("Open ").strip()
+    assert fresh.startswith(book.site)
+    assert Visitor().get(fresh)[1] == f"{book.site}/"
 
 
 def test_there_is_no_key_to_a_closed_book(tmp_path):
@@ -85,14 +89,12 @@ def test_a_key_stands_nowhere(home):
     assert key.encode() not in kept + (rest + faults).encode()
 
 
-def test_the_secret_is_for_its_owner_only(tmp_path):
-    home = tmp_path / "new" / "home"
-    with started(home):
-        pass
-    assert stat.S_IMODE((home / "secret.key").stat().st_mode) == 0o600
-    assert stat.S_IMODE(home.stat().st_mode) == 0o700
+def test_the_secret_is_for_its_owner_only(first_book):
+    assert stat.S_IMODE((first_book / "secret.key").stat().st_mode) == 0o600
+    assert stat.S_IMODE(first_book.stat().st_mode) == 0o700
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such modes")
 def test_the_book_is_for_its_owner_only_in_a_folder_that_others_may_enter(tmp_path):
     home = tmp_path / "shared"
@@ -108,12 +110,15 @@ def test_the_book_is_for_its_owner_only_in_a_folder_that_others_may_enter(tmp_pa
     assert open_to_others == []
 
 
-def test_one_owner_and_one_herd(home):
-    with started(home) as book:
-        book.end()
+def counted(home):
+    """How many users, herds and memberships the book has."""
+    tables = ("book_user", "book_herd", "book_membership")
     with book_in(home) as connection:
-        for table in ("book_user", "book_herd", "book_membership"):
-            assert connection.execute(f"select count(*) from {table}").fetchone() == (1,)
+        return [connection.execute(f"select count(*) from {one}").fetchone()[0] for one in tables]
+
+
+def test_one_owner_and_one_herd(first_book):
+    assert counted(first_book) == [1, 1, 1]
 
 
 def test_a_second_start_adds_nothing(home):
@@ -124,6 +129,7 @@ def test_a_second_start_adds_nothing(home):
     with started(home) as book:
         assert book.end() == (0, "", "")
     assert files() == before
+    assert counted(home) == [1, 1, 1]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal")
@@ -150,10 +156,9 @@ def test_it_refuses_a_taken_port(tmp_path):
 
 
 @pytest.mark.parametrize("port", ["65536", "-1", "eighty"])
-def test_it_refuses_what_is_no_port(tmp_path, port):
-    answer = manage(tmp_path, "start", f"--port={port}")
-    assert answer.returncode == 2
-    assert "a port is a number up to 65535" in answer.stderr
+def test_it_refuses_what_is_no_port(port):
+    with pytest.raises(CommandError, match="a port is a number up to 65535"):
+        call_command("start", f"--port={port}")
 
 
 def test_it_refuses_a_folder_it_cannot_write(tmp_path):
@@ -178,12 +183,13 @@ def test_it_refuses_what_is_no_book(tmp_path):
     assert "does not answer" in said
 
 
-def test_it_refuses_a_book_that_is_open(home):
-    with started(home) as book:
-        said = refusal(home, "start", "--no-browser", "--port", "0")
-        assert book.site in said
+def test_it_refuses_a_book_that_is_open(served):
+    home, book = served
+    said = refusal(home, "start", "--no-browser", "--port", "0")
+    assert book.site in said
 
 
+@pytest.mark.slow
 def test_a_book_left_by_a_killed_start_opens(home):
     with started(home) as book:
         book.process.kill()
@@ -192,6 +198,7 @@ def test_a_book_left_by_a_killed_start_opens(home):
         assert Visitor().get(book.first)[0] == 200
 
 
+@pytest.mark.slow
 def test_a_book_is_copied_before_it_is_brought_up_to_date(home):
     assert list((home / "backups").iterdir()) == []
     assert manage(home, "migrate", "genetics", "zero").returncode == 0

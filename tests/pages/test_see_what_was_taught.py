@@ -33,9 +33,23 @@ def put_back(client):
     return do(client, do="back", seen=re.search(r'name="seen" value="(\d+)"', page)[1])
 
 
+@pytest.fixture(scope="module")
+def fitted():
+    """What the fit of `fit` came to, the same for each test: found once."""
+    return []
+
+
 @pytest.fixture
-def fit(cast, today):
+def fit(cast, today, fitted, monkeypatch):
     """A dozen grown selfs of unknown descent: the gene is rarer than common practice has it."""
+    whole = parameter_fits.fit
+
+    def once(*given, **values):
+        if not fitted:
+            fitted.append(whole(*given, **values))
+        return fitted[0]
+
+    monkeypatch.setattr(parameter_fits, "fit", once)
     for _ in range(12):
         LookFactory(
             animal=AnimalFactory(herd=cast.herd), on="2026-08-01", stage="none", warmth="mild"
@@ -107,6 +121,7 @@ def test_work_is_a_job(owner_client, cast):
 def test_the_job_keeps_what_it_found(transactional_db, owner_client, cast, monkeypatch):
     # At once and not beside the page: the tests' SQLite, in memory, knows no waiting for a lock.
     monkeypatch.setattr(parameter_fits.jobs.threading.Thread, "start", lambda thread: thread.run())
+    monkeypatch.setattr(parameter_fits.jobs, "_renew", lambda *given: None)  # never ends inline
     do(owner_client, do="learn")
     job = Job.objects.get(kind=parameter_fits.JOB)
     assert (job.state, Fit.objects.count()) == (Job.State.DONE, 1)

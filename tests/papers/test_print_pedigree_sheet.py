@@ -11,6 +11,7 @@ from herdbook.papers.exceptions import PrintingError
 from herdbook.papers.pedigree_sheet import pedigree_sheet_pdf
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighing
 from herdbook.papers.typesetting import printable, printable_characters
+from tests.examples import examples
 
 from .samples import ancestors, animal, holds, printed, sheet, squeezed, text_of
 
@@ -211,7 +212,7 @@ def test_every_character_that_is_called_printable_prints():
 anything = st.text(max_size=300)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(name=anything, number=anything, seller=anything, other=anything, ground=anything)
 def test_any_text_is_printed_on_one_page_or_refused_by_name(name, number, seller, other, ground):
     one = sheet(
@@ -234,7 +235,7 @@ latin = st.text(
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(name=latin, seller=latin, other=latin, born=latin)
 def test_western_text_always_prints(name, seller, other, born):
     printed(

@@ -12,9 +12,17 @@ from genetics.core.estimation.segregation_test import OUTCOMES, fit
 CASES = json.loads((Path(__file__).parent / "segregation.json").read_text())
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
-def test_the_published_chi_square(case):
-    found = fit(case["obs"], case["ratio"])
+@pytest.fixture(scope="module", params=CASES, ids=lambda case: case["name"])
+def case(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def found(case):
+    return fit(case["obs"], case["ratio"])
+
+
+def test_the_published_chi_square(case, found):
     assert found.chi_square == pytest.approx(case["chi2"], abs=1e-6)
     assert found.degrees == case["df"]
     assert found.p_chi_square == pytest.approx(case["p"], abs=1e-6)
@@ -23,9 +31,7 @@ def test_the_published_chi_square(case):
     assert found.p_chi_square == pytest.approx(chisquare(case["obs"], shares).pvalue)
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
-def test_the_exact_chance_beside_it(case):
-    found = fit(case["obs"], case["ratio"])
+def test_the_exact_chance_beside_it(case, found):
     if len(case["obs"]) == 2:
         expected = binomtest(case["obs"][0], sum(case["obs"]), 3 / 4).pvalue  # scipy
         assert found.p_exact == pytest.approx(expected)

@@ -188,6 +188,7 @@ def curvature_of(function, at, steps):
     return curvature
 
 
+@pytest.mark.slow
 def test_errors_are_the_curvature_of_the_exact_posterior():
     pedigree, looks = simulated(7, animals=20, looked_at=0.9)
     prior = Prior()
@@ -323,7 +324,7 @@ def test_the_order_of_rows_is_irrelevant():
 
 
 def test_a_family_that_contradicts_itself_is_left_out():
-    pedigree, looks = simulated(3, animals=25)
+    pedigree, looks = simulated(3, animals=12)
     alone = fit(pedigree, looks, errors=0.01)
     size = len(looks)
     both = Pedigree(

@@ -16,6 +16,7 @@ from genetics.core.peeling.problem import BUDGET
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.benchmarks.dose import HOBBY, herds, reckoned
 from tests.benchmarks.herds import FREQUENCY, Habits, bred
+from tests.examples import examples
 from tests.genetics.core.small_pedigrees import evidence, pedigrees
 
 SELF, ONE, TWO, UNSEEN = (1, 0, 0), (0, 1, 0), (0, 0, 1), (1, 1, 1)
@@ -159,7 +160,7 @@ def test_in_a_dear_family_what_groups_say_together_alone_is_told_by_itself(monke
     assert product(reasons) == pytest.approx(odds(reasons.posterior, reasons.dose))
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(pedigrees(most=7), st.data())
 def test_lines_multiply_to_the_change_and_records_are_named_once(pedigree, data):
     rows = data.draw(evidence(len(pedigree)))
@@ -179,7 +180,7 @@ def test_lines_multiply_to_the_change_and_records_are_named_once(pedigree, data)
     assert sorted(named) == sorted(telling)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(pedigrees(most=6), st.data())
 def test_a_group_weighs_what_it_adds_on_the_mean_of_all_orders(pedigree, data):
     """Against reckonings of all animals; a look at the animal itself weighs what it is."""

@@ -21,6 +21,7 @@ from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posteri
 from tests.benchmarks import registers
 from tests.benchmarks.gibbs import sampled_doses
 from tests.benchmarks.herds import FREQUENCY, Habits, bred, looked_at
+from tests.examples import examples
 from tests.genetics.core.posterior.test_dose import ONE, SELF, TWO, UNSEEN, rates, tangle, trio
 
 
@@ -83,7 +84,9 @@ def trees(draw):
 
 
 @settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=examples(60),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(trees(), rates, st.sampled_from([0.05, 0.25, 0.6]))
 def test_a_family_without_loops_is_exact(plain, tree, errors, frequency):

@@ -122,6 +122,7 @@ def test_the_compiler_is_imported_by_the_first_call_and_its_work_is_kept(copy):
     assert copy.folders() == made
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows keeps no such modes")
 def test_only_its_owner_may_enter_the_folder(copy):
     (copy.home / "compiled").mkdir(parents=True)
@@ -131,6 +132,7 @@ def test_only_its_owner_may_enter_the_folder(copy):
         assert stat.S_IMODE(folder.stat().st_mode) == 0o700
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="needs the right to make links")
 def test_it_keeps_nothing_where_another_folder_is_pointed_at(copy, tmp_path):
     elsewhere = tmp_path / "elsewhere"

@@ -19,6 +19,7 @@ from genetics.core.relatedness.kinship import (
     mean_kinship,
 )
 from tests.benchmarks.registers import bred
+from tests.examples import examples
 from tests.genetics.core.small_pedigrees import definition_of_kinship, pedigrees
 
 
@@ -51,7 +52,7 @@ def test_it_works():
 
 
 @pytest.mark.usefixtures("way")
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(pedigrees(most=9, choices=3))
 def test_the_walks_meet_the_definition(pedigree):
     expected = definition_of_kinship(pedigree)
@@ -61,7 +62,7 @@ def test_the_walks_meet_the_definition(pedigree):
     assert found.kinship(all_of_them, all_of_them) == pytest.approx(expected, abs=1e-12)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(pedigrees(most=60, choices=4), st.data())
 def test_the_walks_meet_the_table(pedigree, data):
     expected = kinship(pedigree)
@@ -75,7 +76,7 @@ def test_the_walks_meet_the_table(pedigree, data):
 
 
 @pytest.mark.usefixtures("as_if_large")
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 @given(pedigrees(most=12))
 def test_a_register_is_asked_by_the_same_functions(pedigree):
     expected = definition_of_kinship(pedigree)
@@ -100,7 +101,7 @@ def test_a_few_relatives_in_a_register_are_asked_by_the_table(monkeypatch):
     assert "lineage" in vars(pedigree)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 @given(pedigrees(most=20, choices=3))
 def test_how_far_back_is_known_is_reckoned_alike_when_compiled(pedigree):
     expected = known_generations(pedigree, 4)

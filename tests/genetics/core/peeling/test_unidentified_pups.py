@@ -19,6 +19,7 @@ from genetics.core.penetrance.likelihood import log_stage_chances, observation_l
 from genetics.core.penetrance.observation import STAGES, Observation
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.benchmarks.herds import Habits, bred, counted_together
+from tests.examples import examples
 from tests.genetics.core.litters import FREQUENCY, UNSEEN, by_definition, litter_of
 
 MISJUDGED = 0.01
@@ -54,7 +55,7 @@ def test_it_works():
     assert dose.method == ("exact",) * 6
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.data())
 def test_a_count_meets_the_sum_over_who_they_were(data):
     count = data.draw(st.integers(0, 3), label="pups with a name")
@@ -245,6 +246,7 @@ def counted_herd(seed):
     return herd.pedigree, herd.likelihood
 
 
+@pytest.mark.slow
 def test_errors_of_approximate_doses_lie_below_their_estimates_with_counts_too():
     below = []
     for seed in (11, 12, 13):

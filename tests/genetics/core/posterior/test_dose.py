@@ -15,6 +15,7 @@ from genetics.core.posterior.dose import (
     joint_dose,
     joint_doses,
 )
+from tests.examples import examples
 from tests.genetics.core.small_pedigrees import definition_of_dose, evidence, pedigrees
 
 SELF, ONE, TWO, UNSEEN = (1, 0, 0), (0, 1, 0), (0, 0, 1), (1, 1, 1)
@@ -44,7 +45,7 @@ def test_it_works():
     assert dose.tangled == ()
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(cases())
 def test_it_meets_the_definition(case):
     pedigree, likelihood, frequency, errors = case
@@ -57,7 +58,7 @@ def test_it_meets_the_definition(case):
     assert dose.chances == pytest.approx(expected[0], abs=1e-12)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(cases(most=4), st.data())
 def test_the_joint_posterior_meets_the_definition(case, data):
     pedigree, likelihood, frequency, errors = case
@@ -78,7 +79,7 @@ def test_a_pair_in_one_call():
         joint_dose(pedigree, rows, (1, 1), frequency=0.5)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(cases(most=4), st.data())
 def test_founders_may_have_a_prior_of_their_own(case, data):
     pedigree, likelihood, frequency, errors = case
@@ -95,7 +96,7 @@ def test_founders_may_have_a_prior_of_their_own(case, data):
     assert dose.chances == pytest.approx(expected[0], abs=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(cases(most=10), st.data())
 def test_chances_sum_to_one_and_neither_rows_nor_scale_matter(case, data):
     pedigree, likelihood, frequency, errors = case
@@ -126,7 +127,7 @@ def test_chances_sum_to_one_and_neither_rows_nor_scale_matter(case, data):
     assert again.chances[new] == pytest.approx(dose.chances, abs=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(cases(most=8), st.data())
 def test_an_animal_without_data_changes_nobody(case, data):
     pedigree, likelihood, frequency, errors = case
@@ -222,7 +223,7 @@ def definition_of_blame(pedigree, rows, frequency, errors):
     return tuple(sorted(named))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(pedigrees(most=4, choices=1), st.data())
 def test_the_names_meet_the_definition(pedigree, data):
     hard = st.sampled_from([SELF, ONE, TWO, (0, 1, 1), (0.2, 1, 0.5)])

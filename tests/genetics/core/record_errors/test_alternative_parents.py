@@ -18,6 +18,7 @@ from genetics.core.record_errors.alternative_parents import (
     sire_suspects,
     with_other_dams,
 )
+from tests.examples import examples
 
 FREQUENCY, ERRORS, RATE = 0.3, 0.02, 0.05
 IDS = ("grandsire", "dam", "written", "brother", "stranger", "nurse", "pup", "second")
@@ -45,7 +46,7 @@ def with_slip(likelihood, sires, dams):
     return found
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.lists(rows, min_size=8, max_size=8))
 def test_it_works(table):
     likelihood = np.array(table)
@@ -66,7 +67,7 @@ def fits_of_dams(likelihood):
     return fits
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.lists(rows, min_size=8, max_size=8))
 def test_a_dam_is_weighed_against_the_sows_that_littered_beside_her(table):
     likelihood = np.array(table)

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import inbreeding, kinship, known_generations
+from tests.examples import examples
 from tests.genetics.core.small_pedigrees import definition_of_kinship, pedigrees
 
 
@@ -35,7 +36,7 @@ def test_littermates_of_unknown_parents_are_full_sibs():
     assert kinship(pedigree).tolist() == [[0.5, 0.25, 0], [0.25, 0.5, 0], [0, 0, 0.5]]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(pedigrees(most=9))
 def test_it_meets_the_definition(pedigree):
     expected = definition_of_kinship(pedigree)

@@ -10,6 +10,7 @@ from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness import path_coefficients as paths_module
 from genetics.core.relatedness.kinship import kinship
 from genetics.core.relatedness.path_coefficients import recent, related
+from tests.examples import examples
 from tests.genetics.core.small_pedigrees import pedigrees
 
 
@@ -115,7 +116,7 @@ def test_littermates_do_not_draw_an_uncertain_sire_twice():
     assert found.rest == 0
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 @given(pedigrees(most=10), st.data())
 def test_the_paths_sum_to_the_kinship(pedigree, data):
     numbers = st.integers(0, len(pedigree) - 1)
