@@ -29,9 +29,8 @@ BUILDING = ".building-"
 THIS_PYTHON = f"{sys.version_info.major}.{sys.version_info.minor}"
 
 NO_PIP = (
-    "This Python can neither make an environment with pip nor find pip elsewhere: on Debian or "
-    "Ubuntu run 'apt install python3-venv' as root, elsewhere install pip for {python}; then give "
-    "the same command again."
+    "Python's venv is missing. On Debian or Ubuntu run 'sudo apt install python3-venv', elsewhere "
+    "install pip for {python}; then give the same command again."
 )
 NOT_INSTALLED = (
     "Setting up did not finish, and the reason stands above. Check that this machine reaches the "

@@ -77,3 +77,10 @@ def test_the_readme_says_where_the_records_are(system, monkeypatch):
     folder = Path(system("herdbook", appauthor=False).user_data_dir).relative_to(Path.home())
 
     assert f"`~/{folder.as_posix()}`" in (ROOT / "README.md").read_text()
+
+
+def test_the_readme_links_to_files_that_are_there():
+    linked = re.findall(r"\]\(([\w/.-]+)\)", (ROOT / "README.md").read_text())
+
+    assert linked
+    assert [name for name in linked if not (ROOT / name).is_file()] == []

@@ -7,7 +7,6 @@ from itertools import product
 
 import numpy as np
 import pytest
-from benchmarks.herds import FREQUENCY, Habits, bred
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
