@@ -15,8 +15,8 @@ class Reckoning(models.Model):
 
     ``engine`` names the tables and methods they were made with: others make them stale.
     ``troubles`` lists what kept some families without figures, as plain data; ``colour_odds`` how
-    colours speak for each possible sire, as rows of litter, boar and odds; ``slow`` says that some
-    family is too tangled to be reckoned many times over while a page waits.
+    colours speak for each possible sire, as rows of litter, boar and odds; ``slow_families`` holds
+    the marks of those too tangled to be reckoned many times over while a page waits.
     """
 
     revision = models.PositiveBigIntegerField(default=0)
@@ -24,7 +24,7 @@ class Reckoning(models.Model):
     made_at = models.DateTimeField(null=True)
     troubles = models.JSONField(default=list)
     colour_odds = models.JSONField(default=list)
-    slow = models.BooleanField(default=False)
+    slow_families = models.JSONField(default=list)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="only_one_reckoning")]
@@ -34,7 +34,11 @@ class Reckoning(models.Model):
 
 
 class Figure(models.Model):
-    """What was reckoned for one animal. A dose that could not be made is null, never zero."""
+    """What was reckoned for one animal. A dose that could not be made is null, never zero.
+
+    ``family`` is a digest of all that it rests on, and ``revision`` that of the book when it was
+    last made: while the digest stands, so does the figure.
+    """
 
     class Method(models.TextChoices):
         EXACT = "exact", _("exact")
@@ -63,6 +67,7 @@ class Figure(models.Model):
     deepest_generation = models.PositiveSmallIntegerField()
     completeness = models.FloatField(help_text="share of the ancestors of five generations known")
     revision = models.PositiveBigIntegerField()
+    family = models.CharField(max_length=16, default="")
 
     class Meta:
         indexes = [models.Index(fields=["dose1"]), models.Index(fields=["dose2"])]

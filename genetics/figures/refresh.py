@@ -10,12 +10,10 @@ from __future__ import annotations
 import time
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
-from django.db import transaction
-from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics import jobs
@@ -24,16 +22,17 @@ from genetics.core.peeling.problem import BUDGET
 from genetics.core.posterior.dose import Dose, InconsistentEvidenceError, dose_posterior
 from genetics.core.relatedness.kinship import inbreeding, known_generations
 from genetics.core.version import engine_version
+from genetics.figures.families import families_of
 from genetics.figures.sire_odds import colour_odds
-from genetics.figures.statement_log import freeze
+from genetics.figures.table import Reckoned, store
 from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.snapshot import conception
 from genetics.snapshot import reading as book_reading
 from genetics.snapshot.parameters import FREQUENCY, CurrentParameters, current_parameters
-from genetics.snapshot.reading import ColourOdds, Reading, book_revision, read_book
+from genetics.snapshot.reading import Reading, book_revision, read_book
 from genetics.snapshot.sire_weights import SAME, Shares, weigh
 from herdbook.book import limits
-from herdbook.book.models import Animal, Litter
+from herdbook.book.models import Animal
 
 # How often a written sire is another boar: a small rate, so that no one slip makes a book
 # impossible (common practice, no source).
@@ -64,21 +63,9 @@ class Freshness:
     troubles: tuple[dict, ...] = ()
 
 
-@dataclass(frozen=True)
-class Reckoned:
-    """What one reckoning of the book gives: rows to be stored, ``troubles`` as plain data."""
-
-    figures: list[Figure] = field(default_factory=list)
-    shares: list[SireShare] = field(default_factory=list)
-    troubles: list[dict] = field(default_factory=list)
-    current_parameters: CurrentParameters = field(default_factory=current_parameters)
-    colour_odds: ColourOdds = field(default_factory=dict)
-    slow: bool = False
-
-
 def reckoned_again_at_once() -> bool:
     """Whether a page may wait while doses are reckoned anew, and that many times over."""
-    return Animal.objects.count() <= AT_ONCE and not _reckoning().slow
+    return Animal.objects.count() <= AT_ONCE and not _reckoning().slow_families
 
 
 def ensure_current() -> Freshness:
@@ -127,23 +114,29 @@ def _standing() -> Freshness:
 
 
 def reckon_book(job: Job | None = None) -> None:
-    """Read the book, reckon every animal, and store what changed under the book's revision.
+    """Read the book, work out the families that changed, and store them under the book's revision.
 
     A ``job`` is told how far it has come.
     """
-    revision = book_revision()
+    while not _reckon_and_store(job):
+        pass  # other figures came in between, so that more may have changed
+
+
+def _reckon_and_store(job: Job | None) -> bool:
+    """Whether it is done: not where others stored figures while these were made."""
+    revision, before = book_revision(), _reckoning()
     jobs.tell(job, 0.05)
     try:
         reading = read_book(colours={})
     except PedigreeError as fault:
-        _store(Reckoned(troubles=[{"kind": "pedigree", "message": str(fault)}]), revision)
-        return
+        trouble = {"kind": "pedigree", "message": str(fault)}
+        return _store(Reckoned(troubles=[trouble]), revision, before)
     jobs.tell(job, 0.2)
     odds = colour_odds(reading, errors=ERRORS)
     jobs.tell(job, 0.3)
-    reckoned = _reckon(reading.weighed_by_colours(odds), revision)
+    reckoned = _reckon(reading.weighed_by_colours(odds), revision, before)
     jobs.tell(job, 0.9)
-    _store(replace(reckoned, colour_odds=odds), revision)
+    return _store(replace(reckoned, colour_odds=odds), revision, before)
 
 
 def standing_shares(reading: Reading) -> Shares:
@@ -194,19 +187,23 @@ def _mark(current: CurrentParameters) -> str:
     return f"{engine_mark()}-{current.fit or 'table'}"
 
 
-def _reckon(reading: Reading, revision: int) -> Reckoned:
+def _reckon(reading: Reading, revision: int, before: Reckoning) -> Reckoned:
+    """Figures of the families that have changed, and what is still to be told of the others."""
     if not len(reading):
         return Reckoned(current_parameters=reading.current_parameters)
-    dose, lost, troubles = reckon_doses(reading)
+    families = families_of(reading, _mark(reading.current_parameters))
+    changed = families.changed_rows
+    dose, lost, troubles = reckon_doses(reading, changed)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
     shares = list(_sire_shares(reading, dose, lost))
-    coefficients, as_written = _inbreeding(reading, shares)
+    open_still = _shares_of_the_unchanged(reading, changed)
+    coefficients, as_written = _inbreeding(reading, [*open_still, *shares])
     weights = 2.0 ** np.arange(1, GENERATIONS + 1)
     completeness = known.shares @ weights / weights.sum()
     rows = [
         Figure(
-            animal_id=key,
+            animal_id=reading.keys[row],
             **_dose_columns(chances[row]),
             method=methods[row],
             error=_or_none(errors[row]),
@@ -216,11 +213,43 @@ def _reckon(reading: Reading, revision: int) -> Reckoned:
             deepest_generation=int(known.deepest[row]),
             completeness=float(completeness[row]),
             revision=revision,
+            family=families.mark_of[row],
         )
-        for row, key in enumerate(reading.keys)
+        for row in changed
     ]
-    slow = max(dose.prices, default=0.0) > BUDGET
-    return Reckoned(rows, shares, troubles, reading.current_parameters, slow=slow)
+    slow = [mark for mark in before.slow_families if mark in families.unchanged_marks]
+    if max(dose.prices, default=0.0) > BUDGET:
+        slow.append(families.largest_changed)  # which of them, the prices do not tell
+    return Reckoned(
+        rows,
+        shares,
+        _troubles(before, troubles, {reading.keys[row] for row in changed}),
+        reading.current_parameters,
+        slow_families=slow,
+        kept_shares=frozenset(share.pk for share in open_still),
+    )
+
+
+def _shares_of_the_unchanged(reading: Reading, changed: Sequence[int]) -> list[SireShare]:
+    """The shares in the table that are as they would be made again."""
+    anew = set(changed)
+    there = {
+        key
+        for key, litter in zip(reading.litter_keys, reading.assumed.litters, strict=True)
+        if (litter.pups + litter.candidates)[0] not in anew
+    }
+    return [share for share in SireShare.objects.all() if share.litter_id in there]
+
+
+def _troubles(before: Reckoning, troubles: list[dict], changed: set[int]) -> list[dict]:
+    """What is to be told of each kind, of animals of changed families and of all others."""
+    told: dict[str, list[int]] = {}
+    for trouble in before.troubles:
+        if trouble["kind"] != "pedigree":
+            told[trouble["kind"]] = [key for key in trouble["animals"] if key not in changed]
+    for trouble in troubles:
+        told[trouble["kind"]] = sorted([*told.get(trouble["kind"], ()), *trouble["animals"]])
+    return [{"kind": kind, "animals": keys} for kind, keys in told.items() if keys]
 
 
 def _inbreeding(reading: Reading, shares: Sequence[SireShare]) -> tuple[Floats, Floats]:
@@ -240,22 +269,28 @@ def doses_of(reading: Reading) -> Floats:
     return _without(dose, lost)[0]
 
 
-def reckon_doses(reading: Reading) -> tuple[Dose, set[int], list[dict]]:
+def reckon_doses(
+    reading: Reading, among: Sequence[int] | None = None
+) -> tuple[Dose, set[int], list[dict]]:
     """The doses, the rows whose records contradict each other, reckoned as if nothing had been
-    seen in their families, and what to tell of those without a figure."""
+    seen in their families, and what to tell of those without a figure.
+
+    `among`: the rows whose families are wanted; all by default.
+    """
     impossible: list[int] = []
     lost: set[int] = set()
     likelihood = reading.likelihood
     try:
-        dose = _reckon_dose(reading, likelihood)
+        dose = _reckon_dose(reading, likelihood, among)
     except InconsistentEvidenceError as error:
         impossible = list(error.animals)
         families = [set(family) for family in reading.assumed.families()]
         lost = set().union(*(family for family in families if family & set(impossible)))
         likelihood = likelihood.copy()
         likelihood[list(lost)] = 1.0
-        dose = _reckon_dose(reading, likelihood)
-    tangled = [row for row, made in enumerate(dose.method) if not made and row not in lost]
+        dose = _reckon_dose(reading, likelihood, among)
+    wanted = range(len(reading)) if among is None else among
+    tangled = [row for row in wanted if not dose.method[row] and row not in lost]
     troubles = [
         {"kind": kind, "animals": [reading.keys[row] for row in rows]}
         for kind, rows in (("impossible", impossible), ("tangled", tangled))
@@ -286,7 +321,9 @@ def _sire_shares(reading: Reading, dose: Dose, lost: set[int]) -> Iterator[SireS
                 yield SireShare(litter_id=reading.litter_keys[number], boar_id=boar, share=share)
 
 
-def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
+def _reckon_dose(
+    reading: Reading, likelihood: NDArray[np.float64], among: Sequence[int] | None
+) -> Dose:
     return dose_posterior(
         reading.assumed,
         likelihood,
@@ -294,6 +331,7 @@ def _reckon_dose(reading: Reading, likelihood: NDArray[np.float64]) -> Dose:
         errors=ERRORS,
         founder_prior=reading.founder_prior,
         approximate=True,
+        among=among,
     )
 
 
@@ -306,45 +344,9 @@ def _or_none(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-@transaction.atomic
-def _store(reckoned: Reckoned, revision: int) -> None:
-    Reckoning.objects.get_or_create(pk=1)
-    made = Reckoning.objects.select_for_update().get(pk=1)
-    if made.revision > revision:
-        return
-    fields = [field.name for field in Figure._meta.fields if not field.primary_key]
-    # Rows of animals that were taken out meanwhile went with them.
-    there = set(Animal.objects.values_list("pk", flat=True))
-    figures = [row for row in reckoned.figures if row.animal_id in there]
-    Figure.objects.bulk_create(
-        figures,
-        batch_size=500,
-        update_conflicts=True,
-        unique_fields=["animal"],
-        update_fields=fields,
-    )
-    litters = set(Litter.objects.values_list("pk", flat=True))
-    SireShare.objects.all().delete()
-    SireShare.objects.bulk_create(
-        [
-            row
-            for row in reckoned.shares
-            if row.litter_id in litters and (row.boar_id is None or row.boar_id in there)
-        ],
-        batch_size=500,
-    )
-    freeze(figures, engine_mark(), reckoned.current_parameters.fit)
-    made.revision = revision
-    made.engine = _mark(reckoned.current_parameters)
-    made.made_at = timezone.now()
-    made.troubles = reckoned.troubles
-    made.slow = reckoned.slow
-    made.colour_odds = [
-        [litter, boar, one]
-        for litter, boars in reckoned.colour_odds.items()
-        for boar, one in boars.items()
-    ]
-    made.save()
+def _store(reckoned: Reckoned, revision: int, before: Reckoning) -> bool:
+    engine = _mark(reckoned.current_parameters)
+    return store(reckoned, revision, before, engine=engine, said_by=engine_mark())
 
 
 def _reckoning() -> Reckoning:

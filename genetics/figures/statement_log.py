@@ -23,7 +23,7 @@ def freeze(figures: Sequence[Figure], engine: str, fit: int | None) -> None:
     those that stood still once. Animals without a figure have had nothing said of them. ``fit`` is
     the key of the fit in force.
     """
-    before = _last_said()
+    before = _last_said([figure.animal_id for figure in figures])
     now = timezone.now()
     Said.objects.bulk_create(
         (
@@ -57,9 +57,10 @@ def _is_news(figure: Figure, before: tuple[str, tuple[float, ...]] | None) -> bo
     return has_moved(before[1], figure.chances)
 
 
-def _last_said() -> dict[int, tuple[str, tuple[float, ...]]]:
-    """The method and the chances last kept of each animal, by its key."""
-    newest = Said.objects.order_by().values("animal").annotate(last=Max("pk")).values("last")
+def _last_said(animals: Sequence[int]) -> dict[int, tuple[str, tuple[float, ...]]]:
+    """The method and the chances last kept of each of these animals, by its key."""
+    said = Said.objects.order_by().filter(animal__in=animals)
+    newest = said.values("animal").annotate(last=Max("pk")).values("last")
     rows = Said.objects.filter(pk__in=newest).values_list(
         "animal", "method", "dose0", "dose1", "dose2"
     )

@@ -56,6 +56,7 @@ def dose_posterior(
     budget: float = BUDGET,
     approximate: bool = False,
     asked: Collection[int] | None = None,
+    among: Collection[int] | None = None,
 ) -> Dose:
     """Posterior of each animal's dose, exact where the budget allows.
 
@@ -86,6 +87,8 @@ def dose_posterior(
         exactly first.
     asked : collection of int, optional
         The animals whose approximate figures are refined; all by default.
+    among : collection of int, optional
+        The animals whose families are wanted, the others left without a figure; all by default.
 
     Returns
     -------
@@ -108,19 +111,26 @@ def dose_posterior(
     """
     case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     if not approximate:
-        return solve_problem(case)
-    return solve_problem(case, asked=range(len(pedigree)) if asked is None else asked)
+        return solve_problem(case, among=among)
+    return solve_problem(case, asked=range(len(pedigree)) if asked is None else asked, among=among)
 
 
 def solve_problem(
-    case: PosteriorProblem, animal: int | None = None, asked: Collection[int] | None = None
+    case: PosteriorProblem,
+    animal: int | None = None,
+    asked: Collection[int] | None = None,
+    among: Collection[int] | None = None,
 ) -> Dose:
-    """The same for checked arguments; if an animal is named, figures for its family alone.
+    """The same for checked arguments; if an animal is named, figures for its family alone, and if
+    several are, `among`, for theirs.
 
     Approximate where `asked` names animals to refine, if only none; exact or nothing without it.
     """
     pedigree = case.pedigree
     families = pedigree.families() if animal is None else [pedigree.family(animal)]
+    if among is not None:
+        wanted = {int(pedigree.family_of[one]) for one in among}
+        families = [one for one in families if int(pedigree.family_of[one[0]]) in wanted]
     found = Found(case)
     blamed: list[tuple[int, bool]] = []
     for family in families:

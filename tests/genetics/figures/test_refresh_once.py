@@ -239,8 +239,8 @@ def test_an_older_reckoning_does_not_replace_a_newer(cast, monkeypatch):
     Book.objects.update_or_create(pk=1, defaults={"revision": 1})
     reckon, newer = refresh._reckon, []
 
-    def slowly(reading, revision):
-        older = reckon(reading, revision)
+    def slowly(*what):
+        older = reckon(*what)
         if not newer:
             newer.append(True)
             GivenEvidence.objects.create(
