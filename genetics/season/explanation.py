@@ -1,18 +1,19 @@
-"""Why a season's plan is as it is: why each sow goes where she goes, and why the others rest."""
+"""Why a season's plan is as it is: why each sow has her boar, and why the others have none."""
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from genetics.core.mate_allocation.planner import Herd, Limits, Plan
 from genetics.core.mate_allocation.unmated_sows import SAME, Rest, rests
 from genetics.season.candidates import Stock, Table
 from genetics.season.request import Wishes
+from genetics.season.result import PairReason, UnmatedSow
 from herdbook.book.rules.mating_cautions import SHORT
 
 _TINY = 1e-9
@@ -31,6 +32,11 @@ class Reasons:
     def counts(self) -> Table:
         """What each pair's litter counts (sows, boars), those that are left out too."""
         return self.stock.counts(self.wishes)
+
+    @cached_property
+    def may(self) -> NDArray[np.bool_]:
+        """Which pairs may be made within the limits (sows, boars)."""
+        return self.limits.allowed(self.herd)
 
     def against(self, row: int, column: int) -> tuple[str, ...]:
         """What keeps a pair out: 'asked' (the sow is to rest), codes of cautions, 'inbreeding',
@@ -54,61 +60,57 @@ class Reasons:
         most = self.limits.inbreeding
         return most is not None and bool(self.stock.inbreeding[row, column] > most + _TINY)
 
-    def rests(self, plan: Plan, *, same: float) -> list[dict[str, Any]]:
-        """Who goes to nobody and why, as `Rest` says, or by the code of a caution; animals stand by
-        their keys. ``because`` of 'no-boar' holds what keeps boars from her, the commonest first.
-        Worths that differ by ``same`` count as the same."""
+    def rests(self, plan: Plan, *, same: float) -> tuple[UnmatedSow, ...]:
+        """The sows without a boar, each with why. Values that differ by ``same`` count as equal."""
         found = rests(self.herd, self.limits, plan, same=max(same, SAME))
-        return [self._rest(one) for one in found]
+        return tuple(self._unmated(one) for one in found)
 
-    def _rest(self, rest: Rest) -> dict[str, Any]:
-        sow = self.stock.sows[rest.sow]
-        told: dict[str, Any] = {"sow": sow.pk, "why": rest.why}
-        if rest.why == "no-boar":
-            told |= self._no_boar(rest.sow)
-        if rest.why == "boars":
-            told["boars"] = [self.stock.boars[column].pk for column in rest.boars]
-        if rest.instead >= 0:
-            told["instead"] = self.stock.sows[rest.instead].pk
-        if rest.less:
-            told["less"] = True
-        return told
+    def _unmated(self, rest: Rest) -> UnmatedSow:
+        why, because = rest.why, ()
+        if why == "no-boar":
+            why, because = self._no_boar(rest.sow)
+        full = rest.boars if rest.why == "boars" else ()
+        return UnmatedSow(
+            self.stock.sows[rest.sow].pk,
+            why,
+            because,
+            boars=tuple(self.stock.boars[column].pk for column in full),
+            instead=self.stock.sows[rest.instead].pk if rest.instead >= 0 else None,
+            less=bool(rest.less),
+        )
 
-    def _no_boar(self, row: int) -> dict[str, Any]:
-        """Her own caution, or what keeps all boars from her."""
+    def _no_boar(self, row: int) -> tuple[str, tuple[str, ...]]:
+        """Her own caution, or 'no-boar' with what keeps all boars from her."""
         if code := self.stock.why_not.get(self.stock.sows[row].pk):
-            return {"why": code}
+            return code, ()
         against = [self.against(row, column) for column in range(len(self.stock.boars))]
         always = [code for code in against[0] if all(code in codes for codes in against)]
         first = Counter(codes[0] for codes in against)
-        because = always[:1] or [code for code, _ in first.most_common()]
+        because = tuple(always[:1] or [code for code, _ in first.most_common()])
         if len(because) == 1 and because[0] in SHORT:
-            return {"why": because[0]}
-        return {"because": because}
+            return because[0], ()
+        return "no-boar", because
 
-    def why(self, plan: Plan) -> dict[str, dict[str, Any]]:
-        """By sow, why she goes where she goes: 'held', 'best', or who would be worth more and why
-        he is not: 'full', 'inbreeding', 'out' or 'whole' (the plan as a whole gains)."""
-        may, worth = self.limits.allowed(self.herd), self.herd.value
-        free = self.counts
+    def why(self, plan: Plan) -> dict[int, PairReason]:
+        """By sow, why she has her boar."""
         count = np.bincount([column for _, column in plan.pairs], minlength=len(self.stock.boars))
-        found = {}
-        for row, column in plan.pairs:
-            key = str(self.stock.sows[row].pk)
-            if (row, column) in self.limits.held:
-                found[key] = {"why": "held"}
-                continue
-            better = int(np.nanargmax(free[row]))
-            more = float(free[row, better] - worth[row, column])
-            if more < SAME:
-                found[key] = {"why": "best"}
-                continue
-            why = "whole" if count[better] < self.limits.capacity[better] else "full"
-            if not may[row, better]:
-                why = "inbreeding" if self.too_near(row, better) else "out"
-            boar = self.stock.boars[better].pk
-            found[key] = {"why": why, "boar": boar, "more": more}
-            code = self.stock.pairs_out.get((row, better)) or self.stock.why_not.get(boar)
-            if why == "out" and code:
-                found[key]["code"] = code
-        return found
+        return {
+            self.stock.sows[row].pk: self._reason(row, column, count) for row, column in plan.pairs
+        }
+
+    def _reason(self, row: int, column: int, count: NDArray[np.intp]) -> PairReason:
+        """``count``: how many sows each boar has in the plan."""
+        if (row, column) in self.limits.held:
+            return PairReason("held")
+        better = int(np.nanargmax(self.counts[row]))
+        more = float(self.counts[row, better] - self.herd.value[row, column])
+        if more < SAME:
+            return PairReason("best")
+        boar = self.stock.boars[better].pk
+        if self.may[row, better]:
+            full = count[better] >= self.limits.capacity[better]
+            return PairReason("full" if full else "whole", boar, more)
+        if self.too_near(row, better):
+            return PairReason("inbreeding", boar, more)
+        code = self.stock.pairs_out.get((row, better)) or self.stock.why_not.get(boar, "")
+        return PairReason("out", boar, more, code)

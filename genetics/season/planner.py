@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import asdict
-from typing import Any
+from dataclasses import replace
 
 import numpy as np
 from django.db import transaction
@@ -14,13 +13,22 @@ from genetics import jobs
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
 from genetics.core.mate_allocation.planner import Plan, Round, plan_season
-from genetics.core.mate_allocation.sensitivity import Cost, Trouble, costs, other_plans, troubles
+from genetics.core.mate_allocation.sensitivity import Trouble, costs, other_plans, troubles
 from genetics.core.mate_allocation.tie_breaking import least_related
 from genetics.figures.refresh import book_revision, ensure_current
 from genetics.models import Job, SeasonPlan
 from genetics.season.candidates import Stock, stock_of
 from genetics.season.explanation import Reasons
 from genetics.season.request import UNITS, Wishes
+from genetics.season.result import (
+    Basis,
+    ColourBasis,
+    FoundPlan,
+    LimitCost,
+    Obstacle,
+    PlannedPair,
+    SeasonResult,
+)
 from genetics.season.welfare_costs import costs_of_care
 from herdbook.book.models import Herd
 
@@ -59,44 +67,33 @@ def work_out(plan: SeasonPlan, job: Job | None = None) -> None:
     """Find the plan, what its limits cost and what else would do as well, and keep all of it."""
     wishes = Wishes.of(plan.asked)
     fresh = ensure_current().fresh
-    jobs.tell(job, 0.05, _("What each pair promises"))
+    jobs.tell(job, 0.05, _("Working out what to expect of each pair"))
     stock = stock_of(
         plan.herd,
         wishes,
-        lambda share: jobs.tell(job, 0.1 + 0.2 * share, _("What colours each pair promises")),
+        lambda share: jobs.tell(job, 0.1 + 0.2 * share, _("Working out the colours of each pair")),
     )
     if stock is None:
-        _keep(plan, {"none": [{"limit": "pedigree"}], "proven": True})
+        _keep(plan, SeasonResult(obstacles=(Obstacle("pedigree", 0),), proven=True))
         return
     if stock.coloured and stock.coloured.tangled:
-        trouble = {"limit": "colours", "number": stock.coloured.tangled}
-        _keep(plan, {"none": [trouble], "proven": True})
+        obstacle = Obstacle("colours", stock.coloured.tangled)
+        _keep(plan, SeasonResult(obstacles=(obstacle,), proven=True))
         return
     jobs.tell(job, 0.3)
     # Without figures of this revision no possible sire has a share to go by.
-    _keep(plan, _found(stock, wishes, job) | {"sires_as_written": not fresh})
+    basis = _basis(stock, sires_as_written=not fresh)
+    _keep(plan, _found(stock, wishes, basis, job))
 
 
-def _keep(plan: SeasonPlan, found: dict[str, Any]) -> None:
-    plan.found = found
+def _keep(plan: SeasonPlan, result: SeasonResult) -> None:
+    plan.found = result.as_data()
     plan.save(update_fields=["found"])
 
 
-def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
-    """The kept data: see the keys below; animals stand by their keys."""
+def _found(stock: Stock, wishes: Wishes, basis: Basis, job: Job | None) -> SeasonResult:
     herd, limits = stock.for_core(wishes)
     reasons = Reasons(stock, wishes, herd, limits)
-    common = {
-        "left_out": {str(key): code for key, code in stock.why_not.items()},
-        "pairs_out": _pairs_out(stock),
-        "risks_unknown": stock.risks.tangled,
-        "in_doubt": {str(key): asdict(one) for key, one in stock.in_doubt.items()},
-        "alike": _alike(stock),
-        "outlook": asdict(stock.outlook),
-        "colour": _colour(stock),
-        "off": float(np.nanmax(stock.off, initial=0.0)),
-        "unknown": int(np.isnan(stock.chances[:, :, 1]).all(axis=1).sum()) if stock.boars else 0,
-    }
 
     def tell(at: Round) -> None:
         share = 0.3 + 0.3 * (1 - 0.7**at.number)
@@ -106,11 +103,8 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         best = plan_season(herd, limits, seconds=SECONDS, tell=tell)
     except NoPlanError as none:
         found = troubles(herd, limits, seconds=SECONDS_EACH)
-        return {
-            **common,
-            "none": [_trouble(one, reasons) for one in found],
-            "proven": none.proven,
-        }
+        obstacles = tuple(_obstacle(one, reasons) for one in found)
+        return SeasonResult(basis, obstacles=obstacles, proven=none.proven)
     given_up = GIVEN_UP * best.value
     settled = least_related(herd, limits, best, given_up=given_up, seconds=SECONDS_TIES)
     count = [0]
@@ -132,16 +126,35 @@ def _found(stock: Stock, wishes: Wishes, job: Job | None) -> dict[str, Any]:
         seconds=SECONDS_EACH,
         tell=step,
     )
-    return {
-        **common,
-        **_plan(settled.plan, stock),
-        "least_related": settled.proven,
-        "rests": reasons.rests(settled.plan, same=2 * given_up),
-        "why": reasons.why(settled.plan),
-        "costs": [_cost(one) for one in priced],
-        "care": care,
-        "others": [_plan(one, stock) for one in others],
-    }
+    return SeasonResult(
+        basis,
+        plan=_plan(settled.plan, stock),
+        proven=settled.plan.proven,
+        least_related=settled.proven,
+        rests=reasons.rests(settled.plan, same=2 * given_up),
+        why=reasons.why(settled.plan),
+        costs=tuple(
+            LimitCost(one.limit, one.number, one.to, one.gain, one.at_most) for one in priced
+        ),
+        care=care,
+        others=tuple(_plan(one, stock) for one in others),
+    )
+
+
+def _basis(stock: Stock, *, sires_as_written: bool) -> Basis:
+    no_dose = np.isnan(stock.chances[:, :, 1]).all(axis=1)
+    return Basis(
+        left_out=stock.why_not,
+        pairs_out=_pairs_out(stock),
+        risks_unknown=stock.risks.tangled,
+        in_doubt=stock.in_doubt,
+        alike=_alike(stock),
+        outlook=stock.outlook,
+        colour=_colour(stock),
+        off=float(np.nanmax(stock.off, initial=0.0)),
+        unknown=int(no_dose.sum()) if stock.boars else 0,
+        sires_as_written=sires_as_written,
+    )
 
 
 def _so_far(at: Round, wishes: Wishes) -> str:
@@ -151,8 +164,14 @@ def _so_far(at: Round, wishes: Wishes) -> str:
     )
     words = {"n": at.number, "value": value, "bound": bound}
     if np.isnan(at.value):
-        return _("Round %(n)d: no plan yet; none within these limits can exceed %(bound)s.") % words
-    return _("Round %(n)d: the best so far gives %(value)s; none can exceed %(bound)s.") % words
+        return (
+            _("Round %(n)d: no plan yet; none within these limits can be better than %(bound)s.")
+            % words
+        )
+    return (
+        _("Round %(n)d: the best plan so far gives %(value)s; none can be better than %(bound)s.")
+        % words
+    )
 
 
 def _alike(stock: Stock) -> float | None:
@@ -166,71 +185,57 @@ def _alike(stock: Stock) -> float | None:
 
 def _pairs_out(stock: Stock) -> dict[str, int]:
     """How many pairs each caution leaves out, of animals of whom neither is left out alone."""
-    return Counter(
+    counted = Counter(
         code
         for (row, column), code in stock.pairs_out.items()
         if stock.sows[row].pk not in stock.why_not and stock.boars[column].pk not in stock.why_not
     )
+    return dict(counted)
 
 
-def _colour(stock: Stock) -> dict[str, Any] | None:
+def _colour(stock: Stock) -> ColourBasis | None:
     """What the chances of the colour wanted rest on."""
     if stock.coloured is None:
         return None
-    return {
-        "noted": stock.coloured.noted,
-        "of": len(stock.sows) + len(stock.boars),
-        "error": stock.coloured.error,
-    }
+    animals = len(stock.sows) + len(stock.boars)
+    return ColourBasis(stock.coloured.noted, animals, stock.coloured.error)
 
 
-def _plan(plan: Plan, stock: Stock) -> dict[str, Any]:
+def _plan(plan: Plan, stock: Stock) -> FoundPlan:
     in_colour, showable = stock.in_colour(), stock.showable()
-    return {
-        "value": plan.value,
-        "bound": plan.bound,
-        "proven": plan.proven,
-        "coancestry": plan.coancestry,
-        "pairs": [
-            {
-                "sow": stock.sows[row].pk,
-                "boar": stock.boars[column].pk,
-                "pups": float(stock.pups[row]),
-                "one": float(stock.expected(1)[row, column]),
-                "two": float(stock.expected(2)[row, column]),
-                "in_colour": float(in_colour[row, column]),
-                "showable": float(showable[row, column]),
-                "inbreeding": float(stock.inbreeding[row, column]),
-                "lethal": float(stock.risks.lethal[row, column]),
-                "satin": float(stock.risks.satin[row, column]),
-            }
-            for row, column in plan.pairs
-        ],
-    }
+    pairs = tuple(
+        PlannedPair(
+            sow=stock.sows[row].pk,
+            boar=stock.boars[column].pk,
+            pups=float(stock.pups[row]),
+            one=float(stock.expected(1)[row, column]),
+            two=float(stock.expected(2)[row, column]),
+            in_colour=float(in_colour[row, column]),
+            showable=float(showable[row, column]),
+            inbreeding=float(stock.inbreeding[row, column]),
+            lethal=float(stock.risks.lethal[row, column]),
+            satin=float(stock.risks.satin[row, column]),
+        )
+        for row, column in plan.pairs
+    )
+    return FoundPlan(plan.value, plan.bound, plan.proven, plan.coancestry, pairs)
 
 
-def _cost(cost: Cost) -> dict[str, Any]:
-    return {
-        "limit": cost.limit,
-        "number": cost.number,
-        "to": cost.to,
-        "gain": cost.gain,
-        "at_most": cost.at_most,
-    }
-
-
-def _trouble(trouble: Trouble, reasons: Reasons) -> dict[str, Any]:
+def _obstacle(trouble: Trouble, reasons: Reasons) -> Obstacle:
     stock, limits = reasons.stock, reasons.limits
-    found: dict[str, Any] = {"limit": trouble.limit, "number": trouble.number}
-    if not np.isnan(trouble.reach):
-        found["reach"] = trouble.reach
+    reach = None if np.isnan(trouble.reach) else trouble.reach
+    found = Obstacle(trouble.limit, trouble.number, reach)
     if trouble.limit == "held-sow":
-        found["sow"] = stock.sows[trouble.number].pk
-    elif trouble.limit == "held-boar":
-        found["boar"] = stock.boars[trouble.number].pk
-    elif trouble.limit == "held-forbidden":
-        row, column = limits.held[trouble.number]
-        found |= {"sow": stock.sows[row].pk, "boar": stock.boars[column].pk}
-        found["because"] = list(reasons.against(row, column))
-        found["inbreeding"] = float(stock.inbreeding[row, column])
-    return found
+        return replace(found, sow=stock.sows[trouble.number].pk)
+    if trouble.limit == "held-boar":
+        return replace(found, boar=stock.boars[trouble.number].pk)
+    if trouble.limit != "held-forbidden":
+        return found
+    row, column = limits.held[trouble.number]
+    return replace(
+        found,
+        sow=stock.sows[row].pk,
+        boar=stock.boars[column].pk,
+        because=reasons.against(row, column),
+        inbreeding=float(stock.inbreeding[row, column]),
+    )

@@ -1,4 +1,4 @@
-"""What a breeder asks of a season's plan, kept as plain data with the plan."""
+"""The settings of a season's plan, kept as plain data with the plan."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ __all__ = [
     "SATIN",
     "SHOWABLE",
     "UNITS",
+    "UNIT_NAMES",
     "WELFARE",
     "Wishes",
 ]
@@ -44,13 +45,20 @@ MAY_BE_LEFT_OUT = (
 # of one dose only those good enough to show.
 BORN, SHOWABLE = "born", "showable"
 
-# What a plan's worth is told in.
+# What the value of a plan counts, with a number and without.
 UNITS = {
     "showable": _("%(number)s showable pups"),
     "coloured": _("%(number)s showable pups of that colour"),
-    "two-dose": _("%(number)s two-dose pups"),
-    "one-dose": _("%(number)s one-dose pups"),
-    "points": _("%(number)s points"),
+    "two-dose": _("%(number)s overmarked pups"),
+    "one-dose": _("%(number)s clean marked pups"),
+    "score": _("a score of %(number)s"),
+}
+UNIT_NAMES = {
+    "showable": _("showable pups"),
+    "coloured": _("showable pups of that colour"),
+    "two-dose": _("overmarked pups"),
+    "one-dose": _("clean marked pups"),
+    "score": _("score"),
 }
 
 
@@ -96,12 +104,12 @@ class Wishes:
 
     @property
     def unit(self) -> str:
-        """What a plan's worth is told in: a key of UNITS; points where pups count unlike."""
+        """What the value of a plan counts, a key of UNITS: a score for several kinds of pups."""
         wanted = (self.one, self.two, self.colour_more if self.wants_colour else 0.0)
         alone = {(1, 0, 0): "showable", (0, 1, 0): "two-dose", (0, 0, 1): "coloured"}
-        unit = alone.get(wanted, "points")
+        unit = alone.get(wanted, "score")
         if self.counted == BORN:
-            return {"showable": "one-dose", "coloured": "points"}.get(unit, unit)
+            return {"showable": "one-dose", "coloured": "score"}.get(unit, unit)
         return unit
 
     @property

@@ -1,15 +1,15 @@
-"""What care costs a season's plan: each kind of caution in turn taken as if nobody stayed out."""
+"""What the welfare rules cost a season's plan: each kind of caution in turn ignored."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
 
 from genetics.core.mate_allocation.planner import Herd, Limits, Plan
 from genetics.core.mate_allocation.sensitivity import Tell, cost_of
 from genetics.season.candidates import Codes, Stock
 from genetics.season.request import LETHAL, SATIN, Wishes
+from genetics.season.result import WelfareCost
 
 
 def costs_of_care(
@@ -21,10 +21,9 @@ def costs_of_care(
     *,
     seconds: float,
     tell: Tell | None = None,
-) -> list[dict[str, Any]]:
-    """For each kind of caution that keeps anybody out: its ``codes``, how many ``sows``, ``boars``
-    and, of those that stay in, ``pairs`` it speaks of, and what the plan would gain without it, by
-    solving again: ``gain`` of the best plan found, ``at_most`` its bound."""
+) -> tuple[WelfareCost, ...]:
+    """Each kind of caution that keeps any animal out, with what the plan would gain without it, by
+    solving again."""
     found = []
     for codes in _kinds(wishes):
         kept_out = _kept_out(stock, codes)
@@ -34,8 +33,8 @@ def costs_of_care(
             tell(codes[0])
         spared = replace(herd, value=stock.worth(wishes, without=codes))
         cost = cost_of("care", spared, limits, best, seconds=seconds)
-        found.append({"codes": list(codes), **kept_out, "gain": cost.gain, "at_most": cost.at_most})
-    return found
+        found.append(WelfareCost(codes, **kept_out, gain=cost.gain, at_most=cost.at_most))
+    return tuple(found)
 
 
 def _kinds(wishes: Wishes) -> Iterator[Codes]:

@@ -56,7 +56,7 @@ class Animal:
 
 def sex_in_words(sex: Sex) -> str:
     """What a boar, a sow, or one whose sex nobody wrote is called."""
-    return {Sex.BOAR: _("boar"), Sex.SOW: _("sow"), Sex.UNKNOWN: _("sex not known")}[sex]
+    return {Sex.BOAR: _("boar"), Sex.SOW: _("sow"), Sex.UNKNOWN: _("sex unknown")}[sex]
 
 
 @dataclass(frozen=True)

@@ -70,7 +70,7 @@ def known_box(animal: Animal, letters: str = "", form: Form = BESIDE) -> Box:
     lines = _above(animal, form, badge) if form.symbol_above else _beside(animal, form, badge)
     title = animal.in_full()
     if letters:
-        title = ", ".join([title, _("stands here more than once")]) + f" ({letters})"
+        title = ", ".join([title, _("shown more than once")]) + f" ({letters})"
     return Box(
         0,
         0,
@@ -124,7 +124,7 @@ def _details(details: list[str], form: Form) -> list[tuple[str, bool]]:
 
 def blank_box(young: tuple[Ancestor, ...], sex: Sex, form: Form) -> Box:
     """The box of a parent whom nobody knows."""
-    words = _("Sire not known") if sex is Sex.BOAR else _("Dam not known")
+    words = _("Unknown sire") if sex is Sex.BOAR else _("Unknown dam")
     if len(young) == 1:
         words = f"{words}: {young[0].animal.known_as()}"
     return Box(
@@ -183,5 +183,5 @@ def _names_of(several: tuple[Ancestor, ...], form: Form) -> list[Line]:
 
 
 def _in_full_with_share(one: Ancestor) -> str:
-    share = [_("the sire by %(share)s") % {"share": clean(one.share)}] if one.share else []
+    share = [_("%(share)s likely the sire") % {"share": clean(one.share)}] if one.share else []
     return ", ".join([one.animal.in_full(), *share])

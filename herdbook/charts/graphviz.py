@@ -39,7 +39,7 @@ def find_engine() -> str:
         )
     if not found:
         raise NoEngineError(
-            _("Charts cannot be drawn: no graphviz program was found. Set the book up again.")
+            _("Charts cannot be drawn: no graphviz program was found. Run the set-up again.")
         )
     return found
 
@@ -49,8 +49,8 @@ def check_size(nodes: int, most: int = MOST_NODES) -> None:
     if nodes > most:
         raise ChartTooLargeError(
             _(
-                "This chart would have %(nodes)d boxes and joins between them, and %(most)d is the "
-                "most that can be drawn. Ask for fewer generations."
+                "This chart would have %(nodes)d boxes and joins, but at most %(most)d can be "
+                "drawn. Choose fewer generations."
             )
             % {"nodes": nodes, "most": most}
         )

@@ -28,15 +28,15 @@ def make_key(boxes: Sequence[Box], matings: Sequence[Mating]) -> tuple[KeyEntry,
         (_double, _("mating of relatives"), any(mating.related for mating in matings)),
         (
             _dashed,
-            _("one of those named, not certain which, and the chance of each"),
+            _("possible parents, with the chance of each"),
             any(b.doubtful for b in known),
         ),
         (
             _again,
-            _("stands here more than once: the same letter is the same animal"),
+            _("shown more than once: same letter, same animal"),
             any(box.letters for box in known),
         ),
-        (_blank, _("not known"), any(box.blank for box in boxes)),
+        (_blank, _("unknown"), any(box.blank for box in boxes)),
     ]
     return tuple(make_entry(draw, words) for draw, words, occurs in lines if occurs)
 
@@ -45,16 +45,16 @@ def _sexes() -> list[tuple[Sex, str]]:
     return [
         (Sex.BOAR, _("boar")),
         (Sex.SOW, _("sow")),
-        (Sex.UNKNOWN, _("sex not known")),
+        (Sex.UNKNOWN, _("sex unknown")),
     ]
 
 
 def _doses() -> list[tuple[int | None, str]]:
     return [
-        (0, _("empty: no dose, a self")),
-        (1, _("half filled: one dose")),
-        (2, _("filled: two doses")),
-        (None, _("dose not sure, or not known")),
+        (0, _("empty: self (no dose)")),
+        (1, _("half filled: clean marked (one dose)")),
+        (2, _("filled: overmarked (two doses)")),
+        (None, _("dose uncertain or unknown")),
     ]
 
 

@@ -43,7 +43,7 @@ def test_each_place_has_its_box_even_where_nobody_is_known(engine, picture, gene
 def test_a_blank_box_says_whose_parent_is_not_known(engine, family, picture):
     drawn = picture(ancestors_chart(family["hazel"], 2, engine=engine).svg)
 
-    assert [drawn.title(box) for box in drawn.boxes("blank")] == ["Dam not known: Fern"]
+    assert [drawn.title(box) for box in drawn.boxes("blank")] == ["Unknown dam: Fern"]
 
 
 def test_no_two_boxes_overlap_and_each_parent_is_right_of_its_young(engine, family, picture):
@@ -128,9 +128,7 @@ def test_a_doubtful_sire_is_named_as_such_with_a_dashed_line(engine, family, pic
     assert drawn.words(box) == ["Aldo", "or Bran"]
     dashed = [p for p in drawn.root.iter(f"{SVG}path") if p.get("stroke-dasharray")]
     assert len(dashed) == 1
-    assert "one of those named, not certain which, and the chance of each" in [
-        entry.words for entry in chart.key
-    ]
+    assert "possible parents, with the chance of each" in [entry.words for entry in chart.key]
 
 
 def test_the_shares_of_possible_sires_stand_below_their_names(engine, picture):
@@ -145,7 +143,7 @@ def test_the_shares_of_possible_sires_stand_below_their_names(engine, picture):
     assert drawn.words(box) == ["Aldo", "or Bran", "or Cobb", "93%, 5%, 2%"]
     links = [link.get("href") for link in drawn.root.iter(f"{SVG}a")]
     assert links == [f"/animals/{name}/" for name in shares]
-    assert drawn.title(box).startswith("Aldo, boar, the sire by 93% or Bran, boar")
+    assert drawn.title(box).startswith("Aldo, boar, 93% likely the sire or Bran, boar")
 
 
 def test_each_of_several_possible_sires_has_its_own_link(engine, picture):
@@ -162,13 +160,13 @@ def test_the_key_explains_what_occurs_and_nothing_else(engine, family):
     words = {entry.words for entry in ancestors_chart(family["hazel"], 2, engine=engine).key}
     plain = ancestors_chart(Ancestor(animal("Pip", Sex.BOAR, copies=0)), 1, engine=engine).key
 
-    assert {"boar", "sow", "half filled: one dose", "filled: two doses", "has died"} <= words
-    assert {"mating of relatives", "not known"} <= words
+    assert {"boar", "sow", "half filled: clean marked (one dose)", "has died"} <= words
+    assert {"mating of relatives", "unknown"} <= words
     assert [entry.words for entry in plain] == [
         "boar",
-        "empty: no dose, a self",
+        "empty: self (no dose)",
         "the animal this chart is of",
-        "not known",
+        "unknown",
     ]
 
 

@@ -91,6 +91,6 @@ def test_it_refuses_more_boxes_than_the_cap_before_it_runs_anything(tmp_path):
     boxes = [Box(0, 0, 30, Sex.BOAR, title="Pip")] * 401
 
     check_size(400)
-    with pytest.raises(ChartTooLargeError, match="401 boxes .* 400 is the most"):
+    with pytest.raises(ChartTooLargeError, match="401 boxes .* at most 400 can be drawn"):
         draw(boxes, [], title="All", name="all", engine=noting)
     assert not note.exists()

@@ -77,9 +77,9 @@ def test_nobody_is_drawn_behind_one_who_is_not_known(engine):
     assert list(drawn.frames()) == [
         "Pip",
         "Oak",
-        "Dam not known: Pip",
-        "Sire not known: Oak",
-        "Dam not known: Oak",
+        "Unknown dam: Pip",
+        "Unknown sire: Oak",
+        "Unknown dam: Oak",
     ]
 
 

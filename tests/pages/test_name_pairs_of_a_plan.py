@@ -1,4 +1,4 @@
-"""Pairs named to be held or forbidden before a plan is worked out, and another plan taken over."""
+"""Pairs named to be kept or ruled out before a plan is made, and another plan used."""
 
 import re
 
@@ -29,7 +29,7 @@ def asked_of(plan):
 
 def test_it_works(owner_client, cast):
     page = words(owner_client.get(PAGE))
-    assert "Pairs to hold or to forbid" in page
+    assert "Pairs to keep or rule out" in page
     named = rows(("Tansy", "Rook", "hold"), ("Wren", "Bramble", "forbid"), ("", "", "hold"))
     plan = ask(owner_client, **named)
     assert asked_of(plan).held == ((cast.tansy.pk, cast.rook.pk),)
@@ -60,18 +60,18 @@ def test_the_pairs_of_a_plan_come_back_filled(owner_client, cast):
     ("named", "said"),
     [
         ([("Nettle", "Rook", "hold")], "No sow matches “Nettle”."),
-        ([("Tansy", "", "hold")], "Name both, or empty the row."),
-        ([("", "Rook", "forbid")], "Name both, or empty the row."),
-        ([("Rook", "Bramble", "hold")], "Thornmoor Rook (5) is not written as a sow."),
-        ([("Tansy", "Wren", "hold")], "Thornmoor Wren (2) is not written as a boar."),
+        ([("Tansy", "", "hold")], "Name both, or clear the row."),
+        ([("", "Rook", "forbid")], "Name both, or clear the row."),
+        ([("Rook", "Bramble", "hold")], "Thornmoor Rook (5) is not recorded as a sow."),
+        ([("Tansy", "Wren", "hold")], "Thornmoor Wren (2) is not recorded as a boar."),
         ([("Tansy", "Flint", "hold")], "Thornmoor Flint (4) is not in the herd"),
         (
             [("Tansy", "Rook", "hold"), ("Tansy", "Rook", "forbid")],
-            "This pair stands in a row above: empty one of them.",
+            "This pair is in a row above already. Clear one of them.",
         ),
         (
             [("Tansy", "Rook", "hold"), ("Tansy", "Bramble", "hold")],
-            "Thornmoor Tansy (3) is held to two boars: let one go.",
+            "You keep Thornmoor Tansy (3) with two boars. Release one.",
         ),
         ([("Tansy", "Rook", "perhaps")], "Choose one from the list."),
     ],
@@ -101,7 +101,7 @@ def test_a_pair_that_is_held_against_a_limit_can_be_let_go(owner_client, cast):
     held = rows(("Wren", "Bramble", "hold"))
     stuck = ask(owner_client, **held, resting=str(cast.wren.public_id))
     page = owner_client.get(stuck.get_absolute_url())
-    assert "and that pair stays out: you keep her at rest." in words(page)
+    assert "but that pair is not allowed: you rest her." in words(page)
     assert 'name="held-0"' in page.content.decode()
     owner_client.post(stuck.get_absolute_url(), {f"rest-{cast.wren.pk}": "on"})
     freed = asked_of(SeasonPlan.objects.first())
@@ -136,7 +136,7 @@ def test_another_plan_is_shown_whole_and_taken_over(owner_client, many):
     other = plan.found["others"][0]
     page = shown(owner_client, plan)
     assert f"All its {len(other['pairs'])} matings" in page
-    whole = page.split("The pairs of plan 1")[1].split("Take plan 1")[0]
+    whole = page.split("The pairs of plan 1")[1].split("Use plan 1")[0]
     for pair in other["pairs"]:
         names = [Animal.objects.get(pk=pair[name]).full_name for name in ("sow", "boar")]
         assert " ".join(names) in whole
@@ -149,19 +149,19 @@ def test_another_plan_is_shown_whole_and_taken_over(owner_client, many):
     assert {(pair["sow"], pair["boar"]) for pair in taken.found["pairs"]} == wanted
     assert taken.found["value"] == pytest.approx(other["value"])
     page = shown(owner_client, taken)
-    assert "None: you hold every pair of this one." in page
-    assert "The pairs that you hold stayed, but where it says that none is held." in page
+    assert "You keep every pair of this plan." in page
+    assert "The pairs that you keep stayed." in page
 
 
 def test_all_held_pairs_are_let_go_at_once(owner_client, cast):
     plan = ask(owner_client)
-    assert "Let go of all held pairs" not in shown(owner_client, plan)
+    assert "Release all kept pairs" not in shown(owner_client, plan)
     held = {f"pair-{number_of(plan, sow)}": "hold" for sow in (cast.wren, cast.tansy)}
     owner_client.post(plan.get_absolute_url(), held)
     again = SeasonPlan.objects.first()
     assert len(asked_of(again).held) == 2
     work_out(again)
-    assert "Let go of all held pairs" in shown(owner_client, again)
+    assert "Release all kept pairs" in shown(owner_client, again)
     owner_client.post(again.get_absolute_url(), held | {"let_go": "on"})
     assert asked_of(SeasonPlan.objects.first()).held == ()
 
@@ -174,13 +174,14 @@ def test_a_plan_that_is_not_there_is_not_taken(owner_client, cast):
 
 def test_what_is_assumed_of_pens_boars_and_days_is_told_alike(owner_client, cast):
     page = words(owner_client.get(PAGE))
-    assert "A sow has one to herself before she litters: so many matings at most." in page
-    assert "He runs with all of his in one pen, from the day he goes in" in page
+    assert "Each sow needs one before she litters." in page
+    assert "He is with all of them in one pen from the day he goes in" in page
     page = shown(owner_client, ask(owner_client))
     assert (
-        "Each boar is taken to run with all of his sows in one pen from 1 December 2026 to 18 "
-        "December 2026, and each sow to have a pen to herself before she litters."
+        "Each boar is assumed to run with all of his sows in one pen for all of these days, and "
+        "each sow to have a pen of her own before she litters."
     ) in page
+    assert "Boars are with their sows from 1 December to 18 December 2026." in page
     # 1 December and 59 days, 18 December and 73
     assert "Litters would be due 29 January 2027 to 1 March 2027." in page
-    assert "Mean coancestry is how related two pups drawn from these litters would be" in page
+    assert "Average relatedness is how related two pups of the plan would be" in page

@@ -1,4 +1,4 @@
-"""The page of the lines: founders, what they make in effect, and what is about to be lost."""
+"""The page of the founders: their effective number, and which are about to be lost."""
 
 import re
 
@@ -25,10 +25,11 @@ def text(client):
 
 def test_it_works(owner_client, cast):
     page = text(owner_client)
-    assert "the genes of the 6 animals of the herd" in page
-    assert "4 that some animal goes back to." in page
-    assert "3.6 So many founders" in page
-    assert "2.0 From 1 boar and 1 sow with a litter in the last twelve months." in page
+    assert "The founders behind the 6 animals of the herd" in page
+    assert "All founders (4)" in page
+    assert "As varied as 3.6 founders used equally." in page
+    assert "Effective size, by parents2.0" in page
+    assert "From 1 boar and 1 sow with a litter in the last 12 months." in page
     assert "Thornmoor Tansy has no young in the herd. 100% of its genes are left." in page
     assert "Thornmoor Bramble 33% 100% Thornmoor Bramble 100%, Thornmoor Rook 50%" in page
 
@@ -37,7 +38,9 @@ def test_a_line_that_rests_on_one_animal_leads_to_a_mate(owner_client, cast):
     Animal.objects.filter(pk__in=[cast.bramble.pk, cast.sorrel.pk]).update(state="died")
     page = owner_client.get(PAGE).content.decode()
     words = re.sub(r"\s+", " ", strip_tags(page))
-    assert "Thornmoor Bramble rests on Thornmoor Rook alone. 50% of its genes are left." in words
+    assert (
+        "Thornmoor Bramble: only Thornmoor Rook has its blood. 50% of its genes are left." in words
+    )
     assert f'href="/matings/?boar={cast.rook.public_id}"' in page
     assert f'href="{cast.bramble.get_absolute_url()}"' in page
 
@@ -45,8 +48,10 @@ def test_a_line_that_rests_on_one_animal_leads_to_a_mate(owner_client, cast):
 def test_what_would_go_with_each_of_two(owner_client, cast):
     Animal.objects.filter(pk=cast.bramble.pk).update(state="died")
     words = text(owner_client)
-    assert "Thornmoor Bramble rests on Thornmoor Rook and Thornmoor Sorrel." in words
-    assert re.search(r"7\d% of its genes are left. 2\d% would go with Thornmoor Rook.", words)
+    assert "Thornmoor Bramble: Thornmoor Rook and Thornmoor Sorrel have its blood." in words
+    assert re.search(
+        r"7\d% of its genes are left. Without Thornmoor Rook, 2\d% would be lost.", words
+    )
 
 
 def test_a_parent_that_nobody_knows_is_named_by_its_pups(owner_client, cast):
@@ -71,12 +76,12 @@ def test_an_ancestor_in_another_herd_has_no_link(owner_client, cast, other_herd)
 
 def test_nobody_in_the_herd_yet(client, other_herd):
     client.force_login(other_herd[0])
-    assert "No animal is in the herd yet" in text(client)
+    assert "There are no animals in the herd yet." in text(client)
 
 
 def test_a_pedigree_that_contradicts_itself(owner_client, cast):
     Litter.objects.filter(pk=cast.wren.litter_id).update(dam=cast.sorrel)
-    assert "The pedigree in the book contradicts itself" in text(owner_client)
+    assert "The recorded pedigree contradicts itself" in text(owner_client)
 
 
 def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max_num_queries):
@@ -95,4 +100,4 @@ def test_a_line_goes_by_what_all_records_say_of_a_sire(owner_client, cast):
     page = text(owner_client)
     assert "Thornmoor Flint has no young in the herd." in page
     assert "Unknown sire" not in page
-    assert "each boar counts by what all records say of him; one of less than 5% is not" in page
+    assert "each boar counts by how likely all records make him; boars below 5% are ignored" in page

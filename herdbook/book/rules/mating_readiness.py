@@ -32,7 +32,8 @@ def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Itera
     yield from _gone(boar, BOAR)
     sources = _(
         "Boars are first used at 3 to 4 months and 600 to 700 g (researchanimaltraining.com 2021); "
-        "your limits are %(days)d days and %(grams)d g."
+        "your limits are %(days)d days and %(grams)d g. That an "
+        "adult sow may attack him is common practice, no source."
     ) % {"days": limits.boar_mated_from_days, "grams": limits.boar_mated_from_g}
     yield from _boar_age(boar, together, limits, sources)
     last = _last_weighing(boar, together)
@@ -42,7 +43,7 @@ def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Itera
             BOAR,
             _(
                 "%(boar)s weighed only %(grams)d g on %(date)s: he is not fully grown, or not "
-                "well, and an adult sow may attack him (common practice, no source)."
+                "well, and an adult sow may attack him."
             )
             % {"boar": boar.full_name, "grams": last.weight_g, "date": _day(last)},
             sources,
@@ -60,7 +61,7 @@ def _boar_age(
             BOAR,
             _(
                 "%(boar)s will be only %(age)s old when he goes in: he is still growing, may not "
-                "get her in pig, and an adult sow may attack him (common practice, no source)."
+                "get her in pig, and an adult sow may attack him."
             )
             % {"boar": boar.full_name, "age": span(boar.born.middle, together.first)},
             sources,
@@ -104,9 +105,8 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
             "sow-late-first-litter",
             SOW,
             _(
-                "%(sow)s may be %(age)s old at conception and has no litter on record. In a sow "
-                "that has never littered, the pelvis may have stiffened by then, and she can die "
-                "in labour."
+                "%(sow)s may be %(age)s old at conception, with no litter on record. Her pelvis "
+                "may have stiffened by then, and she can die in labour."
             )
             % {"sow": sow.full_name, "age": span(sow.born.middle, together.last)},
             range_of_ages,

@@ -1,4 +1,4 @@
-"""Which rules to try, for how long, and how the herd is run meanwhile."""
+"""Which rules to compare, for how long, and how the herd is run meanwhile."""
 
 from math import ceil
 
@@ -21,42 +21,42 @@ SEASONS = 5
 USUAL_RULES = MOST_SERIES // 2
 
 NAMES = {
-    "one-dose-to-self": _("One dose to a self"),
-    "overmarked-to-self": _("Overmarked to a self"),
-    "least-kin": _("Least kin"),
-    "closest-kin": _("Closest kin"),
+    "one-dose-to-self": _("Clean marked to self"),
+    "overmarked-to-self": _("Overmarked to self"),
+    "least-kin": _("Most unrelated"),
+    "closest-kin": _("Line breeding (closest relatives)"),
 }
 
 
 class AheadForm(PlainForm):
-    """What is to be tried. Whole numbers are for each season of half a year."""
+    """The settings of a run. Whole numbers are for each season of half a year."""
 
     policies = forms.MultipleChoiceField(
         label=_("Rules to compare"),
         choices=[(policy, NAMES[policy]) for policy in POLICIES],
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": _("Choose a rule or more.")},
+        error_messages={"required": _("Choose at least one rule.")},
     )
     lost_boar = AnimalField(
         sex="boar",
-        label=_("A boar to lose"),
+        label=_("Without this boar too"),
         required=False,
-        help_text=_("Each rule is tried a second time without him, so choose two rules at most."),
+        help_text=_("Each rule runs a second time without him. Choose at most two rules."),
     )
     seasons = forms.IntegerField(
-        label=_("Seasons of half a year"), min_value=1, max_value=MOST_SEASONS
+        label=_("Seasons (half a year each)"), min_value=1, max_value=MOST_SEASONS
     )
     sows = forms.IntegerField(label=_("Sows mated each season"), min_value=1)
     boars = forms.IntegerField(label=_("Boars used"), min_value=1)
     young_sows = forms.IntegerField(
         label=_("Young sows kept each season"),
         min_value=0,
-        help_text=_("Each takes the place of the oldest."),
+        help_text=_("Each replaces the oldest."),
     )
     young_boars = forms.IntegerField(
         label=_("Young boars kept each season"),
         min_value=0,
-        help_text=_("Each takes the place of the oldest."),
+        help_text=_("Each replaces the oldest."),
     )
     losses = forms.FloatField(
         label=_("Losses by 28 days (% of all born)"),
@@ -64,7 +64,7 @@ class AheadForm(PlainForm):
         max_value=100,
     )
     showable = forms.FloatField(
-        label=_("One-dose pups good enough to show (%)"),
+        label=_("Clean marked pups good enough to show (%)"),
         min_value=0,
         max_value=100,
         required=False,
@@ -84,7 +84,7 @@ class AheadForm(PlainForm):
         boar = self.cleaned_data["lost_boar"]
         if boar and boar not in self.stock.boars:
             raise ValidationError(
-                gettext("%(animal)s is not one of the boars in the herd: choose another.")
+                gettext("%(animal)s is not a boar in the herd. Choose another.")
                 % {"animal": boar.label}
             )
         return boar
@@ -92,15 +92,17 @@ class AheadForm(PlainForm):
     def clean_sows(self):
         most = len(self.stock.sows)
         words = ngettext(
-            "%(count)d sow in the herd can be mated.",
-            "%(count)d sows in the herd can be mated.",
+            "Only %(count)d sow in the herd can be mated.",
+            "Only %(count)d sows in the herd can be mated.",
             most,
         )
         return self._at_most("sows", most, words)
 
     def clean_boars(self):
         most = len(self.stock.boars)
-        words = ngettext("%(count)d boar is in the herd.", "%(count)d boars are in the herd.", most)
+        words = ngettext(
+            "Only %(count)d boar is in the herd.", "Only %(count)d boars are in the herd.", most
+        )
         return self._at_most("boars", most, words)
 
     def _at_most(self, name: str, most: int, words: str) -> int:
@@ -112,22 +114,22 @@ class AheadForm(PlainForm):
         cleaned = super().clean()
         for young, whole in (("young_sows", "sows"), ("young_boars", "boars")):
             if young in cleaned and whole in cleaned and cleaned[young] > cleaned[whole]:
-                self.add_error(young, gettext("More than are mated: write fewer."))
+                self.add_error(young, gettext("This is more than are mated. Enter fewer."))
         boar, policies = cleaned.get("lost_boar"), cleaned.get("policies", ())
         if boar and len(self.stock.boars) == 1:
             self.add_error(
-                "lost_boar", gettext("He is the only boar: without him nothing is bred.")
+                "lost_boar", gettext("He is the only boar: nothing can be bred without him.")
             )
         elif boar and 2 * len(policies) > MOST_SERIES:
             self.add_error(
                 "policies",
-                gettext("With a boar to lose, choose two rules at most: each is tried twice."),
+                gettext("Choose at most two rules: each runs a second time without the boar."),
             )
         return cleaned
 
     @property
     def asked(self) -> ProjectionRequest:
-        """What a valid form asks for."""
+        """The settings of a valid form."""
         values = self.cleaned_data
         whole = ("seasons", "boars", "sows", "young_boars", "young_sows")
         return ProjectionRequest(
@@ -140,7 +142,7 @@ class AheadForm(PlainForm):
 
 
 def _usual(stock: Stock) -> dict:
-    """What a herd of this size may do: one boar to four sows, a quarter of the sows young."""
+    """Usual settings for a herd of this size: one boar to four sows, a quarter of them young."""
     sows = len(stock.sows)
     boars = max(1, min(len(stock.boars), ceil(sows / 4)))
     return {
@@ -154,13 +156,13 @@ def _usual(stock: Stock) -> dict:
 
 
 def _losses_rest_on(losses: Losses) -> str:
-    """What the share that the form starts from rests on."""
+    """What the default share is based on."""
     study = gettext("27% in one study of long-haired cavies, most of them born dead")
     if not losses.born_dead.of and not losses.lost.of:
-        return gettext("%(study)s; none of your own are written yet.") % {"study": study}
+        return gettext("%(study)s. You have recorded no losses yet.") % {"study": study}
     return gettext(
-        "At first your own, drawn towards %(study)s: in this herd %(dead)d of %(born)d were born "
-        "dead, and %(lost)d of %(alive)d born alive were lost."
+        "Estimated from your own records (%(dead)d of %(born)d born dead, %(lost)d of %(alive)d "
+        "born alive lost) and %(study)s."
     ) % {
         "study": study,
         "dead": losses.born_dead.count,
@@ -172,14 +174,14 @@ def _losses_rest_on(losses: Losses) -> str:
 
 def _good_rests_on(good: Share) -> str:
     """Likewise of the share good enough."""
-    empty = gettext("Empty: only the dose is counted.")
+    empty = gettext("Leave blank to count the dose only.")
     if not good.of:
         taken = gettext(
-            "By your own eye; none is judged yet, so a half (common practice, no source)."
+            "You have judged none yet, so half is assumed (common practice, no source)."
         )
         return f"{taken} {empty}"
     told = gettext(
-        "At first your own: %(good)d of %(judged)d judged one-dose animals were good enough, as if "
-        "four more had been judged, half of them good enough (common practice, no source)."
+        "You judged %(good)d of %(judged)d good enough; four more, half of them good enough, are "
+        "added to that (common practice, no source)."
     ) % {"good": good.count, "judged": good.of}
     return f"{told} {empty}"

@@ -1,4 +1,4 @@
-"""What rules bring, season by season, as small plots: laid out here, drawn by the template as SVG.
+"""The result of each rule by season as small plots: laid out here, drawn by the template as SVG.
 
 Each rule has a mark and a line of its own, so that they are told apart without colour; four runs in
 five lie within the pale bar through its mark.

@@ -1,4 +1,4 @@
-"""Looking ahead: what to try, and what came of it."""
+"""Looking ahead: the settings of a run, and its result."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ _EARLIER = 5
 
 @dataclass(frozen=True)
 class Measure:
-    """A figure of the runs: its name, and how a value of it is said."""
+    """A figure of the runs: its name, and how a value of it is written."""
 
     name: str
     title: str
@@ -46,18 +46,18 @@ def _count(value: float) -> str:
 
 
 MEASURES = (
-    Measure("one_dose", gettext_lazy("One-dose pups a litter"), _count),
-    Measure("showable", gettext_lazy("Good enough to show"), _count),
+    Measure("one_dose", gettext_lazy("Clean marked"), _count),
+    Measure("showable", gettext_lazy("Showable"), _count),
     Measure("overmarked", gettext_lazy("Overmarked"), _count),
     Measure("selfs", gettext_lazy("Selfs"), _count),
     Measure("inbreeding", gettext_lazy("Inbreeding"), coefficient),
-    Measure("lines", gettext_lazy("Lines kept"), _count),
+    Measure("lines", gettext_lazy("Founders kept"), _count),
 )
 
 
 @dataclass(frozen=True)
 class Cell:
-    """A measure of one season in words: the median, and between what four runs in five lie."""
+    """A measure of one season in words: the median, and the range of eight in ten runs."""
 
     title: str
     median: str
@@ -67,7 +67,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class Rule:
-    """One rule as the page tells it; `last` is its last season, `seasons` all."""
+    """One rule as the page shows it; `last` is its last season, `seasons` all."""
 
     number: int
     name: str
@@ -77,7 +77,7 @@ class Rule:
 
 @login_required
 def ask_ahead(request: HttpRequest) -> HttpResponse:
-    """Choose what to try, or see again what was tried before."""
+    """Choose the settings of a run, or open an earlier one."""
     herd = herd_of(request)
     today = timezone.localdate()
     stock = stock_of(herd, today)
@@ -101,7 +101,7 @@ def ask_ahead(request: HttpRequest) -> HttpResponse:
 @require_safe
 @login_required
 def show_ahead(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    """What came of it, or how far it has come."""
+    """The result of a run, or how far it has come."""
     herd = herd_of(request)
     row = get_object_or_404(
         LookAhead.objects.filter(herd=herd).select_related("job"), public_id=public_id
@@ -130,10 +130,10 @@ def show_ahead(request: HttpRequest, public_id: UUID) -> HttpResponse:
 
 
 def _names(row: LookAhead, herd: Herd) -> list[str]:
-    """The rules that were tried, in order, in words."""
+    """The rules of a run, in order, in words."""
     asked = ProjectionRequest.from_plain(row.asked)
     boar = Animal.objects.filter(herd=herd, pk=asked.lost_boar).first() if asked.lost_boar else None
-    name = boar.full_name if boar else _("a boar no longer in the book")
+    name = boar.full_name if boar else _("a boar no longer on record")
     return [
         _("%(rule)s, without %(boar)s") % {"rule": NAMES[policy], "boar": name}
         if lost
@@ -160,19 +160,19 @@ def _cell(measure: Measure, row: Row) -> Cell:
 
 
 def _plots(series: list[dict], asked: ProjectionRequest) -> list[Plot]:
-    """One-dose pups (those good enough, where that is known), inbreeding, and lines."""
+    """Clean marked pups (those good enough, where that is known), inbreeding, and founders."""
     pups = MEASURES[0] if asked.showable is None else MEASURES[1]
     return [
         plot_rules(one.name, title, [rule["measures"][one.name] for rule in series], _tick(one))
         for one, title in (
             (
                 pups,
-                _("One-dose pups a litter")
+                _("Clean marked pups per litter")
                 if pups is MEASURES[0]
-                else _("Pups good enough to show, a litter"),
+                else _("Showable pups per litter"),
             ),
             (MEASURES[4], _("Inbreeding of the pups")),
-            (MEASURES[5], _("Lines kept")),
+            (MEASURES[5], _("Founders kept")),
         )
     ]
 

@@ -1,4 +1,4 @@
-"""The lines of a herd: which founders it goes back to, and which are about to be lost."""
+"""The founders of a herd, and which are about to be lost."""
 
 from dataclasses import dataclass
 
@@ -32,7 +32,7 @@ class Line:
 
     @property
     def is_its_own(self) -> bool:
-        """Whether the founder lives and nobody else of the herd has anything of it."""
+        """Whether the founder lives and no other animal of the herd has any of its genes."""
         keepers = self.founder.keepers
         return len(keepers) == 1 and keepers[0].animal == self.founder.animal
 
@@ -40,7 +40,7 @@ class Line:
 @require_safe
 @login_required
 def show_lines(request: HttpRequest) -> HttpResponse:
-    """The founders of a herd and how many that makes in effect."""
+    """The founders of a herd and their effective number."""
     herd, standing = herd_of(request), ensure_current()
     try:
         found = lines_of(herd, timezone.localdate())

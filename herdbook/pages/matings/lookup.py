@@ -35,7 +35,7 @@ from .kinship import (
 from .ranking import RankingTable, rank_mates
 from .ranking_weights import WeightsForm
 from .shows import ShowForm, class_rows, classes_at
-from .verdict import verdict_of
+from .verdict import gravest_first, verdict_of
 
 A_PAGE = 100
 MOST_COUNTED = 3
@@ -72,17 +72,19 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
     show_on = form.cleaned_data["show_on"]
     colours = litter_colours(sow, boar)
     lethal, satin = risks_of_pair(sow, boar, colours) if found else (0.0, 0.0)
-    cautions = (
-        *mating_cautions(
-            sow,
-            boar,
-            form.together,
-            form.limits,
-            inbreeding=found.mating.inbreeding if found else None,
-            lightest=growth and growth.lightest(sow, form.together),
-            doubted=found.doubted if found else None,
-        ),
-        *cautions_of_genes(sow, boar, lethal=lethal, satin=satin),
+    cautions = gravest_first(
+        (
+            *mating_cautions(
+                sow,
+                boar,
+                form.together,
+                form.limits,
+                inbreeding=found.mating.inbreeding if found else None,
+                lightest=growth and growth.lightest(sow, form.together),
+                doubted=found.doubted if found else None,
+            ),
+            *cautions_of_genes(sow, boar, lethal=lethal, satin=satin),
+        )
     )
     context = {
         "found": found,

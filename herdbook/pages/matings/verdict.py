@@ -1,6 +1,6 @@
 """The first answer of a look-up: whether anything on record speaks against the mating."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -18,16 +18,18 @@ class Verdict:
 
 
 def verdict_of(cautions: Sequence[Caution]) -> Verdict:
-    """What could harm an animal is named first; other cautions are counted."""
-    grave = [caution for caution in cautions if caution.is_grave]
-    if grave:
-        words = _("Not advised, it could harm the sow or her pups: %(why)s. Ask a vet.")
-        return Verdict(words % {"why": ", ".join(_each_once(grave))}, is_grave=True)
+    """Not advised where a caution could harm an animal; else how many cautions there are."""
+    if any(caution.is_grave for caution in cautions):
+        words = _("Not advised: it could harm the sow, the boar or the pups. Ask a vet.")
+        return Verdict(words, is_grave=True)
     if not cautions:
         return Verdict(_("No cautions on record."))
-    words = ngettext("%(n)d caution: %(why)s.", "%(n)d cautions: %(why)s.", len(cautions))
-    return Verdict(words % {"n": len(cautions), "why": ", ".join(_each_once(cautions))})
+    words = ngettext(
+        "Possible, with %(n)d caution.", "Possible, with %(n)d cautions.", len(cautions)
+    )
+    return Verdict(words % {"n": len(cautions)})
 
 
-def _each_once(cautions: Sequence[Caution]) -> list[str]:
-    return list(dict.fromkeys(caution.short for caution in cautions))
+def gravest_first(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Those that could harm an animal before the others, else in their order."""
+    return tuple(sorted(cautions, key=lambda caution: not caution.is_grave))

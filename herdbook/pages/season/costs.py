@@ -1,81 +1,88 @@
-"""What each limit of a plan costs, and what care costs, in words."""
+"""What each limit of a plan costs, and what the welfare rules cost, in words."""
 
-from typing import Any
+from dataclasses import dataclass
 
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from genetics.season.request import Wishes
+from genetics.season.result import LimitCost, WelfareCost
 from herdbook.book.rules.mating_cautions import SHORT
 
-from ..common.formatting import coefficient
-from .wording import worth
+from ..common.formatting import coefficient, rounded
+from .wording import Fact
 
-# A gain under this is told as nothing: it rounds to no tenth of a pup.
+# A gain under this counts as nothing: it rounds to no tenth of a pup.
 NOTHING = 0.05
 
 
-def cost(one: dict[str, Any], wishes: Wishes) -> tuple[str, str]:
-    """A limit loosened, and what that would bring."""
-    percent = coefficient(one["to"])
-    what = {
+def cost(one: LimitCost) -> Fact:
+    """A limit that is eased, and what that would bring."""
+    percent = coefficient(one.to)
+    names = {
         "pens": _("One more pen"),
         "capacity": _("One more sow to each boar"),
         "inbreeding": _("Inbreeding of a litter up to %(percent)s") % {"percent": percent},
-        "coancestry": _("Mean coancestry up to %(percent)s") % {"percent": percent},
-        "resting": _("No sow kept at rest"),
-        "held": _("No pair held"),
-        "forbidden": _("No pair forbidden"),
+        "coancestry": _("Average relatedness up to %(percent)s") % {"percent": percent},
+        "resting": _("No sow rested"),
+        "held": _("No pair kept"),
+        "forbidden": _("No pair ruled out"),
     }
-    least = (_("One one-dose pup fewer asked for"), _("One two-dose pup fewer asked for"))
-    words = what.get(one["limit"]) or least[one["number"]]
-    if one["at_most"] < NOTHING:
-        return words, _("nothing")
-    gain, most = worth(one["gain"], wishes), worth(one["at_most"], wishes)
-    if gain == most or one["at_most"] - one["gain"] < NOTHING:
-        return words, _("%(gain)s more") % {"gain": gain}
-    if one["gain"] < NOTHING:
-        return words, _("%(most)s more at most") % {"most": most}
-    return words, _("%(gain)s more, %(most)s at most") % {"gain": gain, "most": most}
+    least = (_("One clean marked pup fewer asked for"), _("One overmarked pup fewer asked for"))
+    name = names.get(one.limit) or least[one.number]
+    if one.at_most < NOTHING:
+        return Fact(name, _("nothing"))
+    gain, most = rounded(one.gain, 1), rounded(one.at_most, 1)
+    if gain == most or one.at_most - one.gain < NOTHING:
+        return Fact(name, _("%(gain)s more") % {"gain": gain})
+    if one.gain < NOTHING:
+        return Fact(name, _("at most %(most)s more") % {"most": most})
+    return Fact(name, _("%(gain)s to %(most)s more") % {"gain": gain, "most": most})
 
 
-# What a caution is there for; those that only tell the breeder something need no more words.
+# The reason for a caution; those that only inform the breeder need none.
 _WHY_CARE = {
     "roan-to-roan": gettext_lazy("lethal whites are born without eyes or teeth"),
     "lethal-white": gettext_lazy("lethal whites are born without eyes or teeth"),
-    "satin": gettext_lazy("many satins suffer in the bones"),
-    "satin-pups": gettext_lazy("many satins suffer in the bones"),
-    "sow-young": gettext_lazy("she is still growing herself"),
+    "satin": gettext_lazy("many satins have bone disease"),
+    "satin-pups": gettext_lazy("many satins have bone disease"),
+    "sow-young": gettext_lazy("she is still growing"),
     "sow-late-first-litter": gettext_lazy("a first labour so late can kill her"),
     "sow-light": gettext_lazy("she is too light to carry a litter"),
-    "sow-light-for-age": gettext_lazy("something may be holding her back"),
-    "sow-lately-littered": gettext_lazy("she has hardly got over her last litter"),
-    "due-in-heat": gettext_lazy("a sow heavy in pig bears heat badly"),
-    "boar-young": gettext_lazy("he is still growing himself"),
+    "sow-light-for-age": gettext_lazy("something may be wrong with her"),
+    "sow-lately-littered": gettext_lazy("she has not recovered from her last litter"),
+    "due-in-heat": gettext_lazy("a heavily pregnant sow does not cope well with heat"),
+    "boar-young": gettext_lazy("he is still growing"),
 }
 
 
-def care(one: dict[str, Any], wishes: Wishes) -> tuple[str, str, str]:
-    """A kind of caution with whom it keeps out, what it is there for, and what the plan forgoes."""
-    counted = [
-        ngettext("%(n)d sow", "%(n)d sows", one["sows"]) % {"n": one["sows"]},
-        ngettext("%(n)d boar", "%(n)d boars", one["boars"]) % {"n": one["boars"]},
-        ngettext("%(n)d pair", "%(n)d pairs", one["pairs"]) % {"n": one["pairs"]},
-    ]
-    who = [
-        words
-        for words, number in zip(counted, (one["sows"], one["boars"], one["pairs"]), strict=True)
-        if number
-    ]
-    what = _("%(caution)s: %(who)s") % {
-        "caution": capfirst(", ".join(str(SHORT[code]) for code in one["codes"])),
-        "who": ", ".join(who),
+@dataclass(frozen=True)
+class CareRow:
+    """A kind of caution with the animals it keeps out, the reason for it, and its cost."""
+
+    name: str
+    why: str
+    cost: str
+
+
+def care(one: WelfareCost) -> CareRow:
+    """A kind of caution, in words."""
+    counted = (
+        (one.sows, ngettext("%(n)d sow", "%(n)d sows", one.sows)),
+        (one.boars, ngettext("%(n)d boar", "%(n)d boars", one.boars)),
+        (one.pairs, ngettext("%(n)d pair", "%(n)d pairs", one.pairs)),
+    )
+    name = _("%(caution)s: %(who)s") % {
+        "caution": capfirst(", ".join(str(SHORT[code]) for code in one.codes)),
+        "who": ", ".join(words % {"n": number} for number, words in counted if number),
     }
-    why = str(_WHY_CARE.get(one["codes"][0], ""))
-    if one["at_most"] < NOTHING:
-        return what, why, _("costs nothing")
-    gain, most = worth(one["gain"], wishes), worth(one["at_most"], wishes)
-    if gain == most or one["at_most"] - one["gain"] < NOTHING:
-        return what, why, _("%(gain)s fewer") % {"gain": gain}
-    return what, why, _("%(most)s fewer at most") % {"most": most}
+    return CareRow(name, str(_WHY_CARE.get(one.codes[0], "")), _forgone(one))
+
+
+def _forgone(one: WelfareCost) -> str:
+    if one.at_most < NOTHING:
+        return _("costs nothing")
+    gain, most = rounded(one.gain, 1), rounded(one.at_most, 1)
+    if gain == most or one.at_most - one.gain < NOTHING:
+        return _("%(gain)s fewer") % {"gain": gain}
+    return _("at most %(most)s fewer") % {"most": most}

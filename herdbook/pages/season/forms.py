@@ -1,4 +1,4 @@
-"""What a breeder asks of a season's plan."""
+"""The settings of a season's plan."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -37,60 +37,59 @@ def _figure(**kwargs: Any) -> forms.DecimalField:
 
 
 class SeasonForm(PlainForm):
-    """Limits and wants of a plan."""
+    """Limits and aims of a plan."""
 
     boar_in = PlannedDayField(label=_("Boar goes in"))
     boar_out = PlannedDayField(
         label=_("Boar comes out"),
         required=False,
-        help_text=_("Empty counts as the days that your limits say."),
+        help_text=_("Leave blank for your usual number of days."),
     )
     pens = _count(
         label=_("Pens for litters"),
         help_text=_(
-            "A sow has one to herself before she litters: so many matings at most. Where sows "
-            "share one, count it as often as it takes litters."
+            "Each sow needs one before she litters. Count a shared pen once for each litter it "
+            "takes."
         ),
     )
     sows_a_boar = _count(
-        label=_("Sows to a boar at most"),
+        label=_("Most sows to a boar"),
         help_text=_(
-            "He runs with all of his in one pen, from the day he goes in to the day he comes out."
+            "He is with all of them in one pen from the day he goes in to the day he comes out."
         ),
     )
     inbreeding = _figure(
-        label=_("Inbreeding of a litter at most (%)"),
+        label=_("Inbreeding of a litter, at most (%)"),
         max_value=100,
-        help_text=_("12.5 is half brother to half sister. Empty for no limit."),
+        help_text=_("12.5 is half brother to half sister. Leave blank for no limit."),
     )
     coancestry = _figure(
-        label=_("Mean coancestry of the herd to come at most (%)"),
+        label=_("Average relatedness of the pups, at most (%)"),
         max_value=100,
         help_text=_(
-            "How related two pups drawn from the plan would be on average, each litter counting "
-            "alike: what keeps one boar from siring all. Leave it empty at first; the plan says "
-            "what it comes to."
+            "Keeps one boar from siring every litter. Leave it blank at first: the plan shows "
+            "the figure."
         ),
     )
     one = _figure(
-        label=_("A showable pup counts"),
+        label=_("Value of a showable pup"),
         max_value=100,
-        help_text=_("One dose, alive at 28 days, good enough to show."),
+        help_text=_("Clean marked, alive at 28 days, good enough to show."),
     )
     two = _figure(
-        label=_("A two-dose pup counts"),
+        label=_("Value of an overmarked pup"),
         max_value=100,
-        help_text=_("Alive at 28 days. More than nothing where you want overmarked breeders."),
+        help_text=_("Alive at 28 days. Above 0 if you want overmarked pups to breed from."),
     )
     least_one = _figure(
-        label=_("One-dose pups at least"),
+        label=_("Clean marked pups, at least"),
         max_value=9999,
-        help_text=_("To expect alive at 28 days, good enough or not."),
+        help_text=_("Expected alive at 28 days, good enough or not."),
     )
     least_two = _figure(
-        label=_("Two-dose pups at least"),
+        label=_("Overmarked pups, at least"),
         max_value=9999,
-        help_text=_("To expect alive at 28 days."),
+        help_text=_("Expected alive at 28 days."),
     )
     body = forms.ChoiceField(
         label=_("Body colour wanted"),
@@ -99,38 +98,37 @@ class SeasonForm(PlainForm):
             ("", _("any")),
             *((name, words) for (gene, name), words in BODY.items() if gene == "albino"),
         ],
-        help_text=_("Sources disagree on what parts red, golden and buff, so they stand as one."),
+        help_text=_("Red, golden and buff are counted together."),
     )
     points = forms.ChoiceField(
-        label=_("Points wanted"),
+        label=_("Colour of points wanted"),
         required=False,
         choices=[("", _("any")), *((name, words) for (_gene, name), words in POINTS.items())],
-        help_text=_("On a red, golden, buff, cream or white body: on others they do not show."),
+        help_text=_("They show on a red, golden, buff, cream or white body only."),
     )
     colour_more = _figure(
-        label=_("Of that colour it counts more by"),
+        label=_("Extra value for the colour"),
         max_value=100,
         help_text=_(
-            "A showable pup, on top of what any counts. At 0 the plan tells how many to expect, "
-            "and is chosen without."
+            "Added to the value of a showable pup. At 0 the plan only shows how many to expect."
         ),
     )
     lethal_in = forms.BooleanField(
-        label=_("Let in pairs that may give lethal whites"),
+        label=_("Allow pairs that may give lethal whites"),
         required=False,
         help_text=_(
-            "Roan to roan: about a quarter of the pups are lethal whites, born without eyes or "
-            "teeth (secondary sources only). Roan can hide under white: by the genes, a chance of "
-            "1% keeps a pair out."
+            "About a quarter of the pups of roan to roan are lethal whites, born without eyes or "
+            "teeth (secondary sources only). Roan can be hidden under white, so a chance of 1% "
+            "keeps a pair out."
         ),
     )
     satin_in = forms.BooleanField(
-        label=_("Let in satins, and pairs that may give satin pups"),
+        label=_("Allow satins, and pairs that may give satin pups"),
         required=False,
         help_text=_(
             "38% of satins had a bone disease (Jordan and others 2009, as cited in a case report, "
-            "Case Rep Vet Med 2017:1321656). By the genes, a chance of 5% keeps a pair out; a "
-            "smaller one is shown beside it."
+            "Case Rep Vet Med 2017:1321656). A chance of 5% keeps a pair out; a smaller one is "
+            "shown as a caution."
         ),
     )
     left_out = forms.MultipleChoiceField(
@@ -138,11 +136,11 @@ class SeasonForm(PlainForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
         choices=[(code, SHORT[code]) for code in MAY_BE_LEFT_OUT],
-        help_text=_("The others are shown beside each pair. A vet decides, whatever stands here."),
+        help_text=_("Other cautions are shown beside each pair. A vet decides, whatever you tick."),
     )
     resting = SomeOffered(
         Animal.objects.none(),
-        label=_("Sows that rest"),
+        label=_("Sows to rest"),
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
@@ -159,16 +157,19 @@ class SeasonForm(PlainForm):
         cleaned = super().clean()
         first, last = cleaned.get("boar_in"), cleaned.get("boar_out")
         if first and last and last < first:
-            self.add_error("boar_out", gettext("The boar comes out before he goes in."))
+            self.add_error(
+                "boar_out",
+                gettext("The boar comes out before he goes in. Change one of the dates."),
+            )
         elif first and (last or first + self._stays) < timezone.localdate():
-            self.add_error("boar_in", gettext("These days are past. Put in days to come."))
+            self.add_error("boar_in", gettext("These dates are in the past. Enter later dates."))
         wanted = cleaned.get("body") or cleaned.get("points")
         more = wanted and cleaned.get("colour_more")
         counts = (cleaned.get("one"), cleaned.get("two"), more)
         if not self.errors and not any(counts):
-            raise ValidationError(gettext("Let showable or two-dose pups count for something."))
+            raise ValidationError(gettext("Enter a value for showable or overmarked pups."))
         if not self.errors and cleaned.get("coancestry") == 0:
-            self.add_error("coancestry", gettext("Write more than 0, or leave it empty."))
+            self.add_error("coancestry", gettext("Enter more than 0, or leave it blank."))
         return cleaned
 
     @property
@@ -176,7 +177,7 @@ class SeasonForm(PlainForm):
         return timedelta(days=self.limits.boar_stays_days)
 
     def wishes(self, *, held: KeyPairs, forbidden: KeyPairs) -> Wishes:
-        """What is asked, with these pairs held and forbidden."""
+        """The settings, with these pairs kept and ruled out."""
         data = self.cleaned_data
         return Wishes(
             boar_in=data["boar_in"],
@@ -204,7 +205,7 @@ class SeasonForm(PlainForm):
 
 
 def starting_values(limits: Limits, today: date) -> dict[str, Any]:
-    """What the form says before anything is asked."""
+    """The values of a form before anything is asked."""
     return {
         "boar_in": today,
         "boar_out": today + timedelta(days=limits.boar_stays_days),
@@ -219,7 +220,7 @@ def starting_values(limits: Limits, today: date) -> dict[str, Any]:
 
 
 def values_of(wishes: Wishes) -> dict[str, Any]:
-    """The form filled with what was asked before."""
+    """The form filled with earlier settings."""
     return {
         "boar_in": wishes.boar_in,
         "boar_out": wishes.boar_out,

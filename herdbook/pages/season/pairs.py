@@ -1,4 +1,4 @@
-"""Pairs that a plan is to hold or to leave alone, named by the breeder before it is worked out."""
+"""Pairs that a plan must keep or rule out, named by the breeder before it is worked out."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -23,14 +23,14 @@ MOST_ROWS = 999
 
 
 class PairForm(PlainForm):
-    """A sow, a boar, and whether they are to be in the plan or not; an empty row says nothing."""
+    """A sow, a boar, and whether they must be in the plan or not; a blank row is ignored."""
 
     sow = AnimalField(sex=Sex.SOW, label=_("Sow"), required=False)
     boar = AnimalField(sex=Sex.BOAR, label=_("Boar"), required=False)
     way = forms.ChoiceField(
         label=_("In the plan"),
         required=False,
-        choices=[(HOLD, _("hold: always")), (FORBID, _("forbid: never"))],
+        choices=[(HOLD, _("keep: always")), (FORBID, _("rule out: never"))],
     )
 
     def __init__(self, *args: Any, herd: Herd, **kwargs: Any):
@@ -40,19 +40,19 @@ class PairForm(PlainForm):
 
     def clean_sow(self):
         return _fit(
-            self.cleaned_data["sow"], Sex.SOW, gettext("%(animal)s is not written as a sow.")
+            self.cleaned_data["sow"], Sex.SOW, gettext("%(animal)s is not recorded as a sow.")
         )
 
     def clean_boar(self):
         return _fit(
-            self.cleaned_data["boar"], Sex.BOAR, gettext("%(animal)s is not written as a boar.")
+            self.cleaned_data["boar"], Sex.BOAR, gettext("%(animal)s is not recorded as a boar.")
         )
 
     def clean(self):
         cleaned = super().clean()
         for name, other in (("sow", "boar"), ("boar", "sow")):
             if cleaned.get(name) and other in cleaned and not cleaned[other]:
-                self.add_error(other, gettext("Name both, or empty the row."))
+                self.add_error(other, gettext("Name both, or clear the row."))
         return cleaned
 
     @property
@@ -69,14 +69,14 @@ def _fit(animal: Animal | None, sex: str, words: str) -> Animal | None:
         raise ValidationError(words % {"animal": animal.label})
     if animal.state != State.IN_HERD:
         raise ValidationError(
-            gettext("%(animal)s is not in the herd (%(state)s): empty the row, or name another.")
+            gettext("%(animal)s is not in the herd (%(state)s). Name another, or clear the row.")
             % {"animal": animal.label, "state": animal.get_state_display()}
         )
     return animal
 
 
 class PairRows(forms.BaseFormSet):
-    """All the rows. A pair stands once, and a sow is held to one boar."""
+    """All the rows. A pair stands once, and a sow is kept with one boar."""
 
     default_error_messages = OF_LINES
 
@@ -88,24 +88,25 @@ class PairRows(forms.BaseFormSet):
             sow, boar = form.pair
             if form.pair in seen:
                 form.add_error(
-                    "boar", gettext("This pair stands in a row above: empty one of them.")
+                    "boar", gettext("This pair is in a row above already. Clear one of them.")
                 )
             elif form.cleaned_data["way"] != FORBID:
                 if sow in held:
                     form.add_error(
                         "sow",
-                        gettext("%(sow)s is held to two boars: let one go.") % {"sow": sow.label},
+                        gettext("You keep %(sow)s with two boars. Release one.")
+                        % {"sow": sow.label},
                     )
                 held.add(sow)
             seen.add(form.pair)
 
     @property
     def any_filled(self) -> bool:
-        """Whether the rows are worth opening: something stands in them."""
+        """Whether any row is filled."""
         return any(form[name].value() for form in self.forms for name in ("sow", "boar"))
 
     def pairs(self, way: str) -> KeyPairs:
-        """Those held, or those forbidden, by key."""
+        """The pairs kept, or those ruled out, by key."""
         return tuple(
             (form.pair[0].pk, form.pair[1].pk)
             for form in self.forms
@@ -119,13 +120,13 @@ _Rows = forms.formset_factory(
 
 
 def pair_rows(data: QueryDict | None, *, herd: Herd, before: Wishes | None) -> PairRows:
-    """The rows as sent, or those of a plan of before, with some blank ones after them."""
+    """The rows as sent, or those of an earlier plan, with some blank ones after them."""
     initial = list(_as_typed(herd, before)) if before else []
     return _Rows(data, prefix="named", initial=initial, form_kwargs={"herd": herd})
 
 
 def _as_typed(herd: Herd, before: Wishes) -> Iterator[dict[str, str]]:
-    """The pairs of before as they are typed; those of animals that are gone are dropped."""
+    """The earlier pairs as they are typed; those of animals that are gone are dropped."""
     ways = ((before.held, HOLD), (before.forbidden, FORBID))
     keys = {key for pairs, _way in ways for pair in pairs for key in pair}
     if not keys:

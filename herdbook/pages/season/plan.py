@@ -1,6 +1,5 @@
-"""The season's plan: asked for with its limits, waited for, read, and solved again."""
+"""The season's plan: asked for with its settings, waited for, read, and planned again."""
 
-from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -9,23 +8,24 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from genetics.figures.refresh import book_revision, ensure_current
-from genetics.matings.showable_rate import Outlook, outlook_of
+from genetics.figures.refresh import ensure_current
+from genetics.matings.showable_rate import outlook_of
 from genetics.models import SeasonPlan
 from genetics.season.planner import KEPT, ask_for_plan
-from genetics.season.request import BORN, Wishes
-from herdbook.book.models import Animal, Herd, Limits
+from genetics.season.request import Wishes
+from genetics.season.result import SeasonResult
+from herdbook.book.models import Herd, Limits
 
 from ..common.access import herd_of, own_or_404
-from . import costs, reasons, rows, wording
 from .forms import SeasonForm, starting_values, values_of
 from .pairs import FORBID, HOLD, pair_rows
+from .plan_page import page_of
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @login_required
 def ask(request: HttpRequest) -> HttpResponse:
-    """The limits of a plan, and the plans asked for before."""
+    """The settings of a plan, and earlier plans."""
     herd = herd_of(request)
     standing = ensure_current()
     limits = Limits.of(herd)
@@ -40,6 +40,7 @@ def ask(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "named": named,
+        "before": before,
         "outlook": outlook_of(herd, on=timezone.localdate()),
         "kept": kept,
         "most": KEPT,
@@ -49,7 +50,7 @@ def ask(request: HttpRequest) -> HttpResponse:
 
 
 def _before(request: HttpRequest, herd: Herd) -> Wishes | None:
-    """What the plan named in the address asked for."""
+    """The settings of the plan that the address names."""
     try:
         public_id = UUID(request.GET.get("plan", ""))
     except ValueError:
@@ -61,89 +62,32 @@ def _before(request: HttpRequest, herd: Herd) -> Wishes | None:
 @require_http_methods(["GET", "HEAD", "POST"])
 @login_required
 def show_plan(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    """A plan as it was found, or how far it has come; sent back, it is solved anew."""
+    """A plan as it was found, or how far it has come; sent back, it is planned again."""
     plan = own_or_404(request, SeasonPlan.objects.select_related("herd", "job"), public_id)
     wishes = Wishes.of(plan.asked)
     if request.method == "POST":
         again = _as_sent(plan, wishes, request.POST)
         return redirect(ask_for_plan(user=request.user, herd=plan.herd, wishes=again))
-    return render(request, "season/plan.html", _context(plan, wishes))
-
-
-def _context(plan: SeasonPlan, wishes: Wishes) -> dict[str, Any]:
-    animals = rows.animals_of(plan, wishes)
-    context: dict[str, Any] = {
-        "plan": plan,
-        "wishes": wishes,
-        "together": wishes.together,
-        "asked": wording.asked(wishes),
-        "held": _pairs(wishes.held, animals),
-        "forbidden": _pairs(wishes.forbidden, animals),
-        "resting": [animals[key] for key in wishes.resting if key in animals],
-        "stale": plan.revision != book_revision(),
-        "let_in": wording.let_in(wishes),
-        "counts_born": wishes.counted == BORN,
-    }
-    found = plan.found
-    if found is None:
-        return context
-    if "none" in found:
-        context["no_plan"] = reasons.no_plan(found)
-        context["none"] = [reasons.trouble(one, animals, wishes) for one in found["none"]]
-        return context
-    told = rows.Rows(plan, wishes, Limits.of(plan.herd), animals)
-    if "outlook" in found:
-        context["outlook"] = Outlook.of(found["outlook"])
-        context["not_judged"] = wording.not_judged(context["outlook"], wishes)
-    return context | {
-        "found": found,
-        "not_kept": _not_kept(context["held"], found["pairs"]),
-        "all_held": all((one["sow"], one["boar"]) in wishes.held for one in found["pairs"]),
-        "gives": wording.worth(found["value"], wishes),
-        "bound": wording.bound(found, wishes),
-        "least_related": wording.least_related(found),
-        "pairs": told.of_plan(),
-        "glance": wording.glance(found, wishes),
-        "colour": wording.colour(wishes),
-        "colour_rests_on": wording.colour_rests_on(found.get("colour")),
-        "rests": rows.rests(plan, wishes, animals),
-        "pairs_out": wording.pairs_out(found.get("pairs_out", {})),
-        "costs": [costs.cost(one, wishes) for one in found["costs"]],
-        "care": [costs.care(one, wishes) for one in found.get("care", ())],
-        "others": told.of_others(),
-    }
-
-
-def _pairs(pairs: Any, animals: dict[int, Animal]) -> list[tuple[int, Animal, Animal]]:
-    return [
-        (number, animals[sow], animals[boar])
-        for number, (sow, boar) in enumerate(pairs)
-        if sow in animals and boar in animals
-    ]
-
-
-def _not_kept(held: Any, pairs: list[dict[str, Any]]) -> list[tuple[int, Animal, Animal]]:
-    """The held pairs that the plan is without, since one of them is not to be mated any more."""
-    kept = {(pair["sow"], pair["boar"]) for pair in pairs}
-    return [one for one in held if (one[1].pk, one[2].pk) not in kept]
+    return render(request, "season/plan.html", {"page": page_of(plan, wishes)})
 
 
 def _as_sent(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
-    """What is asked anew: another of the plans found, taken over, or the same limits as ticked."""
-    others = (plan.found or {}).get("others", ())
+    """The settings of a new plan: another of the plans found, or the same settings as ticked."""
+    result = None if plan.found is None else SeasonResult.of(plan.found)
+    others = result.others if result else ()
     taken = next((one for n, one in enumerate(others) if sent.get("take") == str(n)), None)
     if taken is None:
-        return _as_ticked(plan, wishes, sent)
+        pairs = result.plan.pairs if result and result.plan else ()
+        return _as_ticked([(one.sow, one.boar) for one in pairs], wishes, sent)
     return wishes.changed(
-        held=tuple((one["sow"], one["boar"]) for one in taken["pairs"]),
+        held=tuple((one.sow, one.boar) for one in taken.pairs),
         forbidden=wishes.forbidden,
         resting=wishes.resting,
     )
 
 
-def _as_ticked(plan: SeasonPlan, wishes: Wishes, sent: QueryDict) -> Wishes:
-    """The same limits with pairs held and forbidden and sows at rest as the page was sent."""
-    pairs = [(one["sow"], one["boar"]) for one in (plan.found or {}).get("pairs", ())]
+def _as_ticked(pairs: list[tuple[int, int]], wishes: Wishes, sent: QueryDict) -> Wishes:
+    """The same settings with pairs kept and ruled out and sows rested as the page was sent."""
     chosen = {pair: sent.get(f"pair-{number}", "") for number, pair in enumerate(pairs)}
     kept = [pair for number, pair in enumerate(wishes.held) if sent.get(f"held-{number}") == "on"]
     forbidden = [

@@ -1,181 +1,179 @@
-"""Why a pair, why a sow rests, why there is no plan: in words."""
+"""Why a pair, why a sow has no boar, why there is no plan: in words."""
 
+from collections.abc import Sequence
 from math import ceil
-from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from genetics.season.request import Wishes
+from genetics.season.result import Obstacle, PairReason, SeasonResult, UnmatedSow
 from herdbook.book.models import Animal
 from herdbook.book.rules.mating_cautions import SHORT
 
 from ..common.formatting import coefficient, rounded
-from .wording import worth
 
 Animals = dict[int, Animal]
 # Boars that are named one by one.
 _MOST_NAMED = 3
 
 
-def why(reason: dict[str, Any], animals: Animals, wishes: Wishes) -> str:
-    """Why a sow goes to this boar."""
-    if reason["why"] == "held":
-        return _("held by you")
-    if reason["why"] == "best":
-        return _("none here is worth more to her")
-    boar = animals.get(reason["boar"])
-    words = {
-        "boar": boar.full_name if boar else "?",
-        "more": worth(reason["more"], wishes),
-    }
-    if reason["why"] == "full":
-        return _("%(boar)s would give %(more)s more, and has his sows") % words
-    if reason["why"] == "inbreeding":
-        return _("%(boar)s would give %(more)s more, and is too near kin") % words
-    if "code" in reason:
-        words["caution"] = str(SHORT.get(reason["code"], reason["code"]))
-        return _("%(boar)s would give %(more)s more, and is left out: %(caution)s") % words
-    if reason["why"] == "out":
-        return _("%(boar)s would give %(more)s more, and is left out or forbidden") % words
-    return _("%(boar)s would give %(more)s more; the plan as a whole is better so") % words
+def why(reason: PairReason, animals: Animals) -> str:
+    """Why a sow has this boar."""
+    if reason.why == "held":
+        return _("kept by you")
+    if reason.why == "best":
+        return _("her best choice")
+    words = {"boar": _name(reason.boar, animals), "more": rounded(reason.more, 1)}
+    if reason.why == "full":
+        return _("%(boar)s would give %(more)s more but has no room for her") % words
+    if reason.why == "inbreeding":
+        return _("%(boar)s would give %(more)s more but is too closely related") % words
+    if reason.code:
+        words["caution"] = str(SHORT.get(reason.code, reason.code))
+        return _("%(boar)s would give %(more)s more but is left out: %(caution)s") % words
+    if reason.why == "out":
+        return _("%(boar)s would give %(more)s more but is left out or ruled out") % words
+    return _("%(boar)s would give %(more)s more but the whole plan would give less") % words
 
 
-def rest(found: dict[str, Any], animals: Animals, wishes: Wishes) -> str:
-    """Why a sow goes to nobody."""
-    plain = {
-        "asked": _("kept at rest by you"),
-        "pens": _("the pens are full"),
-        "coancestry": _("a litter of hers would take the mean coancestry over what you allow"),
-        "little": _("a litter of hers would add next to nothing"),
-        "unsettled": _("a better plan with her was not found in the time"),
-        # kept by plans of before, which did not look further
-        "others": _("not in the plan that gives most"),
-    }
-    why = found["why"]
-    if why == "no-boar":
-        return _no_boar(found.get("because", ()), wishes)
-    words = plain.get(why) or str(SHORT.get(why, why))
-    if why == "boars":
-        words = _full(found["boars"], animals)
-    if "instead" in found:
-        sow = animals.get(found["instead"])
-        name = {"sow": sow.full_name if sow else "?", "why": words}
-        return _("%(why)s; as much would come of her in the place of %(sow)s") % name
-    if found.get("less"):
-        return _("%(why)s, and in the place of another she would bring less") % {"why": words}
+def rest(one: UnmatedSow, animals: Animals, wishes: Wishes) -> str:
+    """Why a sow has no boar."""
+    if one.why == "no-boar":
+        return _no_boar(one.because, wishes)
+    if one.why == "boars":
+        words = _full(one.boars, animals)
+    else:
+        words = _plain_reasons().get(one.why) or str(SHORT.get(one.why, one.why))
+    if one.instead is not None:
+        name = {"sow": _name(one.instead, animals), "why": words}
+        return _("%(why)s; she would do as well in place of %(sow)s") % name
+    if one.less:
+        return _("%(why)s, and she would bring less in place of another") % {"why": words}
     return words
 
 
-def _full(keys: list[int], animals: Animals) -> str:
-    """Whose sows are as many as may be."""
-    names = [animals[key].full_name if key in animals else "?" for key in keys]
-    words = {"n": len(names), "boars": ", ".join(names)}
-    if len(names) > _MOST_NAMED:
-        return _("each boar that may go to her has all the sows that a boar may have")
-    return (
-        ngettext(
-            "only %(boars)s may go to her, and he has all the sows that a boar may have",
-            "only %(boars)s may go to her, and they have all the sows that a boar may have",
-            len(names),
-        )
-        % words
+def _plain_reasons() -> dict[str, str]:
+    return {
+        "asked": _("rested by you"),
+        "pens": _("the pens are full"),
+        "coancestry": _("her litter would raise the average relatedness above your limit"),
+        "little": _("her litter would add next to nothing"),
+        "unsettled": _("no better plan with her was found in time"),
+        # kept by plans of before, which did not look further
+        "others": _("not in the best plan"),
+    }
+
+
+def _name(key: int | None, animals: Animals) -> str:
+    animal = None if key is None else animals.get(key)
+    return animal.full_name if animal else "?"
+
+
+def _full(keys: Sequence[int], animals: Animals) -> str:
+    """The boars that have as many sows as they may."""
+    if len(keys) > _MOST_NAMED:
+        return _("every boar allowed for her has as many sows as you allow")
+    words = ngettext(
+        "the only boar allowed for her, %(boars)s, has as many sows as you allow",
+        "the only boars allowed for her, %(boars)s, have as many sows as you allow",
+        len(keys),
     )
+    return words % {"boars": ", ".join(_name(key, animals) for key in keys)}
 
 
-def _no_boar(because: Any, wishes: Wishes) -> str:
-    """What keeps every boar from a sow; a plan of before does not say."""
+def _no_boar(because: Sequence[str], wishes: Wishes) -> str:
+    """What keeps every boar from a sow; a plan of before does not know."""
     if not because:
-        return _("no boar may go to her within these limits")
-    return _("no boar may go to her: %(because)s") % {
+        return _("no boar is allowed for her within your settings")
+    return _("no boar is allowed for her: %(because)s") % {
         "because": ", ".join(_against(code, wishes) for code in because)
     }
 
 
 def _against(code: str, wishes: Wishes, inbreeding: float | None = None) -> str:
-    """What keeps a pair out; `inbreeding` that of its litter, to be told beside the limit."""
+    """What keeps a pair out; `inbreeding` that of its litter, to stand beside the limit."""
     most = wishes.inbreeding
     if code == "inbreeding" and inbreeding is not None and most is not None:
         would, limit = coefficient(inbreeding), coefficient(most)
         if would == limit:
             would, limit = (f"{rounded(100 * share, 2)}%" for share in (inbreeding, most))
-        return _("its litter would be inbred to %(would)s, and you allow %(limit)s") % {
+        return _("its litter would have %(would)s inbreeding, above your limit of %(limit)s") % {
             "would": would,
             "limit": limit,
         }
-    told = {
-        "asked": _("you keep her at rest"),
-        "inbreeding": _("too near kin for the %(limit)s you allow") % {"limit": coefficient(most)},
-        "forbidden": _("forbidden by you"),
+    words = {
+        "asked": _("you rest her"),
+        "inbreeding": _("too closely related for your limit of %(limit)s")
+        % {"limit": coefficient(most)},
+        "forbidden": _("ruled out by you"),
         "no-dose": _("no dose is known"),
     }
-    return told.get(code) or str(SHORT.get(code, code))
+    return words.get(code) or str(SHORT.get(code, code))
 
 
-def no_plan(found: dict[str, Any]) -> str:
-    """What stands above the reasons why there is no plan."""
-    if any(one["limit"] in ("pedigree", "colours") for one in found["none"]):
+def no_plan(result: SeasonResult) -> str:
+    """The heading above the reasons why there is no plan."""
+    if any(one.limit in ("pedigree", "colours") for one in result.obstacles):
         return _("No plan was made")
-    if found["proven"]:
-        return _("No plan keeps within these limits")
-    return _("No plan within these limits was found in the time")
+    if result.proven:
+        return _("No plan is possible within these settings")
+    return _("No plan was found in time within these settings")
 
 
-def _held_against(one: dict[str, Any], names: dict[str, str], wishes: Wishes) -> str:
-    """What keeps a held pair out; a plan of before does not say."""
-    if not one.get("because"):
+def _held_against(one: Obstacle, names: dict[str, str], wishes: Wishes) -> str:
+    """What rules out a pair to keep; a plan of before does not know."""
+    if not one.because:
         return (
-            _("%(sow)s is held to %(boar)s, and that pair is over a limit, left out or forbidden.")
-            % names
+            _("You keep %(sow)s with %(boar)s, but that pair is over a limit or left out.") % names
         )
-    because = "; ".join(_against(code, wishes, one["inbreeding"]) for code in one["because"])
-    return _("%(sow)s is held to %(boar)s, and that pair stays out: %(because)s.") % {
+    because = "; ".join(_against(code, wishes, one.inbreeding) for code in one.because)
+    return _("You keep %(sow)s with %(boar)s, but that pair is not allowed: %(because)s.") % {
         **names,
         "because": because,
     }
 
 
-def trouble(one: dict[str, Any], animals: Animals, wishes: Wishes) -> str:
-    """Why there is no plan, and which limit to loosen."""
-    sow, boar = animals.get(one.get("sow")), animals.get(one.get("boar"))
-    names = {"sow": sow.full_name if sow else "?", "boar": boar.full_name if boar else "?"}
+def obstacle(one: Obstacle, animals: Animals, wishes: Wishes) -> str:
+    """Why there is no plan, and which setting to change."""
+    names = {"sow": _name(one.sow, animals), "boar": _name(one.boar, animals)}
     return {
         "pedigree": _(
-            "The pedigree in the book contradicts itself: an animal is its own ancestor. Put that "
-            "right, then ask again."
+            "The recorded pedigree contradicts itself: an animal is its own ancestor. Correct "
+            "that, then plan again."
         ),
         "colours": ngettext(
-            "A plan by colour would be made up: of %(n)d sow or boar the colours could not be "
-            "reckoned, its family being too tangled. Ask again without a colour.",
-            "A plan by colour would be made up: of %(n)d sows and boars the colours could not be "
-            "reckoned, their families being too tangled. Ask again without a colour.",
-            one.get("number", 0),
+            "The colours of %(n)d sow or boar could not be worked out, as its family is too "
+            "intertwined. Plan again without a colour.",
+            "The colours of %(n)d sows and boars could not be worked out, as their families are "
+            "too intertwined. Plan again without a colour.",
+            one.number,
         )
-        % {"n": one.get("number", 0)},
+        % {"n": one.number},
         "pairs": _(
-            "No pair may be made at all: nobody is old enough, no dose is known, or cautions, "
-            "inbreeding and forbidden pairs leave none."
+            "No pair is allowed at all: the animals are too young, no dose is known, or cautions, "
+            "inbreeding and the pairs you ruled out leave none."
         ),
-        "held-sow": _("%(sow)s is held to two boars: let one go.") % names,
-        "held-boar": _("More sows are held to %(boar)s than a boar may have.") % names,
-        "held-pens": _("More pairs are held than there are pens."),
+        "held-sow": _("You keep %(sow)s with two boars: release one.") % names,
+        "held-boar": _("You keep more sows with %(boar)s than a boar may have.") % names,
+        "held-pens": _("You keep more pairs than there are pens."),
         "held-forbidden": _held_against(one, names, wishes),
         "coancestry": _(
-            "Loosen the mean coancestry: the least related plan found within the other limits "
-            "comes to %(percent)s."
+            "Raise the average relatedness: the least related plan within your other settings "
+            "has %(percent)s."
         )
-        % {"percent": _enough(one.get("reach"))},
-        "least": _("Ask for fewer pups: no plan within the other limits has more than %(most)s.")
-        % {"most": rounded(one.get("reach", 0.0), 1)},
-        "inbreeding": _("Loosen the inbreeding of a litter: without that limit there is a plan."),
-        "pens": _("Give it more pens: with enough of them there is a plan."),
-        "capacity": _("Allow more sows to a boar: then there is a plan."),
-        "held": _("Let go of a pair that is held: then there is a plan."),
-        "forbidden": _("Allow a pair that is forbidden: then there is a plan."),
-        "resting": _("Let a sow that rests be mated: then there is a plan."),
-    }[one["limit"]]
+        % {"percent": _enough(one.reach)},
+        "least": _("Ask for fewer pups: no plan within your other settings has more than %(most)s.")
+        % {"most": rounded(one.reach or 0.0, 1)},
+        "inbreeding": _("Allow more inbreeding of a litter: then a plan is possible."),
+        "pens": _("Allow more pens: then a plan is possible."),
+        "capacity": _("Allow more sows to a boar: then a plan is possible."),
+        "held": _("Release a pair that you keep: then a plan is possible."),
+        "forbidden": _("Allow a pair that you ruled out: then a plan is possible."),
+        "resting": _("Allow a sow that rests to be mated: then a plan is possible."),
+    }[one.limit]
 
 
 def _enough(share: float | None) -> str:
-    """The share in tenths of a percent, rounded up: typed as a ceiling it lets that plan in."""
+    """The share in tenths of a percent, rounded up: typed as a limit it lets that plan in."""
     return "" if share is None else coefficient(ceil(share * 1000 - 1e-6) / 1000)

@@ -170,9 +170,11 @@ def test_of_plans_worth_the_same_the_least_related_is_chosen(other_herd):
 
 def test_how_far_the_search_is_told_in_what_it_counts():
     at = Round(2, 3.14, 4.0)
-    assert "gives 3.1 showable pups; none can exceed 4.0 showable pups" in _so_far(at, wishes())
-    assert "3.1 two-dose pups" in _so_far(at, wishes(one=0.0, two=1.0))
-    assert "3.1 points" in _so_far(at, wishes(two=1.0))
+    assert "gives 3.1 showable pups; none can be better than 4.0 showable pups" in _so_far(
+        at, wishes()
+    )
+    assert "3.1 overmarked pups" in _so_far(at, wishes(one=0.0, two=1.0))
+    assert "a score of 3.1" in _so_far(at, wishes(two=1.0))
     coloured = wishes(one=0.0, body="white", colour_more=1.0)
     assert "3.1 showable pups of that colour" in _so_far(at, coloured)
     no_colour = wishes(colour_more=1.0)
