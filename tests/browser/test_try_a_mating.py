@@ -59,7 +59,7 @@ def test_the_boars_of_a_sow_are_ranked_and_one_is_opened(screen, live_server, ca
     assert_no_sideways_scroll(screen)
     screen.get_by_role("table").get_by_role("link", name="Thornmoor Rook").click()
     screen.get_by_role("heading", level=1, name="Thornmoor Tansy to Thornmoor Rook").wait_for()
-    screen.get_by_text("Change the animals or the dates").click()
+    screen.get_by_text("Change animals or dates").click()
     assert screen.get_by_label("Sow", exact=True).input_value() == "Thornmoor Tansy (3)"
     assert_accessible(screen)
 

@@ -105,8 +105,10 @@ def test_roan_to_roan_is_kept_out_of_the_best(owner_client, cast, two_boars):
 
 def test_a_pair_that_stands_last_is_white_in_the_grid_and_marked(owner_client, cast):
     rested(cast, cast.wren)
-    cells = re.findall(r'<td class="shade(\d)">.*?</td>', content(owner_client))
-    marked = re.findall(r'<td class="shade(\d)">(?:(?!</td>).)*!!\d', content(owner_client))
+    cells = re.findall(r'<td class="shade(\d)">.*?</td>', content(owner_client), re.DOTALL)
+    marked = re.findall(
+        r'<td class="shade(\d)">(?:(?!</td>).)*!!\d', content(owner_client), re.DOTALL
+    )
     assert set(marked) == {"0"}
     assert len(marked) == 4, "Tansy and Sorrel have not littered in time"
     assert "3" in cells
@@ -234,5 +236,5 @@ def test_more_animals_cost_no_more_queries(owner_client, cast, django_assert_max
 def test_the_other_breeding_pages_are_a_step_away(owner_client, cast):
     page = content(owner_client)
     assert 'aria-label="Breeding"' in page
-    assert '<a href="/matings/" aria-current="true">' in page
+    assert '<a href="/matings/grid/" aria-current="page">' in page
     assert 'href="/season/"' in page
