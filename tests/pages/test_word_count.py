@@ -20,7 +20,7 @@ BOUNDS: dict[str, int] = {}
 
 def addresses() -> dict[str, str]:
     """A name and an address for each page, of the fullest animal or litter of its kind."""
-    return {**animals(), **litters(), **observations()}
+    return {**animals(), **litters(), **observations(), **breeding()}
 
 
 def animals() -> dict[str, str]:
@@ -77,6 +77,21 @@ def observations() -> dict[str, str]:
             for kind, row in rows.items()
             for act in ("correct", "remove")
         },
+    }
+
+
+def breeding() -> dict[str, str]:
+    here = Animal.objects.filter(state="in_herd")
+    sow = here.filter(sex="sow").annotate(n=Count("litters")).order_by("-n", "pk")[0]
+    pup = here.filter(sex="boar").order_by("-litter__born", "pk")[0]
+    mating = reverse("mating")
+    return {
+        **{
+            name: reverse(name)
+            for name in ("mating", "mating-grid", "ranking-weights", "season", "ahead", "lines")
+        },
+        "boars for a sow": f"{mating}?sow={sow.public_id}",
+        "a sow with her youngest": f"{mating}?sow={sow.public_id}&boar={pup.public_id}",
     }
 
 

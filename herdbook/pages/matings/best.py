@@ -52,7 +52,7 @@ def kept_out(ranked: Sequence[Prospect]) -> str:
         "n": len(out),
         "why": ", ".join(f"{short} ({count})" for short, count in why.most_common()),
     }
-    decides = _("A season plan leaves them out too, unless you let them in. A vet decides.")
+    decides = _("A vet decides.")
     return " ".join(filter(None, [_left(sum(map(_may_be_best, ranked))), last, decides]))
 
 
@@ -118,14 +118,11 @@ def _kinship(prospect: Prospect, among: Sequence[Prospect]) -> str:
 
 
 def _short_pedigree(prospect: Prospect) -> list[str]:
-    """Whose grandparents are not all recorded, so that the litter may be more inbred."""
+    """Whether grandparents of either are not recorded, so that the litter may be more inbred."""
     mating = prospect.mating
-    sides = ((mating.sow, mating.dam_known), (mating.boar, mating.sire_known))
-    short = [animal.full_name for animal, known in sides if known.is_short]
-    if not short:
-        return []
-    words = _("inbreeding may be higher, as grandparents of %(names)s are not recorded")
-    return [words % {"names": _(" and ").join(short)}]
+    if mating.dam_known.is_short or mating.sire_known.is_short:
+        return [_("pedigree incomplete")]
+    return []
 
 
 def _cautions(cautions: Sequence[Caution]) -> str:
