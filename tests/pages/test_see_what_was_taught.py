@@ -1,4 +1,4 @@
-"""What this herd has taught: shown before it is used, and undone in one click."""
+"""What your own records show: shown before it is used, and undone in one click."""
 
 import html
 import re
@@ -59,20 +59,20 @@ def fit(cast, today, fitted, monkeypatch):
 
 def test_it_works(owner_client, fit, cast):
     page = see(owner_client)
-    assert "Common practice , as the book starts from." in page
+    assert "Common practice (default)." in page
     share = round(100 * fit.frequency)
     error = f"{100 * fit.lines[0]['error']:.1f}%"
     assert f"Share of the points gene among founders 25% {share}% {error} 12 founders" in page
     assert share < 20
-    assert "One dose: half show points by 42.0 days" in page
+    assert "Clean marked: half show points by 42.0 days" in page
     first, last = fit.lines[2]["fitted"]
     learned = f"{first:.0f} to {last:.0f} days {fit.lines[2]['error']:.1f} days"
-    assert f"One dose: two in three begin to show points at 28 to 63 days {learned}" in page
+    assert f"Clean marked: two in three begin to show points at 28 to 63 days {learned}" in page
     moved = fit.effect["moved"]
     # Of Flint nothing at all is known.
     assert moved == 1
     most = round(100 * fit.effect["most"])
-    says = f"The dose of 1 animal would move by more than one in a hundred, by {most} in a hundred"
+    says = f"The dose of 1 animal would change by more than 1 percentage point, by {most}"
     assert f"{says} at most ({cast.flint.label})." in page
     assert current_parameters().fit is None
 
@@ -81,21 +81,21 @@ def test_it_is_used_and_undone_in_one_click(owner_client, fit, cast):
     page = text(do(owner_client, do="use", fit=fit.public_id))
     assert current_parameters().fit == fit.pk
     assert "In use." in page
-    assert "would move" not in page  # it was said against what was in force then
-    assert "Used from now on: doses are reckoned anew." in page
-    assert "What was learned on 25 November 2026" in page
+    assert "would change" not in page  # it was said against what was in force then
+    assert "In use. Doses are being recalculated." in page
+    assert "From the records of 25 November 2026" in page
     assert cast.owner.username in page
 
     page = text(put_back(owner_client))
     assert current_parameters().fit is None
-    assert "Put back as it was before: doses are reckoned anew." in page
+    assert "Restored. Doses are being recalculated." in page
     assert [use.fit for use in FitUse.objects.all()] == [None, fit]
     assert {use.user for use in FitUse.objects.all()} == {cast.owner}
 
 
 def test_a_second_tap_on_use_leaves_it_to_be_put_back(owner_client, fit):
     do(owner_client, do="use", fit=fit.public_id)
-    assert "Nothing more was changed." in text(do(owner_client, do="use", fit=fit.public_id))
+    assert "Nothing was changed." in text(do(owner_client, do="use", fit=fit.public_id))
     put_back(owner_client)
     assert current_parameters().fit is None
 
@@ -133,29 +133,29 @@ def test_a_pedigree_that_contradicts_itself_is_to_be_put_right_first(owner_clien
     cast.wren.litter.save()
     page = see(owner_client)
     assert "an animal is its own ancestor" in page
-    assert "Work out what the book says" not in page
+    assert "Work it out" not in page
 
 
 def test_an_old_one_says_so(owner_client, fit):
     Fit.objects.update(revision=fit.revision + 1)
-    assert "Work it out anew before you use it" in see(owner_client)
+    assert "Work it out again before you use it" in see(owner_client)
 
 
 def test_one_of_an_older_engine_says_so(owner_client, fit):
-    assert "in an older way" not in see(owner_client)
+    assert "by an older method" not in see(owner_client)
     Fit.objects.update(engine="1-00000000")
-    assert "It was worked out in an older way or from other tables." in see(owner_client)
+    assert "It was worked out by an older method or from other tables." in see(owner_client)
 
 
 def test_one_that_did_not_settle_says_so(owner_client, fit):
     Fit.objects.update(settled=False)
-    assert "It did not come to rest" in see(owner_client)
+    assert "The calculation did not settle" in see(owner_client)
 
 
 def test_an_error_that_cannot_be_said_is_not_made_up(owner_client, fit):
     fit.lines[0]["error"] = None
     fit.save()
-    assert "cannot be said" in see(owner_client)
+    assert "not known" in see(owner_client)
 
 
 def test_one_from_before_spreads_were_learned_is_shown(owner_client, fit):
@@ -163,7 +163,7 @@ def test_one_from_before_spreads_were_learned_is_shown(owner_client, fit):
     fit.spreads = []
     fit.save()
     page = see(owner_client)
-    assert "One dose: half show points by 42.0 days" in page
+    assert "Clean marked: half show points by 42.0 days" in page
     assert "two in three" not in page
     do(owner_client, do="use", fit=fit.public_id)
     assert current_parameters().fit == fit.pk
@@ -175,7 +175,7 @@ def test_it_refuses_one_who_owns_no_herd(client, fit, cast, django_user_model):
     Membership.objects.filter(pk=membership.pk).update(role="reader")
     client.force_login(guest)
     page = see(client)
-    assert "Only the owner of a herd may change it." in page
+    assert "Only the owner of a herd can change it." in page
     assert "Use it for every dose" not in page
     assert do(client, do="use", fit=fit.public_id).status_code == 403
     assert not FitUse.objects.exists()
@@ -196,5 +196,5 @@ def test_there_is_nothing_to_put_back_at_first(owner_client, fit):
 def test_another_breeder_is_not_told_which_animal(client, other_herd, fit, cast):
     client.force_login(other_herd[0])
     page = see(client)
-    assert "would move" in page
+    assert "would change" in page
     assert "Thornmoor" not in page

@@ -52,10 +52,10 @@ def band_row(band: Band) -> BandRow:
     """One row of the table; where it rests on too few chances it says so."""
     words = {"low": chance(band.low), "high": chance(band.high)}
     if band.said < ENOUGH:
-        came_true = _("too few to say")
+        came_true = _("too few to tell")
     else:
         words_true = {"share": chance(band.came_true), "error": chance(2 * band.error)}
-        came_true = _("%(share)s, give or take %(error)s") % words_true
+        came_true = _("%(share)s ± %(error)s") % words_true
     return BandRow(_("%(low)s to %(high)s") % words, band.said, chance(band.mean), came_true)
 
 

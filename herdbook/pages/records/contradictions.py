@@ -24,41 +24,57 @@ def cannot_be(misfit: MendelianInconsistency) -> str:
     parents = _(" and ").join(animal.label for animal in misfit.parents)
     words = {"parents": parents, "coat": misfit.pup.get_coat_display()}
     if misfit.gene == "chocolate":
-        return _("is black, and chocolate to chocolate (%(parents)s) gives no black") % words
+        return (
+            _(
+                "is recorded as black, but two chocolate parents (%(parents)s) cannot have black "
+                "pups. One record is wrong"
+            )
+            % words
+        )
     if misfit.gene == "extension":
-        return _("is %(coat)s on the body, and red to red (%(parents)s) gives no dark body") % words
+        return (
+            _(
+                "is recorded as %(coat)s, but two red-series parents (%(parents)s) cannot have "
+                "dark pups. One record is wrong"
+            )
+            % words
+        )
     if misfit.gene in CARRIED:
         words["what"] = str(CARRIED[misfit.gene])
-        return _("does not show %(what)s, and two that show it (%(parents)s) give no other") % words
+        return (
+            _(
+                "is recorded without %(what)s, but two parents that show it (%(parents)s) cannot "
+                "have such pups. One record is wrong"
+            )
+            % words
+        )
     return _by_points(misfit)
 
 
 def _by_points(misfit: MendelianInconsistency) -> str:
     pup, *parents = misfit.showed
     seen = [
-        _("%(who)s, %(seen)s,") % {"who": animal.label, "seen": _seen(animal, showed)}
+        _("%(who)s (%(seen)s)") % {"who": animal.label, "seen": _seen(animal, showed)}
         if showed
         else animal.label
         for animal, showed in zip(misfit.parents, parents, strict=True)
     ]
-    said = _(
-        "was %(seen)s, and no young of %(parents)s can be that, if each was seen and sold right"
-    )
+    said = _("is recorded as %(seen)s, but %(parents)s cannot have such pups. One record is wrong")
     return said % {"seen": _seen(misfit.pup, pup), "parents": _(" and ").join(seen)}
 
 
 def _seen(animal: Animal, showed: Showed | None) -> str:
-    """'seen unmarked at 8 months', 'bought as overmarked'."""
+    """'unmarked at 8 months', 'bought as overmarked'."""
     if showed is None:
-        return _("seen so")
+        return _("such")
     if showed.on is None:
         return _("bought as %(what)s") % {"what": BoughtAs(showed.word).label}
     stage = Stage(showed.word)
     seen = _("unmarked") if stage == Stage.NONE else stage.label
     age = age_on(animal, showed.on)
     if age:
-        return _("seen %(stage)s at %(age)s") % {"stage": seen, "age": age}
-    return _("seen %(stage)s on %(day)s") % {
+        return _("%(stage)s at %(age)s") % {"stage": seen, "age": age}
+    return _("%(stage)s on %(day)s") % {
         "stage": seen,
         "day": f"{showed.on.day} {showed.on:%B %Y}",
     }
@@ -82,7 +98,7 @@ def _coat(animal: Animal) -> str:
 def spoken_against(doubt: WrongColour) -> str:
     """'its parents (golden, golden); its 9 full sibs (8 golden, 1 cream)'."""
     if not doubt.against:
-        return _("kin further off")
+        return _("more distant relatives")
     told = doubt.against[:MOST_GROUPS]
     return "; ".join(_group(group, doubt.gene) for group in told)
 

@@ -1,4 +1,4 @@
-"""What this herd has taught: the gene's share and the ages of points, fitted to the book."""
+"""What your own records show: the gene's share and the ages of points, fitted to the book."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -84,13 +84,13 @@ def moves(fit: Fit, user) -> str:
     """How many doses the fit would have moved when it was made, and by how much at most."""
     effect = fit.effect
     if not effect["moved"]:
-        return _("No dose would move by more than one in a hundred.")
+        return _("No dose would change by more than 1 percentage point.")
     words = {"n": effect["moved"], "most": rounded(100 * effect["most"], 0)}
     says = ngettext(
-        "The dose of %(n)d animal would move by more than one in a hundred, by %(most)s in a "
-        "hundred at most",
-        "The doses of %(n)d animals would move by more than one in a hundred, by %(most)s in a "
-        "hundred at most",
+        "The dose of %(n)d animal would change by more than 1 percentage point, by %(most)s at "
+        "most",
+        "The doses of %(n)d animals would change by more than 1 percentage point, by %(most)s at "
+        "most",
         effect["moved"],
     )
     animal = Animal.objects.for_user(user).filter(pk=effect["animal"]).first()
@@ -122,7 +122,7 @@ def _age_line(row: dict, now: Milestone) -> Line:
     """A median, or the ages between which two of three fall; a fit from before spreads were
     learned has medians alone."""
     error = "" if row["error"] is None else _days(row["error"])
-    rests_on = ngettext("%(n)d look", "%(n)d looks", row["rests_on"]) % {"n": row["rests_on"]}
+    rests_on = ngettext("%(n)d check", "%(n)d checks", row["rests_on"]) % {"n": row["rests_on"]}
     if row.get("measure") == "spread":
         what = _usually(now.dose, now.stage)
         return Line(what, _between(now.usual_days), _between(row["fitted"]), error, rests_on)
@@ -132,22 +132,22 @@ def _age_line(row: dict, now: Milestone) -> Line:
 
 def _half(dose: int, stage: str) -> str:
     names = {
-        (1, "coming"): _("One dose: half show points by"),
-        (1, "full"): _("One dose: half are full by"),
-        (2, "coming"): _("Two doses: half show points by"),
-        (2, "full"): _("Two doses: half are full by"),
-        (2, "overmarked"): _("Two doses: half are overmarked by"),
+        (1, "coming"): _("Clean marked: half show points by"),
+        (1, "full"): _("Clean marked: half are full by"),
+        (2, "coming"): _("Overmarked: half show points by"),
+        (2, "full"): _("Overmarked: half are full by"),
+        (2, "overmarked"): _("Overmarked: half are overmarked by"),
     }
     return names[dose, stage]
 
 
 def _usually(dose: int, stage: str) -> str:
     names = {
-        (1, "coming"): _("One dose: two in three begin to show points at"),
-        (1, "full"): _("One dose: two in three come full at"),
-        (2, "coming"): _("Two doses: two in three begin to show points at"),
-        (2, "full"): _("Two doses: two in three come full at"),
-        (2, "overmarked"): _("Two doses: two in three become overmarked at"),
+        (1, "coming"): _("Clean marked: two in three begin to show points at"),
+        (1, "full"): _("Clean marked: two in three come full at"),
+        (2, "coming"): _("Overmarked: two in three begin to show points at"),
+        (2, "full"): _("Overmarked: two in three come full at"),
+        (2, "overmarked"): _("Overmarked: two in three become overmarked at"),
     }
     return names[dose, stage]
 
@@ -165,24 +165,27 @@ def _do(request: HttpRequest) -> HttpResponse:
     """Work it out, use it, or go back; only an owner may."""
     if not parameter_fits.may_use(request.user):
         raise PermissionDenied(
-            _("Only the owner of a herd may say what doses are reckoned with. Ask one of them.")
+            _(
+                "Only the owner of a herd can change what doses are worked out with. Ask one of "
+                "them."
+            )
         )
     wanted = request.POST.get("do", "")
     if wanted == "learn":
         parameter_fits.start(request.user)
     elif wanted == "use":
         used = parameter_fits.use(_fit_named(request.POST.get("fit", "")), request.user)
-        _say(request, used, _("Used from now on: doses are reckoned anew."))
+        _say(request, used, _("In use. Doses are being recalculated."))
     elif wanted == "back":
         used = parameter_fits.put_back(request.POST.get("seen", ""), request.user)
-        _say(request, used, _("Put back as it was before: doses are reckoned anew."))
+        _say(request, used, _("Restored. Doses are being recalculated."))
     return redirect("taught")
 
 
 def _say(request: HttpRequest, used: FitUse | None, words: str) -> None:
     """Say what came of a tap; of a second one, or of one on an old page, nothing does."""
     if used is None:
-        messages.info(request, _("Nothing more was changed. What is used now stands below."))
+        messages.info(request, _("Nothing was changed. What is used now is shown below."))
     else:
         messages.success(request, words)
 

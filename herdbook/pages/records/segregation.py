@@ -1,4 +1,4 @@
-"""Does it breed as expected? The herd's own litters beside Mendel, cross by cross."""
+"""Are litters coming out as expected? The herd's own litters against Mendel's law."""
 
 import math
 from dataclasses import dataclass
@@ -90,7 +90,7 @@ def _is_far_off(found: Fit) -> bool:
 
 
 def _parents(cross: Cross) -> str:
-    words = {SHOWS: _("shows it"), CARRIER: _("carries it")}
+    words = {SHOWS: _GENES[cross.gene], CARRIER: _("carrier")}
     first, second = (
         str(words.get(parent) or _CLASSES.get(parent, parent)) for parent in cross.parents
     )
@@ -107,28 +107,28 @@ def _class(cross: Cross, name: str) -> str:
 def _verdict(cross: Cross) -> str:
     found = cross.fit
     if found.cannot_be:
-        return _("This cannot be, if every record is right: look at them again.")
+        return _("Impossible if every record is right. Check them.")
     if sum(found.counts) < FEWEST_PUPS:
-        return _("Too few pups to say.")
+        return _("Too few pups to tell.")
     if math.isnan(found.p) or not found.degrees:
         return _("As expected: these parents can give nothing else.")
     if not _is_far_off(found):
-        return _("As expected, as far as so many pups can tell.")
+        return _("As expected.")
     if cross.gene == POINTS:
         return _(
-            "Further off than chance alone often brings. Pups that were sold or lost before they "
-            "were grown are not counted, and that may be the whole reason."
+            "More than chance would usually explain. Pups sold or lost before they were grown are "
+            "not counted, which may be the whole reason."
         )
-    return _("Not as expected: chance alone seldom brings it so far off.")
+    return _("Not as expected: more than chance would usually explain.")
 
 
 def _figures(found: Fit) -> str:
-    """'Chance alone brings this or worse in 57%; chi-square 1.13, 2 degrees of freedom, 55%.'"""
+    """'Chance alone gives this or worse in 57%; chi-square 1.13, 2 degrees of freedom, 55%.'"""
     if found.cannot_be or not found.degrees or sum(found.counts) < FEWEST_PUPS:
         return ""
     said = []
     if not math.isnan(found.p_exact):
-        words = _("Chance alone brings this or worse in %(chance)s of such counts")
+        words = _("Chance alone gives this or worse in %(chance)s of such counts")
         said.append(words % {"chance": chance(found.p_exact)})
     if not math.isnan(found.p_chi_square):
         words = ngettext(
@@ -147,14 +147,14 @@ def _figures(found: Fit) -> str:
 
 def _sample(cross: Cross) -> str:
     if cross.gene == POINTS and not _is_far_off(cross.fit):
-        return _("Pups that were sold or lost before they were grown are not counted.")
+        return _("Pups sold or lost before they were grown are not counted.")
     if not cross.picked:
         return ""
     if math.isnan(cross.fit.share):
-        return _("These families are here because one showed; that is allowed for.")
+        return _("These families are listed because a pup showed it; this is allowed for.")
     words = _(
-        "These families are here because one showed; that allowed for, %(share)s of the pups "
-        "show it."
+        "These families are listed because a pup showed it; allowing for that, %(share)s of the "
+        "pups show it."
     )
     return words % {"share": chance(cross.fit.share)}
 

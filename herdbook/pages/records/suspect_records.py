@@ -1,4 +1,4 @@
-"""Records to look at again: what cannot be, and what is likelier wrong than most."""
+"""Records to check: those that are impossible, and those that are doubtful."""
 
 from dataclasses import dataclass
 
@@ -41,7 +41,7 @@ class DoubtLine:
     correct: str
     #: Who of the herd the parent may be instead, with chances; empty where that is not said.
     instead: str = ""
-    #: Which kin speak against it, and what they are.
+    #: Which relatives it does not fit, and what they are.
     against: str = ""
 
 
@@ -78,13 +78,13 @@ def doubt_lines(found: Doubts) -> list[DoubtLine]:
 
 def _sire_line(doubt: WrongParent) -> DoubtLine:
     boars = _(" or ").join(str(boar) for boar in doubt.litter.candidate_boars)
-    says = _("the sire is another boar than %(boars)s") % {"boars": boars}
-    return _parent_line(doubt, says, _("a boar from elsewhere"))
+    says = _("The sire is a boar other than %(boars)s") % {"boars": boars}
+    return _parent_line(doubt, says, _("a boar from outside the herd"))
 
 
 def _dam_line(doubt: WrongParent) -> DoubtLine:
-    says = _("the dam is another sow than %(sow)s") % {"sow": doubt.litter.dam.full_name}
-    return _parent_line(doubt, says, _("a sow altogether else"))
+    says = _("The dam is a sow other than %(sow)s") % {"sow": doubt.litter.dam.full_name}
+    return _parent_line(doubt, says, _("a sow not considered here"))
 
 
 def _parent_line(doubt: WrongParent, says: str, elsewhere: str) -> DoubtLine:
@@ -100,7 +100,7 @@ def _parent_line(doubt: WrongParent, says: str, elsewhere: str) -> DoubtLine:
 
 
 def _who_instead(doubt: WrongParent, elsewhere: str) -> str:
-    """'Tansy 40%, a boar from elsewhere 12%': who it may be, as chances of the whole."""
+    """'Tansy 40%, a boar from outside the herd 12%': who it may be, as chances of the whole."""
     if doubt.others is None:
         return ""
     shares = [(animal.full_name, share) for animal, share in doubt.others]
@@ -122,19 +122,17 @@ def _look_line(doubt: WrongLook) -> DoubtLine:
         chance(doubt.chance),
         animal.label,
         animal.get_absolute_url(),
-        _("the look of %(day)s (points: %(stage)s, at %(age)s) is wrong") % words,
+        _("The check of %(day)s (points: %(stage)s, at %(age)s) is wrong") % words,
         reverse("correct-look", args=[look.public_id]),
     )
 
 
 def _all_looks_line(doubt: WrongLooks) -> DoubtLine:
     says = {
-        Sex.SOW: _("her %(n)d looks, taken together, were made at another animal"),
-        Sex.BOAR: _("his %(n)d looks, taken together, were made at another animal"),
+        Sex.SOW: _("All her %(n)d checks were of a different animal"),
+        Sex.BOAR: _("All his %(n)d checks were of a different animal"),
     }
-    whose = says.get(
-        doubt.animal.sex, _("its %(n)d looks, taken together, were made at another animal")
-    )
+    whose = says.get(doubt.animal.sex, _("All its %(n)d checks were of a different animal"))
     address = doubt.animal.get_absolute_url()
     return DoubtLine(
         chance(doubt.chance), doubt.animal.label, address, whose % {"n": doubt.looks}, address
@@ -148,7 +146,7 @@ def _mix_up_line(doubt: TakenForEachOther) -> DoubtLine:
         chance(doubt.chance),
         str(litter),
         litter.get_absolute_url(),
-        _("%(first)s and %(second)s were taken for each other") % words,
+        _("%(first)s and %(second)s were swapped") % words,
         reverse("exchange-records", args=[litter.public_id]),
     )
 
@@ -156,14 +154,14 @@ def _mix_up_line(doubt: TakenForEachOther) -> DoubtLine:
 def _colour_line(doubt: WrongColour) -> DoubtLine:
     animal = doubt.animal
     says = {
-        "chocolate": _("%(written)s, as it is written of points or body, is wrong"),
-        "pink eye": _("the eye colour written, %(written)s, is wrong"),
+        "chocolate": _("The recorded colour of points or body, %(written)s, is wrong"),
+        "pink eye": _("The recorded eye colour, %(written)s, is wrong"),
     }
     body = {"extension", "albino"}
     coat = (
-        _("the body colour written, %(written)s, is wrong")
+        _("The recorded body colour, %(written)s, is wrong")
         if doubt.gene in body
-        else _("the coat written, %(written)s, is wrong")
+        else _("The recorded coat, %(written)s, is wrong")
     )
     return DoubtLine(
         chance(doubt.chance),
