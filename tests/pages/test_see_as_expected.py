@@ -63,7 +63,8 @@ def test_picked_families_are_told(owner_client, cast):
     page = text(owner_client)
     assert "Chocolate: carrier to carrier" in page
     assert (
-        "These families are here because one showed; that allowed for, 67% of the pups show it."
+        "These families are listed because a pup showed it; allowing for that, 67% of the pups "
+        "show it."
     ) in page
 
 
