@@ -84,7 +84,7 @@ def test_the_list_is_searched_as_one_types(screen, live_server, cast):
 
 def test_the_list_is_narrowed_without_a_reload(screen, live_server, cast):
     screen.goto(live_server.url + "/animals/")
-    screen.get_by_text("Choose by place, sex, colour, dose, age").click()
+    screen.get_by_text("Filter", exact=True).click()
     screen.get_by_label("Sex").select_option("sow")
     screen.get_by_text("3 animals found (in the herd, sows)").wait_for()
     assert screen.get_by_label("Sex").is_visible()
@@ -98,7 +98,7 @@ def test_the_list_works_without_a_script(live_server, browser, cast, client):
     page = context.new_page()
     page.goto(live_server.url + "/animals/")
     page.get_by_label("Name, number or tag").fill("roo")
-    page.get_by_role("button", name="Show").click()
+    page.locator("#choosing").get_by_role("button", name="Search").click()
     assert page.get_by_text("1 animal found").is_visible()
     page.get_by_role("link", name="Number").click()
     assert page.locator("th[aria-sort=ascending]").inner_text().startswith("Number")
@@ -142,7 +142,7 @@ def test_a_question_is_asked_and_answered(screen, live_server, cast):
     screen.get_by_label("Born").fill("2025-04-20")
     screen.get_by_label("Dam").fill("Wren")
     screen.get_by_role("button", name="Save").click()
-    screen.get_by_label("It is so.").check()
+    screen.get_by_label("Yes, that's right.").check()
     assert_accessible(screen)
     screen.get_by_role("button", name="Save").click()
     screen.get_by_role("heading", level=1, name="Fern").wait_for()
@@ -165,7 +165,7 @@ def test_more_generations_are_drawn_in_place(screen, live_server, cast, seen):
 
 def test_what_a_dose_rests_on_opens_in_place(screen, live_server, cast, seen):
     screen.goto(live_server.url + seen.get_absolute_url())
-    screen.get_by_role("link", name="What it rests on").click()
+    screen.get_by_role("link", name="Why?").click()
     screen.get_by_text("What it has shown itself").wait_for()
     assert screen.get_by_role("heading", level=1).inner_text() == "Thornmoor Rook"
     assert_accessible(screen)

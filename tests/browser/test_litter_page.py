@@ -57,7 +57,7 @@ def record_four(page, dam, boar):
     for weight in WEIGHTS:
         page.keyboard.type(weight)
         page.keyboard.press("Enter")
-    page.tap_it(page.get_by_role("button", name="Save the litter"))
+    page.tap_it(page.get_by_role("button", name="Save"))
     page.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
 
 
@@ -100,7 +100,7 @@ def test_a_double_tap_writes_once(screen, cast):
     litters = Litter.objects.count()
     screen.goto(f"{screen.address}/litters/new/?dam={cast.wren.public_id}")
     screen.tap_it(screen.get_by_role("button", name="+ Sow"))
-    save = screen.get_by_role("button", name="Save the litter")
+    save = screen.get_by_role("button", name="Save")
     save.dblclick()
     screen.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
     assert Litter.objects.count() == litters + 1
@@ -112,13 +112,13 @@ def test_a_question_is_answered_and_nothing_typed_is_lost(screen, cast):
     screen.get_by_label("Birth weight (g)").fill("400")
     screen.get_by_text("Told apart, name, tag", exact=False).click()
     screen.get_by_label("Details of the mark").fill("white blaze")
-    screen.tap_it(screen.get_by_role("button", name="Save the litter"))
-    screen.tap_it(screen.get_by_label("It is so.", exact=False))
+    screen.tap_it(screen.get_by_role("button", name="Save"))
+    screen.tap_it(screen.get_by_label("Yes, that's right.", exact=False))
     assert screen.get_by_label("Birth weight (g)").input_value() == "400"
     assert screen.get_by_label("Details of the mark").input_value() == "white blaze"
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
-    screen.tap_it(screen.get_by_role("button", name="Save the litter"))
+    screen.tap_it(screen.get_by_role("button", name="Save"))
     screen.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
     pup = Litter.objects.latest("pk").pups.get()
     assert (pup.birth_weight_g, pup.sex, pup.told_apart_note) == (400, "sow", "white blaze")
@@ -128,7 +128,7 @@ def test_a_refusal_is_met_first_and_stands_in_words(screen, cast):
     screen.goto(f"{screen.address}/litters/new/")
     screen.get_by_label("Dam", exact=True).fill("Rook")
     screen.tap_it(screen.get_by_role("button", name="+ Sow"))
-    screen.tap_it(screen.get_by_role("button", name="Save the litter"))
+    screen.tap_it(screen.get_by_role("button", name="Save"))
     screen.get_by_text("is a boar: choose a sow").wait_for()
     expect(screen.locator(".faults")).to_be_focused()
     assert screen.get_by_label("Dam", exact=True).get_attribute("aria-invalid") == "true"
@@ -145,10 +145,10 @@ def test_lines_follow_the_count_and_one_is_taken_out(screen, cast):
     assert (alive.input_value(), screen.locator(".pup").count()) == ("3", 3)
     middle = screen.locator(".pup").nth(1)
     screen.tap_it(screen.locator(".pup").nth(2).get_by_text("Sow", exact=True))
-    screen.tap_it(middle.get_by_role("button", name="Take out"))
+    screen.tap_it(middle.get_by_role("button", name="Delete"))
     assert (alive.input_value(), screen.locator(".pup").count()) == ("2", 2)
     assert screen.locator(".own-number").all_inner_texts() == ["7", "8"]
-    screen.tap_it(screen.get_by_role("button", name="Save the litter"))
+    screen.tap_it(screen.get_by_role("button", name="Save"))
     screen.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
     assert [pup.sex for pup in Litter.objects.latest("pk").pups.order_by("pk")] == ["", "sow"]
 
@@ -159,7 +159,7 @@ def test_the_first_click_on_save_counts_where_the_number_was_typed_last(desktop,
     alive.click()
     alive.press("ControlOrMeta+a")
     desktop.keyboard.type("5")
-    save = desktop.get_by_role("button", name="Save the litter")
+    save = desktop.get_by_role("button", name="Save")
     save.scroll_into_view_if_needed()
     place = save.bounding_box()
     # A hand rests on the button: the press and its release are two things, in one place.
@@ -204,7 +204,7 @@ def test_a_boar_that_was_not_there_is_typed(screen, cast):
     option.wait_for(state="attached")
     typed.fill("Thornmoor Farren (30)")
     screen.tap_it(screen.get_by_role("button", name="+ Sow"))
-    screen.tap_it(screen.get_by_role("button", name="Save the litter"))
+    screen.tap_it(screen.get_by_role("button", name="Save"))
     screen.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
     assert [boar.name for boar in Litter.objects.latest("pk").candidate_boars] == ["Farren"]
 
@@ -244,7 +244,7 @@ def test_points_of_a_litter_take_one_tap_a_pup(screen, cast):
     screen.goto(f"{screen.address}/litters/{cast.march_litter.public_id}/look/")
     for pup, stage in ((cast.rook, "full"), (cast.sorrel, "overmarked")):
         screen.tap_it(screen.get_by_role("group", name=pup.label).get_by_text(stage, exact=True))
-    screen.tap_it(screen.get_by_role("button", name="Save the looks"))
+    screen.tap_it(screen.get_by_role("button", name="Save"))
     screen.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
     assert [pup.looks.get().stage for pup in (cast.rook, cast.sorrel)] == ["full", "overmarked"]
 
@@ -259,7 +259,7 @@ def test_without_a_script_a_litter_is_recorded_too(browser, cast, today, live_se
     page.get_by_role("button", name="More lines for pups").click()
     assert page.locator(".pup").count() == 8
     page.locator(".pup").nth(6).get_by_text("Sow", exact=True).click()
-    page.get_by_role("button", name="Save the litter").click()
+    page.get_by_role("button", name="Save").click()
     page.wait_for_url(re.compile(r"/litters/[0-9a-f-]{36}/$"))
     litter = Litter.objects.latest("pk")
     assert litter.candidate_boars == [cast.bramble]

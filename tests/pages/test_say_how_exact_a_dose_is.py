@@ -41,4 +41,4 @@ def test_the_animal_s_page_says_it(owner_client, cast):
     url = cast.rook.get_absolute_url()
     assert "Exact. One dose is needed" in owner_client.get(url).content.decode()
     Figure.objects.filter(animal=cast.rook).update(method="refined", error=0.013)
-    assert "Refined, give or take 1%. Reckoned" in owner_client.get(url).content.decode()
+    assert "Refined, give or take 1%. One dose" in owner_client.get(url).content.decode()
