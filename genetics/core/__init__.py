@@ -11,6 +11,7 @@ from genetics.core.estimation.likelihood import Parameters
 from genetics.core.estimation.segregation_test import Fit
 from genetics.core.exceptions import GeneticsError, InconsistentEvidenceError, PedigreeError
 from genetics.core.inheritance.loci import genes
+from genetics.core.numerics.kernels import installed as compiler_installed
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, observation_likelihood
@@ -37,6 +38,7 @@ __all__ = [
     "Pedigree",
     "PedigreeError",
     "Weeks",
+    "compiler_installed",
     "dose_posterior",
     "genes",
     "inbreeding",

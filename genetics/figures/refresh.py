@@ -14,9 +14,11 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
+from django.utils.translation import gettext as _
 from numpy.typing import NDArray
 
 from genetics import jobs
+from genetics.core import precompile
 from genetics.core.exceptions import PedigreeError
 from genetics.core.peeling.problem import BUDGET
 from genetics.core.posterior.dose import Dose, InconsistentEvidenceError, dose_posterior
@@ -133,10 +135,20 @@ def _reckon_and_store(job: Job | None) -> bool:
         return _store(Reckoned(troubles=[trouble]), revision, before)
     jobs.tell(job, 0.2)
     odds = colour_odds(reading, errors=ERRORS)
-    jobs.tell(job, 0.3)
+    jobs.tell(job, 0.3, _first_time())
     reckoned = _reckon(reading.weighed_by_colours(odds), revision, before)
     jobs.tell(job, 0.9)
     return _store(replace(reckoned, colour_odds=odds), revision, before)
+
+
+def _first_time() -> str:
+    """A word for the page that waits, while what a herd of close relatives needs is prepared."""
+    if precompile.is_done():
+        return ""
+    return _(
+        "The calculation is being prepared, once for this computer. A herd of close relatives may "
+        "take two minutes longer this time."
+    )
 
 
 def standing_shares(reading: Reading) -> Shares:

@@ -17,6 +17,7 @@ from django.core.wsgi import get_wsgi_application
 from django.db import connection
 from django.urls import reverse
 
+from genetics.core import compiler_installed
 from herdbook.book.services.opening import make_sign_in_key, open_book
 from herdbook.file_lock import LockTakenError, only_one
 
@@ -100,6 +101,7 @@ def serve(listening: socket.socket, address: str, *, browser: bool) -> None:
     if sys.stdin and sys.stdin.isatty():
         print("Enter gives a fresh key, Ctrl-C ends.", file=sys.stderr, flush=True)
         threading.Thread(target=give_keys_on_enter, args=[address], daemon=True).start()
+    say_what_is_missing()
     with warming():
         server.run()
     server.close()
@@ -107,6 +109,17 @@ def serve(listening: socket.socket, address: str, *, browser: bool) -> None:
 
 def say_open(address: str) -> None:
     print(f"Open {address}", flush=True)
+
+
+def say_what_is_missing() -> None:
+    if not compiler_installed():
+        print(
+            "Note: numba is not installed (it has no version for some machines). A herd of close "
+            "relatives takes minutes where it would take seconds, and fewer of its figures are "
+            "exact.",
+            file=sys.stderr,
+            flush=True,
+        )
 
 
 def give_keys_on_enter(address: str) -> None:

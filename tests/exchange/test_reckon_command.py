@@ -389,6 +389,9 @@ def test_animals_without_a_figure_leave_the_others_theirs(tmp_path, monkeypatch)
     ]
     (said,) = err.getvalue().splitlines()
     assert said.startswith("row 3: 'B' and 1 relatives are too tangled")
+    monkeypatch.setattr(command, "compiler_installed", lambda: False)
+    call_command("reckon", str(path), stdout=io.StringIO(), stderr=err)
+    assert err.getvalue().splitlines()[2].startswith("Note: numba is not installed")
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import pytest
 
 from herdbook.bootstrap import PROJECT
 from herdbook.launcher import precompile as way_in
+from herdbook.launcher import serving
 
 
 @pytest.mark.slow
@@ -24,7 +25,20 @@ def test_it_works(tmp_path):
     )
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
     made = {path.name.partition("-")[0] for path in tmp_path.rglob("*.nbc")}
-    assert {"contraction.contract", "rotations.anneal"} <= made
+    outermost = {"messages.walk", "neighbourhoods.refine", "messages.choices_of"}
+    assert {"contraction.contract", "order_annealing.anneal"} | outermost <= made
+    code = "from genetics.core.precompile import is_done; import sys; print(is_done())"
+    asked = code + "; print('numba' in sys.modules)"
+    for home, answer in ((tmp_path, "True"), (tmp_path / "another", "False")):
+        told = subprocess.run(
+            [sys.executable, "-c", asked],
+            cwd=PROJECT,
+            env=os.environ | {"HERDBOOK_HOME": str(home)},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert told.stdout.split() == [answer, "False"]
 
 
 @pytest.fixture
@@ -51,3 +65,11 @@ def test_a_server_that_ends_at_once_begins_none(started):
     with way_in.warming(begin_after=60):
         pass
     assert started == []
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_the_server_says_what_is_lost_without_a_compiler(monkeypatch, capsys, there):
+    monkeypatch.setattr(serving, "compiler_installed", lambda: there)
+    serving.say_what_is_missing()
+    said = capsys.readouterr().err
+    assert ("numba is not installed" in said) is not there

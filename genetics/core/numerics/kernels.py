@@ -22,6 +22,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import importlib.metadata
 import importlib.util
 import logging
 import os
@@ -187,6 +188,14 @@ def cache_folder(kernel: FunctionType) -> Path | None:
     return folder
 
 
+def is_kept(kernel: Kernel[..., Any]) -> bool:
+    """Whether a kernel's machine code lies there to be loaded; numba is not imported for this."""
+    if not installed():
+        return False
+    name = f"{_source()}-{_name(kernel.written)}-{digest(kernel.written)}"
+    return any((_base() / name).rglob("*.nbc"))
+
+
 def _source() -> str:
     """A mark of where this copy of the core lies."""
     return hashlib.sha256(str(CORE).encode()).hexdigest()[:12]
@@ -208,7 +217,7 @@ def digest(kernel: FunctionType) -> str:
             reached[_name(function)] = function
             named = _named(function).values()
             left += [one.written for one in named if isinstance(one, Kernel)]
-    parts = {f"{_numba().__version__} {sys.version}".encode()}
+    parts = {f"{importlib.metadata.version('numba')} {sys.version}".encode()}
     for function in reached.values():
         parts.add(_content(function.__code__.co_filename))
         parts.update(name.encode() + _plain(one) for name, one in _named(function).items())

@@ -127,6 +127,18 @@ def test_a_book_too_large_to_wait_for_is_a_job(cast, monkeypatch):
     assert Job.objects.get() == standing.job == again.job
 
 
+@pytest.mark.parametrize(("done", "words"), [(True, ""), (False, "once for this computer")])
+def test_a_page_that_waits_hears_that_the_calculation_is_being_prepared(
+    cast, monkeypatch, done, words
+):
+    told = []
+    monkeypatch.setattr(refresh.precompile, "is_done", lambda: done)
+    monkeypatch.setattr(refresh.jobs, "tell", lambda job, progress, note="": told.append(note))
+    refresh.reckon_book()
+    assert words in max(told, key=len)
+    assert any(told) is not done
+
+
 def test_a_book_with_a_tangled_family_is_not_reckoned_many_times_over(cast, monkeypatch):
     ensure_current()
     assert refresh.reckoned_again_at_once()

@@ -10,6 +10,7 @@ from genetics.core import (
     MIXED_UP,
     InconsistentEvidenceError,
     IntractableFamily,
+    compiler_installed,
     dose_posterior,
     inbreeding,
 )
@@ -65,6 +66,13 @@ class Command(PedigreeFileCommand):
             raise CommandRefusedError(*_contradictions(impossible, file.rows)) from None
         for tangle in dose.tangled:
             self.stderr.write(_too_tangled(tangle, file.rows))
+        if not compiler_installed() and set(dose.method) != {"exact"}:
+            self.stderr.write(
+                _(
+                    "Note: numba is not installed, so this took longer, and fewer figures are "
+                    "exact or near it than could be."
+                )
+            )
         figures = zip(
             pedigree.ids,
             dose.chances.tolist(),
