@@ -2,10 +2,9 @@
 
     python -m tests.benchmarks.errors [HERDS] > tests/benchmarks/errors.md
 
-Simulated herds (`herds.py`, seeded) that the exact engine can still reach are reckoned
-exactly, and again with a smaller budget, so that the same families come out approximate. In each
-herd a few animals are asked for, and so refined; the rest, but for probes, are approximate. The
-same herds are reckoned a third time by the kernels that large registers get.
+Simulated herds (`herds.py`, seeded) that the exact engine can still reach are worked out exactly,
+and again by the approximate one. In each herd a few animals are asked for, and so refined; the
+rest, but for probes, are approximate.
 """
 
 from __future__ import annotations
@@ -15,7 +14,6 @@ import sys
 
 import numpy as np
 
-from genetics.core.inference.approximate import Approximation, approximate
 from genetics.core.inference.exact import Component, components
 from genetics.core.inference.factor_graph import Table, settle
 from genetics.core.inference.junction_tree import marginals
@@ -26,13 +24,12 @@ from tests.benchmarks.herds import FREQUENCY, Habits, Herd, bred
 DEAR = 3e4  # table entries; what costs less says little of large herds
 ASKED = 6
 SEED = 50_000  # the estimates were scaled on herds of other seeds
-REGISTER = ("refined, register", "approximate, register")
+LABELS = ("refined", "approximate")
 SCALES = (0.0, 1e-5, 1e-4, 1e-3, 1e-2, math.inf)
 
 
 def main(herds: int) -> None:
-    labels = ("refined", "approximate", *REGISTER)
-    errors = {label: np.empty((0, 3)) for label in labels}
+    errors = {label: np.empty((0, 3)) for label in LABELS}
     used = tried = untold = 0
     while used < herds:
         tried += 1
@@ -44,11 +41,9 @@ def main(herds: int) -> None:
             continue
         used += 1
         exact_of = exact_shares(part, animals)
-        budget = 10 ** chance.uniform(4, min(5.5, math.log10(part.plan.price) - 0.3))
         asked = chance.choice([*animals], min(ASKED, len(animals)), replace=False).tolist()
-        near = approximate(part, [animals[animal] for animal in asked], budget)
-        untold += sum(not near.told(place) for place in animals.values())
-        found = _labelled(part, animals, near) | by_register(case, animals, asked)
+        found = approximated(case, animals, asked)
+        untold += len(animals) - sum(map(len, found.values()))
         for method, shares in found.items():
             rows = error_rows(used, shares, exact_of)
             errors[method] = np.vstack([errors[method], rows])
@@ -75,19 +70,6 @@ def dearest_part(case: PosteriorProblem) -> tuple[Component | None, dict[int, in
 Told = dict[int, tuple[Table, float]]  # an animal's shares and the estimate of their error
 
 
-def _labelled(part: Component, animals: dict[int, int], near: Approximation) -> dict[str, Told]:
-    """What a herd's figures are, by label."""
-    shares = [row for _, row in part.spread(near.shares)]
-    return {
-        label: {
-            animal: (shares[place], near.errors[place])
-            for animal, place in animals.items()
-            if near.told(place) and near.refined[place] == (label == "refined")
-        }
-        for label in ("refined", "approximate")
-    }
-
-
 def exact_shares(part: Component, animals: dict[int, int]) -> dict[int, Table]:
     """The exact shares of a component's animals."""
     shares = marginals(part.states, part.plan.order, part.factors).shares
@@ -95,18 +77,18 @@ def exact_shares(part: Component, animals: dict[int, int]) -> dict[int, Table]:
     return {animal: spread[place] for animal, place in animals.items()}
 
 
-def by_register(
+def approximated(
     case: PosteriorProblem, animals: dict[int, int], asked: list[int]
 ) -> dict[str, Told]:
-    """The same by compiled kernels."""
+    """What the approximate engine gives them, by label."""
     figures = Register(case, range(len(case.pedigree))).figures(asked)
     return {
         label: {
             animal: (figures.shares[animal], float(figures.errors[animal]))
             for animal in animals
-            if figures.told[animal] and figures.refined[animal] == (label == REGISTER[0])
+            if figures.told[animal] and figures.refined[animal] == (label == LABELS[0])
         }
-        for label in REGISTER
+        for label in LABELS
     }
 
 
@@ -138,9 +120,8 @@ Made by `python -m tests.benchmarks.errors {herds} > errors.md`: {herds} of {tri
 herds of 80 to 180 animals, those whose dearest family costs 3e4 to 2.5e6 table entries to be
 exact; 2 to 7 boars in use, 1 to 3 seasons of parents, looks at 10 to 100 per cent of animals, 0
 to 30 per cent of all beyond doubt, wrong sires at 0 or 0.01, two candidate sires for 0 or 10 per
-cent of litters. Budgets from 1e4 to 3e5 entries made them approximate; {ASKED} animals in each herd
-were asked for, and with some 12 more that probe the family they are refined; the rest are not.
-'Register': the same by the compiled kernels that families of a thousand animals and more get.
+cent of litters. {ASKED} animals in each herd were asked for, and with some 16 more that probe the
+family they are refined; the rest are not.
 True error: the largest difference from the exact engine's three chances.
 Animals that got no figure, as messages did not settle or not in one place: {untold}.
 """)

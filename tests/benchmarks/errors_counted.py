@@ -16,8 +16,8 @@ from genetics.core.peeling.problem import BUDGET
 from tests.benchmarks.errors import (
     ASKED,
     DEAR,
-    REGISTER,
-    by_register,
+    LABELS,
+    approximated,
     case_of,
     dearest_part,
     error_rows,
@@ -32,7 +32,7 @@ COUNTED = (0.01, 0.05, 0.2, 0.5)  # shares of litters that were counted together
 
 
 def main(herds: int) -> None:
-    errors = {label: np.empty((0, 3)) for label in REGISTER}
+    errors = {label: np.empty((0, 3)) for label in LABELS}
     used = tried = untold = 0
     while used < herds:
         tried += 1
@@ -46,7 +46,7 @@ def main(herds: int) -> None:
         used += 1
         asked = chance.choice([*animals], min(ASKED, len(animals)), replace=False).tolist()
         exact = exact_shares(part, animals)
-        found = by_register(case, animals, asked)
+        found = approximated(case, animals, asked)
         untold += len(animals) - sum(map(len, found.values()))
         for method, shares in found.items():
             errors[method] = np.vstack([errors[method], error_rows(used, shares, exact)])

@@ -1,10 +1,15 @@
-"""A register as flat arrays: what stands together in a litter, ready for compiled kernels.
+"""A family as flat arrays: what stands together in a litter, ready for compiled kernels.
+
+Belief propagation is exact on trees. A sire, a dam and two pups are none: each pup's table joins
+both parents, and what they say goes round. So the two become one cluster, and all litters of a
+sire and a dam, or one litter with all its possible sires, are trees of clusters: only the loops
+between families are left.
 
 The variables are genotypes: of each animal and, after them, of each litter's parent in effect where
 it is uncertain or unknown. They meet in clusters of two kinds. A knot joins two variables and,
 through Mendel's tables, all those that the two stand with: a sire, a dam and their pups. A
-mixture joins a parent in effect to the candidates it may have been, each with its weight. It is
-the graph of `knots`, where a choice among candidates is summed over in closed form.
+mixture joins a parent in effect to the candidates it may have been, each with its weight, and the
+choice among them is summed over in closed form.
 """
 
 from __future__ import annotations
@@ -268,7 +273,7 @@ class _Knots(NamedTuple):
 def _knots(
     parents: Integers, of: Integers, pup: Integers, counted: Integers, tally: Integers, count: int
 ) -> _Knots:
-    """For each pup the two of it and its parents that stand together most often, as in `knots`;
+    """For each pup the two of it and its parents that stand together most often;
     the parents in a litter of which pups were counted.
 
     `parents` (m, 2) of the litters, `of` (p,) the litter of each pup, `counted` (t,) those with a

@@ -1,9 +1,9 @@
 """Compiled belief propagation over the clusters of a register.
 
-Damped, family-wise, on flat arrays: the messages of `beliefs` on the graph of `clusters`, and the
-same fixed point, but renewed cluster by cluster in a walk down the generations and up again,
+Loopy belief propagation as in Pearl J 1988, Probabilistic Reasoning in Intelligent Systems, damped
+and on flat arrays. Clusters are renewed one by one in a walk down the generations and up again,
 which settles in fewer rounds than renewing all at once; asynchronous schedules as in Elidan G,
-McGraw I, Koller D 2006, Residual belief propagation, UAI (cited from memory). A cluster is
+McGraw I, Koller D 2006, Residual belief propagation, UAI (both cited from memory). A cluster is
 renewed only where what comes to it has moved since the last time. A variable keeps the product of
 all that came to it, with a spare exponent so that thousands of young do not make it vanish, and
 zeros counted beside it, since they are proof and are divided out exactly.

@@ -1,9 +1,10 @@
 """Compiled: an animal reckoned exactly among its nearest, messages standing for the rest.
 
-What `neighbourhoods` does, for registers: clusters are taken in from a variable outwards, nearest
-first, until their tables would cost more than is allowed; what came from clusters left outside
-weighs on the variables at the edge. Inside, variables are summed out one by one, the one whose
-neighbours lack fewest joints first (min-fill, see `elimination`), and the centre is left.
+Clusters are taken in from a variable outwards, nearest first, until their tables would cost more
+than is allowed; what came from clusters left outside weighs on the variables at the edge, and the
+loops that make belief propagation err near the centre are inside. Variables are summed out one by
+one, the one whose neighbours lack fewest joints first (min-fill, see `elimination_order`), and the
+centre is left.
 """
 
 from __future__ import annotations
