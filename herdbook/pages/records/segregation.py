@@ -26,7 +26,7 @@ UNLIKELY = 0.05
 _GENES = {**CARRIED, "points": gettext_lazy("points"), "extension": gettext_lazy("red series")}
 _CLASSES = {
     "self": gettext_lazy("self"),
-    "marked": gettext_lazy("marked"),
+    "marked": gettext_lazy("clean marked"),
     "overmarked": gettext_lazy("overmarked"),
     "no red series": gettext_lazy("dark"),
     "red series": gettext_lazy("red series"),
@@ -37,7 +37,7 @@ _CLASSES = {
 
 @dataclass(frozen=True)
 class Count:
-    """'marked', 12, '6.5': how many of a class, and how many were expected."""
+    """'clean marked', 12, '6.5': how many of a class, and how many were expected."""
 
     what: str
     seen: int
