@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.contrib.auth.decorators import login_required
+from django.core.paginator import Page
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -12,19 +13,23 @@ from django_tables2 import RequestConfig
 
 from genetics.figures.refresh import ensure_current
 from genetics.matings.ranking import Prospect, prospects
-from herdbook.book.models import Animal, Limits, RankingWeights
+from herdbook.book.models import Animal, Herd, Limits, RankingWeights
 from herdbook.book.models.animal import Sex
+from herdbook.book.rules.mating_cautions import TimeTogether
 
 from ..common.access import herd_of
 from ..herd.limits import beyond_sources
 from .best import Ranked, best_of, kept_out
 from .forms import TimeForm
-from .ranking import PairTable, available, pair_address
+from .ranking import PairTable, available_pages, pair_address, with_records
 from .ranking_weights import WeightsForm
 
 # A wider or longer grid cannot be read; the list below it holds all pairs.
 MOST_SOWS, MOST_BOARS = 60, 24
 A_PAGE = 20
+# So many of a herd are paired at a time; more are on further pages, asked for by these names.
+PAIRED = {Sex.SOW: 120, Sex.BOAR: 40}
+ASKED = {Sex.SOW: "sows", Sex.BOAR: "boars"}
 # Cells are shaded in so many steps, by their place in the list; what stands last is left white.
 STEPS = 3
 
@@ -56,7 +61,7 @@ class Grid:
 @require_safe
 @login_required
 def show_grid(request: HttpRequest) -> HttpResponse:
-    """Every available sow with every available boar."""
+    """Every available sow with every available boar, a large herd's page by page."""
     standing = ensure_current()
     herd, today = herd_of(request), timezone.localdate()
     limits = Limits.of(herd)
@@ -69,12 +74,20 @@ def show_grid(request: HttpRequest) -> HttpResponse:
         "beyond": beyond_sources(limits),
     }
     if form.is_valid():
-        sows, boars = (available(herd, sex, form.together) for sex in (Sex.SOW, Sex.BOAR))
-        found = prospects(herd, sows, boars, form.together, limits, on=today)
-        context |= {"together": form.together, "found": found}
+        sows = _page(request, herd, Sex.SOW, form.together)
+        boars = _page(request, herd, Sex.BOAR, form.together)
+        each = with_records(sows.object_list), with_records(boars.object_list)
+        found = prospects(herd, *each, form.together, limits, on=today)
+        context |= {"together": form.together, "found": found, "sows": sows, "boars": boars}
         if found:
             context |= _shown(request, found, weights_form.weights, form.days_written)
     return render(request, "matings/grid.html", context)
+
+
+def _page(request: HttpRequest, herd: Herd, sex: str, together: TimeTogether) -> Page:
+    """The page of sows or boars that is asked for: a large herd has too many pairs for one."""
+    pages = available_pages(herd, sex, together, most=PAIRED[sex])
+    return pages.get_page(request.GET.get(ASKED[sex]))
 
 
 def _shown(request: HttpRequest, found, weights: RankingWeights, days: dict[str, str]) -> dict:

@@ -1,9 +1,11 @@
 """All that are available for one animal, the most promising first."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import django_tables2 as tables
+from django.core.paginator import Paginator
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.http import urlencode
@@ -40,14 +42,36 @@ class Ranking:
 
 def available(herd: Herd, sex: str, together: TimeTogether) -> list[Animal]:
     """Those of a sex in the herd that are old enough by the last day together."""
-    least = limits.SOW_CONCEIVES_FROM_DAYS if sex == Sex.SOW else limits.BOAR_SIRES_FROM_DAYS
-    grown_by = together.last - timedelta(days=least)
     here = Animal.objects.filter(herd=herd, state=State.IN_HERD, sex=sex)
+    by = _grown_by(sex, together)
     return [
         mate
         for mate in with_mating_records(here).select_related("figure")
-        if mate.born is None or mate.born.earliest <= min(grown_by, together.first)
+        if mate.born is None or mate.born.earliest <= by
     ]
+
+
+def available_pages(herd: Herd, sex: str, together: TimeTogether, *, most: int) -> Paginator:
+    """The keys of the same animals, so many on a page, by their names."""
+    here = Animal.objects.filter(herd=herd, state=State.IN_HERD, sex=sex)
+    by = _grown_by(sex, together)
+    keys = [
+        key
+        for key, born in here.values_list("pk", "litter__born")
+        if born is None or born.earliest <= by
+    ]
+    return Paginator(keys, most)
+
+
+def with_records(keys: Sequence[int]) -> list[Animal]:
+    """These animals with their mating records and figures fetched, by their names."""
+    return list(with_mating_records(Animal.objects.filter(pk__in=keys)).select_related("figure"))
+
+
+def _grown_by(sex: str, together: TimeTogether) -> date:
+    """The day that one must be born by, to breed in this time."""
+    least = limits.SOW_CONCEIVES_FROM_DAYS if sex == Sex.SOW else limits.BOAR_SIRES_FROM_DAYS
+    return min(together.last - timedelta(days=least), together.first)
 
 
 def rank_mates(
