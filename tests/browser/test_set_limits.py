@@ -23,7 +23,7 @@ def test_a_limit_is_set_and_put_back(screen, live_server, cast):
     screen.get_by_role("button", name="Save").click()
     screen.get_by_text("You have set your own.").wait_for()
     assert Limits.of(cast.herd).sow_rests_days == 90
-    screen.get_by_role("button", name="Back to what the book starts from").click()
+    screen.get_by_role("button", name="Restore defaults").click()
     screen.get_by_role("status").get_by_text("Saved.").wait_for()
     assert rest.input_value() == "60"
 

@@ -92,13 +92,13 @@ _GROUPS = (
 )
 
 
-#: What the book starts from.
+#: What a herd starts from.
 _DEFAULTS = {name: Limits._meta.get_field(name).default for name in LIMITS}
 
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit on the page: its field, what sources hold, and what the book starts from."""
+    """One limit on the page: its field, what sources hold, and its default."""
 
     field: forms.BoundField
     sources: str
