@@ -166,7 +166,7 @@ def test_more_generations_are_drawn_in_place(screen, live_server, cast, seen):
 def test_what_a_dose_rests_on_opens_in_place(screen, live_server, cast, seen):
     screen.goto(live_server.url + seen.get_absolute_url())
     screen.get_by_role("link", name="Why?").click()
-    screen.get_by_text("What it has shown itself").wait_for()
+    screen.get_by_text("Its own points").first.wait_for()
     assert screen.get_by_role("heading", level=1).inner_text() == "Thornmoor Rook"
     assert_accessible(screen)
 
@@ -192,7 +192,7 @@ def test_an_old_form_comes_back_filled(screen, live_server, cast):
     screen.get_by_label("Remarks").fill("two\nlines")
     screen.context.clear_cookies(name=settings.CSRF_COOKIE_NAME)
     screen.get_by_role("button", name="Save").click()
-    screen.get_by_role("heading", level=1, name="Not saved. Please fix").wait_for()
+    screen.get_by_role("heading", level=1, name="Not saved yet").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
     screen.get_by_role("button", name="Send again").click()

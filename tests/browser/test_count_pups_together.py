@@ -11,7 +11,7 @@ def test_a_count_is_written_put_right_and_taken_out(screen, request, today, live
     Litter.objects.filter(pk=cast.march_litter.pk).update(born_alive=4)
     page = request.getfixturevalue(screen)
     page.goto(live_server.url + cast.march_litter.get_absolute_url())
-    page.get_by_role("link", name="Count pups together").click()
+    page.get_by_role("link", name="Count by what they show").click()
     page.get_by_label("No points").fill("1")
     page.get_by_label("Coming").fill("3")
     page.get_by_label("How many others were there").fill("2")

@@ -110,7 +110,7 @@ def test_a_question_is_answered_and_nothing_typed_is_lost(screen, cast):
     screen.goto(f"{screen.address}/litters/new/?dam={cast.wren.public_id}")
     screen.tap_it(screen.get_by_role("button", name="+ Sow"))
     screen.get_by_label("Birth weight (g)").fill("400")
-    screen.get_by_text("Told apart, name, tag", exact=False).click()
+    screen.get_by_text("Identification, name, tag", exact=False).click()
     screen.get_by_label("Details of the mark").fill("white blaze")
     screen.tap_it(screen.get_by_role("button", name="Save"))
     screen.tap_it(screen.get_by_label("Yes, that's right.", exact=False))

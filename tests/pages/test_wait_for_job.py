@@ -61,7 +61,7 @@ def test_a_failure_is_told_and_not_tried_at_every_page(owner_client, cast, monke
 
     page = owner_client.get(reverse("animals")).content.decode()
 
-    assert "could not be reckoned" in page
+    assert "could not be recalculated" in page
     assert Job.objects.count() == 1
 
 
