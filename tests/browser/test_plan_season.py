@@ -28,7 +28,7 @@ def test_a_plan_is_asked_for_read_and_solved_again(screen, live_server, cast):
         grown(cast.herd, sex="sow", bought_as="self", name=name)
     grown(cast.herd, sex="boar", bought_as="overmarked", name="Hawthorn")
     screen.goto(live_server.url)
-    screen.get_by_role("link", name="Plan the season").first.click()
+    screen.get_by_role("link", name="Season plan").first.click()
     screen.get_by_role("heading", level=1, name="Season plan").wait_for()
     for part in ("Value of a pup", "Cautions that leave animals out"):
         screen.locator("summary", has_text=part).click()

@@ -56,7 +56,7 @@ def test_another_herds_troubles_are_not_told(client, other_herd, cast, today):
 def test_an_empty_book_says_where_to_begin(client, db):
     client.force_login(MembershipFactory().user)
     page = text(client.get("/"))
-    assert "The book is empty. Where to begin?" in page
+    assert "Your herd-book is empty. Where to begin?" in page
     assert "Add an animal" in page
     assert "New litter" in page
 
