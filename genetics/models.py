@@ -316,6 +316,8 @@ class LookAhead(models.Model):
 
 
 class SeasonPlanQuerySet(models.QuerySet):
+    """Season plans, asked for in a breeder's words."""
+
     def for_user(self, user: Any) -> Self:
         """The plans that this user may see: those of the herds that they have a part in."""
         if not user.is_authenticated:

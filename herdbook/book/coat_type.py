@@ -13,6 +13,8 @@ from django.utils.translation import gettext_lazy as _
 
 
 class CoatType(models.TextChoices):
+    """The types of coat that a gene of its own makes."""
+
     PLAIN = "plain", _("plain: short, smooth, none of these")
     LONG = "long", _("long")
     REX = "rex", _("rex")

@@ -29,7 +29,7 @@ class ConfirmationNeededError(BookError):
 
 
 class AlreadyWrittenError(BookError):
-    """This form was taken before (a double tap, a replay): ``change_set`` is what it wrote."""
+    """The form was taken before (a double tap, a replay): ``change_set`` is what it wrote."""
 
     def __init__(self, change_set: ChangeSet):
         self.change_set = change_set

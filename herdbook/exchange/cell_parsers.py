@@ -119,11 +119,8 @@ def _faults_of_ids(ids: list[str]) -> list[str]:
         messages.append(_("the list of parents has a gap. Take out the extra | or :."))
     seen: set[str] = set()
     twice = dict.fromkeys(parent for parent in ids if parent in seen or seen.add(parent))
-    for parent in filter(None, twice):
-        messages.append(
-            _("%(id)s stands twice in the list. Write it once.") % {"id": shown(parent)}
-        )
-    return messages
+    repeated = _("%(id)s stands twice in the list. Write it once.")
+    return messages + [repeated % {"id": shown(parent)} for parent in filter(None, twice)]
 
 
 def _faults_of_weights(weights: list[str | None]) -> list[str]:

@@ -52,9 +52,11 @@ def copy_postgresql(connection: BaseDatabaseWrapper, path: Path) -> None:
         )
     values = connection.get_connection_params()
     command = [program, "--format=custom", f"--file={path}", f"--dbname={values['dbname']}"]
-    for option in ("host", "port", "user"):
-        if values.get(option):
-            command.append(f"--{option.replace('user', 'username')}={values[option]}")
+    command += [
+        f"--{option.replace('user', 'username')}={values[option]}"
+        for option in ("host", "port", "user")
+        if values.get(option)
+    ]
     environment = os.environ | {"PGPASSWORD": str(values.get("password", ""))}
     outcome = subprocess.run(command, check=False, capture_output=True, text=True, env=environment)
     if outcome.returncode != 0:

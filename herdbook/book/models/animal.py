@@ -16,6 +16,8 @@ from .base import HerdQuerySet, HerdRow, Sureness
 
 
 class Sex(models.TextChoices):
+    """Boar, sow, or not yet sexed."""
+
     BOAR = "boar", _("boar")
     SOW = "sow", _("sow")
     UNKNOWN = "", _("not sexed")
@@ -43,12 +45,16 @@ RED_SERIES = frozenset({Coat.WHITE, Coat.CREAM, Coat.BUFF, Coat.GOLDEN, Coat.RED
 
 
 class PointColour(models.TextChoices):
+    """The colour of the points."""
+
     BLACK = "black", _("black")
     CHOCOLATE = "chocolate", _("chocolate")
     UNKNOWN = "", _("not known")
 
 
 class EyeColour(models.TextChoices):
+    """The colour of the eyes."""
+
     DARK = "dark", _("dark")
     PINK = "pink", _("pink")
     OTHER = "other", _("other")
@@ -56,6 +62,8 @@ class EyeColour(models.TextChoices):
 
 
 class State(models.TextChoices):
+    """Where an animal is, or how it left."""
+
     IN_HERD = "in_herd", _("in the herd")
     ON_LOAN = "on_loan", _("on loan")
     SOLD = "sold", _("sold")
@@ -73,6 +81,8 @@ class BoughtAs(models.TextChoices):
 
 
 class ToldApart(models.TextChoices):
+    """What identifies a pup among its littermates."""
+
     MARKINGS = "markings", _("markings")
     TAG = "tag", _("tag")
     PHOTO = "photo", _("photo")

@@ -8,6 +8,8 @@ from .base import HerdRow
 
 
 class Verdict(models.TextChoices):
+    """What a person judged an animal to be good for."""
+
     SHOWABLE = "showable", _("good enough to show")
     PET = "pet", _("a pet")
 

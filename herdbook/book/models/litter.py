@@ -13,11 +13,15 @@ from .base import HerdQuerySet, HerdRow
 
 
 class Source(models.TextChoices):
+    """Where the record of a litter comes from."""
+
     HOME = "home", _("born here")
     PAPER = "paper", _("pedigree only")
 
 
 class LitterQuerySet(HerdQuerySet):
+    """Litters, asked for in a breeder's words."""
+
     def of_known_parents(self):
         """Those born at home, and those from paper of which a parent is written."""
         sired = CandidateSire.objects.filter(litter=models.OuterRef("pk"))

@@ -18,6 +18,8 @@ def _pups(name):
 
 
 class LitterCountQuerySet(HerdQuerySet):
+    """Counts of pups, with what a page shows of them."""
+
     def with_pups(self):
         """Fetch what is told of a count in few queries."""
         return self.select_related("litter__dam", "herd").prefetch_related("among__animal__litter")

@@ -16,6 +16,8 @@ class User(AbstractUser):
 
 
 class HerdQuerySet(models.QuerySet):
+    """Herds, by who may see them."""
+
     def for_user(self, user: Any) -> Self:
         """The herds that this user has a part in."""
         return self.filter(memberships__user=user) if user.is_authenticated else self.none()

@@ -58,6 +58,13 @@ def _everything(animals: QuerySet, today: date) -> Iterator[Found]:
     for animal in animals.with_parents():
         for finding in _of_animal(animal, today):
             yield Found(animal, finding)
+    yield from _observed(animals, today)
+    for count in LitterCount.objects.filter(litter__in=litters).with_pups():
+        for finding in count_findings(_count_entry(count), today=today, count=count):
+            yield Found(count, finding)
+
+
+def _observed(animals: QuerySet, today: date) -> Iterator[Found]:
     for weighing in Weighing.objects.filter(animal__in=animals).select_related("animal__litter"):
         entry = WeighingEntry(weighing.animal, weighing.on, weighing.weight_g)
         for finding in weighing_findings(entry, today=today, weighing=weighing):
@@ -66,9 +73,6 @@ def _everything(animals: QuerySet, today: date) -> Iterator[Found]:
         entry = LookEntry(look.animal, look.on, look.stage)
         for finding in look_findings(entry, today=today, look=look):
             yield Found(look, finding)
-    for count in LitterCount.objects.filter(litter__in=litters).with_pups():
-        for finding in count_findings(_count_entry(count), today=today, count=count):
-            yield Found(count, finding)
 
 
 def _count_entry(count: LitterCount) -> CountEntry:

@@ -23,6 +23,8 @@ _DAY = timedelta(days=1)
 
 
 class ShowClass(models.TextChoices):
+    """The age classes of a show."""
+
     YOUNG = "young", gettext_lazy("youngest")
     MIDDLE = "middle", gettext_lazy("middle")
     ADULT = "adult", gettext_lazy("adult")

@@ -41,6 +41,8 @@ class Point:
 
 @dataclass(frozen=True)
 class Tick:
+    """A mark on an axis of the chart of weights: where it stands, and its words."""
+
     at: float
     words: str
 

@@ -45,6 +45,8 @@ class Cell:
 
 @dataclass(frozen=True)
 class GridRow:
+    """A sow of the grid, with a cell for each boar."""
+
     sow: Animal
     cells: tuple[Cell, ...]
 

@@ -123,7 +123,7 @@ def _verdict(cross: Cross) -> str:
 
 
 def _figures(found: Fit) -> str:
-    """'Chance alone gives this or worse in 57%; chi-square 1.13, 2 degrees of freedom, 55%.'"""
+    """Such as 'Chance alone gives this or worse in 57%; chi-square 1.13, 2 degrees of freedom'."""
     if found.cannot_be or not found.degrees or sum(found.counts) < FEWEST_PUPS:
         return ""
     said = []

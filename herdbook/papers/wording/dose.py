@@ -69,7 +69,7 @@ def dose_chance(statement: DoseStatement) -> str:
 
 
 def _not_exact(statement: DoseStatement) -> str:
-    """'About 83%, give or take 8%, not exact.'"""
+    """Such as 'About 83%, give or take 8%, not exact'."""
     said = _("%(about)s, give or take %(error)s, not exact") % {
         "about": about(statement.chance),
         "error": chance(statement.error),

@@ -120,9 +120,8 @@ def test_it_agrees_with_pgmpy(pedigree, data):
     except InconsistentEvidenceError:
         assume(False)
     column = np.array([[share] for share in pool])
-    tables, unknown = [], 0
-    for animal in np.flatnonzero(pedigree.litter_of == -1):
-        tables.append(TabularCPD(f"a{animal}", states, column))
+    founders, unknown = np.flatnonzero(pedigree.litter_of == -1), 0
+    tables = [TabularCPD(f"a{animal}", states, column) for animal in founders]
     handed = np.array([pup_given(3, s, d) for s in range(states) for d in range(states)]).T
     for litter in pedigree.litters:
         parents = []
@@ -131,8 +130,9 @@ def test_it_agrees_with_pgmpy(pedigree, data):
             if not side:
                 tables.append(TabularCPD(parents[-1], states, column))
                 unknown += 1
-        for pup in litter.pups:
-            tables.append(TabularCPD(f"a{pup}", states, handed, parents, [states] * 2))
+        tables += [
+            TabularCPD(f"a{pup}", states, handed, parents, [states] * 2) for pup in litter.pups
+        ]
     for animal, row in enumerate(likelihood):
         seen = row / row.max() / 2
         tables.append(TabularCPD(f"seen {animal}", 2, [1 - seen, seen], [f"a{animal}"], [states]))
