@@ -9,8 +9,9 @@ far it may still be off. The estimates are scaled on simulated herds so that at 
 true errors lie below (`tests/benchmarks/errors.py`); they are not bounds.
 
 Messages that start otherwise may settle elsewhere, where a family could as well be one way round
-as the other: then any one answer is wrong. So they are started twice, what the two disagree on is
-added to the estimate, and a figure whose estimate comes to `USELESS` is not given.
+as the other: then any one answer is wrong. So they are started thrice, twice at random and once
+against where the first have settled; what these disagree on is added to the estimate, and a figure
+whose estimate comes to `USELESS` is not given.
 
 A family of fewer than PLAIN_BELOW animals is done in plain Python before a compiler has begun.
 Where numba is missing all are: the figures come, in smaller neighbourhoods, and minutes later.
@@ -56,7 +57,7 @@ FOLLOWED = 2e-5  # the same where a register is refreshed: what that may add to 
 UNFOLLOWED = 1e-4  # and to those of animals that it touched
 ONWARDS = 60  # rounds of a refreshed register, before all of it is damped
 RESTLESS = 10 * LEAST  # one that moves more in two rounds, when patience has ended, is unsettled
-LEANINGS = (3.0, -3.0)  # of the first messages
+LEANING = 3.0  # of the first messages, as logarithms, at most or as a standard deviation
 SEED = 1866
 PRICE = 1e5  # table entries that the vicinity of an animal asked for may cost
 PROBE_PRICE = 1e4  # the same for those that measure a family
@@ -135,10 +136,16 @@ class Register:
         self._begin()
 
     def _begin(self) -> None:
+        shape = Messages.flat(self.clusters).up.shape
+        noise = LEANING * np.random.default_rng(SEED).standard_normal(shape)
         with ThreadPoolExecutor(THREADS) as threads:
-            (self.messages, self.outcome), (other, _) = threads.map(self._begun, LEANINGS)
+            (self.messages, self.outcome), (other, _) = threads.map(self._begun, (noise, -noise))
         self.shares = _shares(self.run, self.messages)
-        self.spread = np.abs(self.shares - _shares(self.run, other)).max(axis=1)
+        against, _ = self._begun(_opposite(self.messages.up))
+        self.spread = np.zeros(len(self.shares))
+        for messages in (other, against):
+            moves = np.abs(self.shares - _shares(self.run, messages)).max(axis=1)
+            self.spread = np.maximum(self.spread, moves)
         self.spread[self._restless()] = 1.0
 
     def refresh(self, case: PosteriorProblem, family: Animals) -> None:
@@ -194,10 +201,9 @@ class Register:
         """The animal of each of the first variables."""
         return self.naming.animals
 
-    def _begun(self, leaning: float) -> tuple[Messages, Outcome]:
-        """Messages that first lean at random for some states, always alike, and then settle."""
+    def _begun(self, logs: Floats) -> tuple[Messages, Outcome]:
+        """Messages that first lean for some states, by their logarithms, and then settle."""
         messages = Messages.flat(self.clusters)
-        logs = leaning * np.random.default_rng(SEED).standard_normal(messages.up.shape)
         np.exp(logs - logs.max(axis=1, keepdims=True), out=messages.up)
         if self.run.gather(self.clusters, messages) != -1:
             raise ContradictionError
@@ -342,6 +348,13 @@ def _walk(
     parts = (clusters, counts, messages, work)
     found: tuple[int, int, float] = run.walk(*parts, listed, damping, rounds, LEAST, False, False)
     return found
+
+
+def _opposite(up: Floats) -> Floats:
+    """Logarithms of messages that lean against these; zeros, which are proof, are left out."""
+    logs = np.log(up, out=np.zeros_like(up), where=up > 0)
+    opposite: Floats = np.clip(logs.mean(axis=1, keepdims=True) - logs, -LEANING, LEANING)
+    return opposite
 
 
 def _all(clusters: Clusters) -> Integers:

@@ -302,11 +302,13 @@ def test_it_refuses_what_does_not_settle_and_says_so(at_any_size, monkeypatch):
     assert dose.method[0] == ""
 
 
-def test_it_refuses_a_family_that_may_be_either_way_round(at_any_size):
-    # boars all selfs and sows all two-dose, or the other way: see test_approximate_dose
-    pedigree, rows = tangle(14, 14)
+@pytest.mark.parametrize("size", [8, 13, 14, 16, 20])
+def test_it_refuses_a_family_that_may_be_either_way_round(at_any_size, size):
+    # boars all selfs and sows all two-dose, or the other way: see test_approximate_dose. From
+    # starts at random the messages of 13 and 16 happened to settle in one place.
+    pedigree, rows = tangle(size, size)
     dose = dose_posterior(pedigree, rows, frequency=0.25, budget=1, approximate=True, asked=())
-    assert dose.method[0] == ""
+    assert set(dose.method[: 2 * size]) == {""}
 
 
 def test_it_names_the_evidence_that_contradicts_itself(at_any_size):
