@@ -26,8 +26,15 @@ def book_revision() -> int:
     return Book.objects.filter(pk=1).values_list("revision", flat=True).first() or 0
 
 
+def records_of_book() -> State:
+    """What a reading depends on, in one query: the revision and the parameters in force; nothing
+    of a book that is still empty."""
+    used = Subquery(FitUse.objects.values("pk")[:1])
+    return Book.objects.filter(pk=1).values_list("revision", used).first() or ()
+
+
 def state_of_book() -> State:
-    """All that what is kept depends on, in one query; nothing of a book that is still empty."""
+    """The same with the figures that stand beside the records."""
     figures = Reckoning.objects.filter(pk=1)
     state = Book.objects.filter(pk=1).values_list(
         "revision",
@@ -47,12 +54,16 @@ class _Place:
 
 
 class Kept(Generic[Value]):
-    """At most so many values of one kind: the one that was asked for least lately goes first."""
+    """At most so many values of one kind: the one that was asked for least lately goes first.
+
+    ``state`` gives what they depend on: by default all of the book, and its figures.
+    """
 
     all: ClassVar[list[Kept]] = []
 
-    def __init__(self, most: int) -> None:
+    def __init__(self, most: int, state: Callable[[], State] = state_of_book) -> None:
         self.most = most
+        self._state_now = state
         self._lock = threading.Lock()
         self._state: State = ()
         self._places: OrderedDict[Hashable, _Place] = OrderedDict()
@@ -63,12 +74,12 @@ class Kept(Generic[Value]):
 
         A value that was made while the book moved on is given out and not kept.
         """
-        state = state_of_book()
+        state = self._state_now()
         place = self._place(state, key)
         with place.making:
             if not place.made:
                 place.value = make()
-                place.made = state_of_book() == state
+                place.made = self._state_now() == state
                 if not place.made:
                     self._drop(place)
             return cast(Value, place.value)

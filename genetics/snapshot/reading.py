@@ -27,7 +27,7 @@ from genetics.core.penetrance.observation import Observation
 from genetics.models import Reckoning
 from genetics.snapshot.conception import boars_that_were_there, weighed_by_dates, without_own_young
 from genetics.snapshot.group_counts import counted, likely_mix_ups
-from genetics.snapshot.kept import Kept, book_revision
+from genetics.snapshot.kept import Kept, book_revision, records_of_book
 from genetics.snapshot.parameters import CurrentParameters, current_parameters
 from herdbook.book.models import (
     Animal,
@@ -117,8 +117,9 @@ class Reading:
         return replace(self, assumed=Pedigree(self.assumed.ids, tuple(litters)))
 
 
-# As read, and with possible sires weighed by colours.
-_KEPT: Kept[Reading] = Kept(2)
+# As read, and with possible sires weighed by the colours that were reckoned with the figures.
+_AS_READ: Kept[Reading] = Kept(1, records_of_book)
+_BY_COLOURS: Kept[Reading] = Kept(1)
 
 
 def read_book(
@@ -133,10 +134,10 @@ def read_book(
     if parameters is not None:
         reading = _at_rest(CurrentParameters(parameters))
         return reading.weighed_by_colours(_colours_for(reading) if colours is None else colours)
-    reading = _KEPT.get("as read", lambda: _at_rest(current_parameters()))
+    reading = _AS_READ.get("all", lambda: _at_rest(current_parameters()))
     if colours is not None:
         return reading.weighed_by_colours(colours)
-    return _KEPT.get("by colours", lambda: reading.weighed_by_colours(_colours_for(reading)))
+    return _BY_COLOURS.get("all", lambda: reading.weighed_by_colours(_colours_for(reading)))
 
 
 def _at_rest(current: CurrentParameters) -> Reading:

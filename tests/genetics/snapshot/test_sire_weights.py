@@ -389,7 +389,7 @@ def test_many_uncertain_litters_cost_no_more_queries(family, django_assert_max_n
 
 def test_a_look_ahead_says_whether_the_figures_were_there_to_go_by(family, monkeypatch):
     Litter.objects.filter(pk=family.litter.pk).update(born=PartialDate(2026, 7))
-    asked = projection.ConfirmationNeededError(("least-kin",), 1, 1, 1, 1, 1, 0.27)
+    asked = projection.ProjectionRequest(("least-kin",), 1, 1, 1, 1, 1, 0.27)
     assert projection.breed_on(family.herd, asked, TODAY)["by_records"]
     behind = refresh.Freshness(False, 0)
     monkeypatch.setattr(projection, "ensure_current", lambda: behind)
