@@ -14,7 +14,7 @@ def test_a_count_is_written_put_right_and_taken_out(screen, request, today, live
     page.get_by_role("link", name="Count by what they show").click()
     page.get_by_label("No points").fill("1")
     page.get_by_label("Coming").fill("3")
-    page.get_by_label("How many others were there").fill("2")
+    page.get_by_label("Other pups that were there").fill("2")
     assert_accessible(page)
     assert_no_sideways_scroll(page)
     page.get_by_role("button", name="Save").click()
