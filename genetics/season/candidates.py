@@ -1,4 +1,4 @@
-"""Who may be mated in a season and what each pair promises, from the book to the core's tables."""
+"""Which animals may be mated in a season and what to expect of each pair, as the core's tables."""
 
 from __future__ import annotations
 
@@ -166,7 +166,7 @@ def in_the_pens(herd: Herd, together: TimeTogether) -> tuple[list[Animal], list[
 def stock_of(
     herd: Herd, wishes: Wishes, tell: Callable[[float], object] | None = None
 ) -> Stock | None:
-    """All that a plan is made of; None where the pedigree in the book contradicts itself. `tell`
+    """All that a plan needs; None where the recorded pedigree contradicts itself. `tell`
     hears how far the colours have come."""
     sows, boars = in_the_pens(herd, wishes.together)
     parents = read_parents()
@@ -201,7 +201,7 @@ def stock_of(
 
 
 def _forecast(parents: Parents, hers: Sequence[int], his: Sequence[int]) -> tuple[Table, Table]:
-    """Chances of each pair's pups, and what they may be off by for want of a joint reckoning."""
+    """Chances of each pair's pups, and how far off they may be where parents are taken alone."""
     if not hers or not his:
         shape = (len(hers), len(his))
         return np.zeros((*shape, 3)), np.zeros(shape)

@@ -99,7 +99,7 @@ class Wishes:
 
     @property
     def counts_colour(self) -> bool:
-        """Whether a colour moves the plan, and is not told alone."""
+        """Whether the colour changes the plan, and is not only shown."""
         return self.wants_colour and self.colour_more > 0
 
     @property
@@ -114,7 +114,7 @@ class Wishes:
 
     @property
     def lets_in(self) -> tuple[str, ...]:
-        """Those of WELFARE that keep nobody out."""
+        """Those of WELFARE that keep no animal out."""
         return tuple(code for code in WELFARE if code not in self.left_out)
 
     @property

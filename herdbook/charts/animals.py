@@ -1,4 +1,4 @@
-"""Whom a chart shows, as plain values; the page fills these in from the book and the reckoning."""
+"""The animals of a chart, as plain values that the page fills in."""
 
 from collections.abc import Hashable
 from dataclasses import dataclass, field
@@ -55,13 +55,13 @@ class Animal:
 
 
 def sex_in_words(sex: Sex) -> str:
-    """What a boar, a sow, or one whose sex nobody wrote is called."""
+    """The word for a boar, a sow, or an animal of unknown sex."""
     return {Sex.BOAR: _("boar"), Sex.SOW: _("sow"), Sex.UNKNOWN: _("sex unknown")}[sex]
 
 
 @dataclass(frozen=True)
 class Ancestor:
-    """An animal with its parents. No sire: not known. Several: one of these, nobody knows which.
+    """An animal with its parents. No sire: unknown. Several: one of these, not known which.
 
     `parents_related` is the book's word on whether the parents are relatives; None leaves it to
     what can be seen in the ancestors given here, however deep they go. `share` is the chance that

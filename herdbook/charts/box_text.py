@@ -1,4 +1,4 @@
-"""What a box says: of an animal, of one of several, of nobody known; in the form it is drawn in."""
+"""The text of a box: of an animal, of one of several, of an unknown parent; as it is drawn."""
 
 from dataclasses import dataclass
 
@@ -123,7 +123,7 @@ def _details(details: list[str], form: Form) -> list[tuple[str, bool]]:
 
 
 def blank_box(young: tuple[Ancestor, ...], sex: Sex, form: Form) -> Box:
-    """The box of a parent whom nobody knows."""
+    """The box of an unknown parent."""
     words = _("Unknown sire") if sex is Sex.BOAR else _("Unknown dam")
     if len(young) == 1:
         words = f"{words}: {young[0].animal.known_as()}"

@@ -152,7 +152,7 @@ def _add_stretch(graph: graphviz.Graph, number: int, stretch: Stretch) -> None:
 
 
 def start_graph(**layout: str) -> graphviz.Graph:
-    """An empty graph whose nodes are boxes; `layout` is what graphviz is told beside that."""
+    """An empty graph whose nodes are boxes; `layout` holds further settings of graphviz."""
     return graphviz.Graph(
         graph_attr={
             "bgcolor": "transparent",
@@ -197,7 +197,7 @@ def draw(
     seconds: float = graphviz_engine.SECONDS,
     **layout: str,
 ) -> str:
-    """Give the SVG text of a chart, safe to stand in a page; `layout` is what graphviz is told.
+    """Give the SVG text of a chart, safe to stand in a page; `layout` holds settings of graphviz.
 
     `title` is its accessible name, `name` begins every id in it. Raises what `engine.run` raises,
     ChartTooLargeError before anything is run, and ValueError for a link that could lead off this

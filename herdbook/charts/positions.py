@@ -14,7 +14,7 @@ Slots = dict[int, tuple[Ancestor, ...]]
 
 
 def fill_slots(subject: Ancestor, generations: int) -> Slots:
-    """Who stands in each place: nobody, one animal, or one of several."""
+    """The animal in each place: none, one, or one of several."""
     slots: Slots = {1: (subject,)}
     for slot in range(1, 2**generations):
         here = slots[slot]

@@ -132,7 +132,7 @@ def test_an_animal_is_judged(screen, live_server, cast):
     screen.get_by_label("good enough to show").check()
     screen.get_by_role("button", name="Save").click()
     screen.get_by_role("status").get_by_text("Saved.").wait_for()
-    shown = screen.get_by_role("region", name="Good enough to show")
+    shown = screen.get_by_role("region", name="Judgements")
     assert shown.get_by_text("Ansel Quillby").is_visible()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)

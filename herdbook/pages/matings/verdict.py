@@ -1,4 +1,4 @@
-"""The first answer of a look-up: whether anything on record speaks against the mating."""
+"""The first answer of a look-up: whether the records hold a caution about the mating."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
