@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from herdbook.book.models import Animal, Litter
 from herdbook.book.partial_date import PartialDate
+from herdbook.pages.litters.forms import LitterForm
 from herdbook.pages.matings import grid
 
 GRID = "/matings/grid/"
@@ -75,6 +76,35 @@ def test_a_page_that_is_not_there_is_the_last(owner_client, herd):
     page, _ = asked(owner_client, GRID, sows="999", boars="x")
     assert "Next sows" not in page
     assert "boars 1 to 40 of" in words(page)
+
+
+def boxes(page, name):
+    return len(re.findall(rf'type="checkbox" name="{name}"', page))
+
+
+def test_a_litter_offers_the_likeliest_boars_and_names_the_rest(owner_client, herd):
+    page, queries = asked(owner_client, "/litters/new/")
+    assert boxes(page, "boars") == 40
+    assert re.search(r"1[45]\d\d more boars are not listed", words(page))
+    assert queries <= 30
+
+
+def test_a_season_offers_the_sows_that_littered_last(owner_client, herd):
+    mother = Animal.objects.filter(herd=herd, sex="sow").last()
+    Litter.objects.create(herd=herd, dam=mother, born=PartialDate(2026, 11, 1))
+    page, queries = asked(owner_client, "/season/")
+    assert boxes(page, "resting") == 100
+    assert str(mother.public_id) in page
+    assert re.search(r"1[34]\d\d more sows are not listed", words(page))
+    assert queries <= 40
+
+
+def test_a_boar_without_a_box_is_sent_all_the_same(owner_client, herd):
+    boar = Animal.objects.filter(herd=herd, sex="boar").order_by("-pk").first()
+    form = LitterForm({"boars": [str(boar.public_id)]}, herd=herd)
+    form.is_valid()
+    assert list(form.cleaned_data["boars"]) == [boar]
+    assert str(boar.public_id) in [value for value, _ in form.fields["boars"].choices]
 
 
 def test_a_small_herd_has_no_pages(owner_client, cast):

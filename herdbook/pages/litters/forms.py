@@ -27,6 +27,8 @@ from .sire_choices import boars_there
 
 # So many boars stand open on the page, the others are folded.
 BOARS_OPEN = 6
+# So many, the likeliest, have a box at all: any other is typed.
+MOST_BOARS = 40
 _LEAVE_UNWRITTEN = "pups-not-written"
 
 
@@ -91,7 +93,16 @@ class LitterForm(EntryForm):
         born = self.litter.born.middle if self.litter and self.litter.born else today
         offered = boars_there(self.herd, born=born, dam=self.litter.dam if self.litter else dam)
         ticked = self.fields["boars"].queryset.filter(public_id__in=self._ticked())
-        return list(dict.fromkeys([*written, *offered, *ticked]))
+        self._say_how_many_are_not_listed(len(offered) - MOST_BOARS)
+        return list(dict.fromkeys([*written, *offered[:MOST_BOARS], *ticked]))
+
+    def _say_how_many_are_not_listed(self, count: int) -> None:
+        if count > 0:
+            self.fields["other_boar"].help_text = ngettext(
+                "%(n)d more boar is not listed. Type his name or number here.",
+                "%(n)d more boars are not listed. Type the name or number here.",
+                count,
+            ) % {"n": count}
 
     def _ticked(self) -> list[str]:
         """Boars ticked in what was sent that are ids at all; the field says what is wrong."""

@@ -6,8 +6,9 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import F, Max
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 
 from genetics.season.request import LEFT_OUT, LETHAL, MAY_BE_LEFT_OUT, SATIN, KeyPairs, Wishes
@@ -16,12 +17,14 @@ from herdbook.book.models.animal import Sex, State
 from herdbook.book.rules.mating_cautions import SHORT
 
 from ..common.error_messages import PlainForm
-from ..common.fields import SomeOffered
+from ..common.fields import SomeOffered, is_public_id
 from ..common.gene_names import BODY, POINTS
 from ..observations.forms import PlannedDayField
 
 USUAL_PENS = 10
 USUAL_SOWS_A_BOAR = 4
+# So many sows, those that littered last, have a box to be rested with.
+MOST_SOWS = 100
 
 
 def _count(**kwargs: Any) -> forms.IntegerField:
@@ -152,6 +155,24 @@ class SeasonForm(PlainForm):
             herd=herd, sex=Sex.SOW, state=State.IN_HERD
         ).select_related("litter")
         self.fields["resting"].label_from_instance = lambda sow: sow.label
+        self._bound_the_sows()
+
+    def _bound_the_sows(self) -> None:
+        """Boxes for no more than so many sows, those that littered last and those ticked."""
+        sows = self.fields["resting"].queryset
+        count = sows.count()
+        if count <= MOST_SOWS:
+            return
+        self.fields["resting"].help_text = ngettext(
+            "%(n)d more sow is not listed. You can rest her in the plan itself.",
+            "%(n)d more sows are not listed. You can rest any of them in the plan itself.",
+            count - MOST_SOWS,
+        ) % {"n": count - MOST_SOWS}
+        last = F("last_litter").desc(nulls_last=True)
+        listed = sows.annotate(last_litter=Max("litters__born")).order_by(last, "pk")[:MOST_SOWS]
+        ticked = [one for one in map(str, self["resting"].value() or []) if is_public_id(one)]
+        offered = dict.fromkeys([*listed, *sows.filter(public_id__in=ticked)])
+        self.fields["resting"].choices = [(str(sow.public_id), sow.label) for sow in offered]
 
     def clean(self):
         cleaned = super().clean()
