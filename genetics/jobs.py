@@ -121,7 +121,7 @@ def _begin(kind: str, user, once: bool) -> tuple[Job, bool]:
 def _end_left_behind(jobs: QuerySet[Job]) -> int:
     return jobs.filter(state__in=UNDER_WAY).update(
         state=Job.State.FAILED,
-        note=_("Interrupted when the book was closed."),
+        note=_("Interrupted when the herd-book was closed."),
         ended_at=timezone.now(),
     )
 

@@ -1,4 +1,4 @@
-"""How far long work has come: asked every few seconds by the page that waits for it."""
+"""The progress of a long calculation: the page that waits asks for it every few seconds."""
 
 from uuid import UUID
 
@@ -15,7 +15,7 @@ from genetics.models import Job
 @require_safe
 @login_required
 def show_job(request: HttpRequest, public_id: UUID) -> HttpResponse:
-    """The job's progress as a part of a page; once it is done the page is loaded anew."""
+    """The job's progress as a part of a page; once it is done the page is reloaded."""
     job = get_object_or_404(
         Job.objects.filter(Q(user=None) | Q(user=request.user)), public_id=public_id
     )

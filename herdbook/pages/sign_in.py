@@ -1,7 +1,7 @@
 """Signing in and out.
 
-The link that the terminal prints carries a key that is good once. Whatever may open a link
-without its reader (a HEAD, a browser that fetches ahead) must not spend it.
+The link that the terminal prints carries a key that works once. A request made without the reader
+(a HEAD, a browser that fetches ahead) must not use it up.
 """
 
 from django.contrib.auth import login
@@ -26,11 +26,11 @@ class SignIn(LoginView):
     authentication_form = SignInForm
 
     def dispatch(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:
-        # A key in the address is spent by whoever opens it, signed in already or not.
+        # Opening an address with a key uses the key up, signed in already or not.
         self.redirect_authenticated_user = "key" not in request.GET
         response = super().dispatch(request, *args, **kwargs)
-        # No page is told an address that holds a key. The form for a password must not have this:
-        # its browser would then not say where it comes from, and it would be refused.
+        # No other page may learn an address with a key. The password form must not have this
+        # header: its browser would then send no referrer, and the form would be refused.
         if "key" in request.GET:
             response["Referrer-Policy"] = "no-referrer"
         return response
@@ -46,7 +46,7 @@ class SignIn(LoginView):
         user = use_sign_in_key(request.GET["key"])
         if user is None and not request.user.is_authenticated:
             return render(request, "signing/key_refused.html", status=403)
-        # To sign the same user in anew would take the token from forms that are open.
+        # Signing the same user in again would invalidate the tokens of forms that are open.
         if user is not None and user != request.user:
             login(request, user)
         return redirect(self.get_success_url())

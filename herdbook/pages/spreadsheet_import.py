@@ -1,4 +1,4 @@
-"""A herd kept in a spreadsheet is taken into the book: chosen, shown, then written."""
+"""Import a herd from a spreadsheet: choose the file, see a preview, save."""
 
 from datetime import date
 from typing import Any
@@ -31,42 +31,42 @@ ANIMALS_SHOWN = 12
 
 
 class TakeInForm(EntryForm):
-    """The file and what it cannot say.
+    """The file, and what it does not contain.
 
-    Between the dry run and the writing the file's text travels in a hidden field, and so do the
-    codes of the questions that the dry run showed: only those can be answered.
+    Between the preview and the import the file's text travels in a hidden field, and so do the
+    codes of the questions that the preview showed: only those can be answered.
     """
 
     file = forms.FileField(
         label=_("Pedigree file"),
         required=False,
         widget=forms.FileInput(attrs={"accept": ".csv,text/csv"}),
-        help_text=_("A spreadsheet saved as 'CSV UTF-8', with commas."),
+        help_text=_("Save your spreadsheet as “CSV UTF-8”, with commas."),
     )
     text = forms.CharField(required=False, strip=False, widget=forms.HiddenInput)
     asked = forms.CharField(required=False, widget=forms.HiddenInput)
     state = forms.ChoiceField(
-        label=_("Where are the animals?"),
+        label=_("Are these animals here, or pedigree only?"),
         choices=[(state.value, state.label) for state in (State.IN_HERD, State.PAPER)],
         initial=State.IN_HERD,
         widget=forms.RadioSelect,
     )
     since = forms.DateField(
-        label=_("In the herd only if born since"),
+        label=_("Here only if born on or after"),
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         help_text=_(
-            "Older ones, and those without a day of birth, are then known from paper. Empty: all "
-            "are in the herd."
+            "Older animals, and those without a date of birth, are then pedigree only. Leave blank "
+            "if all are here."
         ),
     )
     coat = forms.ChoiceField(
-        label=_("Body colour where points were seen and no coat is written"),
+        label=_("Body colour of animals with points but no coat in the file"),
         choices=[(coat.value, coat.label) for coat in Coat if coat in RED_SERIES],
         initial=Coat.WHITE,
-        help_text=_("Points show on these bodies only."),
+        help_text=_("Points show on these colours only."),
     )
-    so = forms.BooleanField(label=_("All this is so."), required=False)
+    so = forms.BooleanField(label=_("Yes, all of this is right."), required=False)
 
     bytes: bytes = b""
 
@@ -79,7 +79,7 @@ class TakeInForm(EntryForm):
             size = MOST_BYTES // 1024**2
             self.add_error(
                 "file",
-                gettext("The file is larger than %(size)d MB. Take it in in parts.")
+                gettext("The file is larger than %(size)d MB. Import it in parts.")
                 % {"size": size},
             )
         elif file:
@@ -87,7 +87,7 @@ class TakeInForm(EntryForm):
         elif text:
             self.bytes = text.encode()
         else:
-            self.add_error("file", gettext("Choose the file that your herd is kept in."))
+            self.add_error("file", gettext("Choose the file with your herd."))
         return cleaned
 
     def choices(self) -> Choices:
@@ -100,7 +100,7 @@ class TakeInForm(EntryForm):
         return set(self.cleaned_data["asked"].split()) if self.cleaned_data["so"] else set()
 
     def carry(self, plan: Plan) -> None:
-        """Put the file and its questions into the form that is shown with the dry run."""
+        """Put the file and its questions into the form that is shown with the preview."""
         self.data = self.data.copy()
         self.data["text"] = self.bytes.decode("utf-8-sig")
         codes = " ".join(finding.code for finding in plan.questions)
@@ -111,7 +111,7 @@ class TakeInForm(EntryForm):
 
 @login_required
 def take_in_file(request: HttpRequest) -> HttpResponse:
-    """Choose a file, see what it would come to, and write it."""
+    """Choose a file, see a preview, and import it."""
     herd = herd_of(request)
     form = TakeInForm(request.POST or None, request.FILES or None)
     context: dict[str, Any] = {"form": form, "herd": herd}
@@ -131,8 +131,8 @@ def _write(request: HttpRequest, form: TakeInForm, herd: Herd) -> Plan | ChangeS
     said = {"herd": herd, "data": form.bytes, "choices": form.choices()}
     written = submit(request, form, lambda submission: take_in(submission, **said))
     if form.questions:
-        form.add_error("so", gettext("Say that all this is so, or put it right in the file."))
-        form.questions = []  # the dry run shows them, with one box for all
+        form.add_error("so", gettext("Tick this box if all of it is right, or correct the file."))
+        form.questions = []  # the preview shows them, with one box for all
     return written
 
 
@@ -151,7 +151,7 @@ def _dry_run(form: TakeInForm, herd: Herd, today: date) -> dict[str, Any]:
 
 
 def _sires(plan: Plan) -> list[list[Animal]]:
-    """The boars that may be the sire of each animal; unsaved, so they cannot be asked for."""
+    """The possible sires of each animal; unsaved, so no query can find them."""
     boars = {
         row.id: [sire.boar for sire in family.sires]
         for family in plan.litters
@@ -162,10 +162,10 @@ def _sires(plan: Plan) -> list[list[Animal]]:
 
 def _done(request: HttpRequest, written: Plan | ChangeSet) -> HttpResponse:
     if isinstance(written, ChangeSet):
-        messages.info(request, gettext("The file was taken in already, and once is enough."))
+        messages.info(request, gettext("This file is already imported."))
     else:
         count = len(written.animals)
-        words = ngettext("%(count)d animal taken in.", "%(count)d animals taken in.", count)
+        words = ngettext("%(count)d animal imported.", "%(count)d animals imported.", count)
         messages.success(request, words % {"count": count})
     return redirect(f"{reverse('animals')}?state={ANYWHERE}")
 

@@ -195,6 +195,6 @@ def test_an_old_form_comes_back_filled(screen, live_server, cast):
     screen.get_by_role("heading", level=1, name="Not saved yet").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
-    screen.get_by_role("button", name="Send again").click()
+    screen.get_by_role("button", name="Save again").click()
     screen.get_by_role("heading", level=1, name="Fern").wait_for()
     assert Animal.objects.get(name="Fern").remarks.splitlines() == ["two", "lines"]

@@ -1,4 +1,4 @@
-"""A spreadsheet taken in through a real browser: the file is chosen once, shown, and written."""
+"""Import a spreadsheet in a real browser: the file is chosen once, previewed, and saved."""
 
 import pytest
 from django.urls import reverse
@@ -29,19 +29,19 @@ def test_it_works(screen, live_server, cast, tmp_path):
     assert_no_sideways_scroll(screen)
 
     screen.get_by_label("Pedigree file").set_input_files(file)
-    screen.get_by_role("button", name="Show what it would come to").click()
+    screen.get_by_role("button", name="Preview").click()
     expect(screen.get_by_text("3 animals, 2 founders, 1 litter, 3 looks")).to_be_visible()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
 
-    screen.get_by_role("button", name="Take 3 animals in").click()
-    expect(screen.get_by_text("Say that all this is so")).to_be_visible()
+    screen.get_by_role("button", name="Import 3 animals").click()
+    expect(screen.get_by_text("Tick this box if all of it is right")).to_be_visible()
     assert not Animal.objects.filter(number="11").exists()
     assert_accessible(screen)
 
-    screen.get_by_label("All this is so.").check()
-    screen.get_by_role("button", name="Take 3 animals in").click()
-    expect(screen.get_by_text("3 animals taken in.")).to_be_visible()
+    screen.get_by_label("Yes, all of this is right.").check()
+    screen.get_by_role("button", name="Import 3 animals").click()
+    expect(screen.get_by_text("3 animals imported.")).to_be_visible()
     assert Animal.objects.get(number="13").dam.name == "Birch of the very long name"
 
 
@@ -50,7 +50,7 @@ def test_it_names_each_fault(screen, live_server, tmp_path):
     file.write_text("id,coat,dam\n1,tartan,\n2,,\n3,,1|2\n")
     screen.goto(live_server.url + reverse("take-in"))
     screen.get_by_label("Pedigree file").set_input_files(file)
-    screen.get_by_role("button", name="Show what it would come to").click()
+    screen.get_by_role("button", name="Preview").click()
     told = screen.get_by_role("alert").get_by_role("listitem")
     expect(told).to_contain_text(["row 2, coat: ", "row 4, dam: "])
     assert_accessible(screen)

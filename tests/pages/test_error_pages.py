@@ -30,21 +30,21 @@ def test_a_page_that_is_not_there(owner_client):
     response = owner_client.get("/no/such/page/")
     page = response.content.decode()
     assert response.status_code == 404
-    assert "There is no such page in the book" in page
+    assert "There is no such page, or it belongs to another herd." in page
     assert 'href="/animals/"' in page
 
 
 def test_a_page_that_one_may_not_see(broken):
     status, page = broken(PermissionDenied("the herd of another"))
     assert status == 403
-    assert "You may not do this with the name that you signed in with" in page
+    assert "The name you signed in with may not do this." in page
     assert "the herd of another" not in page
 
 
 def test_a_page_that_is_broken(broken):
     status, page = broken(RuntimeError("rows and columns"))
     assert status == 500
-    assert "That is a fault of the book, not of yours." in page
+    assert "This is a fault in the herd-book, not something you did." in page
     assert "rows and columns" not in page
 
 
@@ -52,7 +52,7 @@ def test_a_name_of_the_book_that_it_does_not_go_by(owner_client):
     response = owner_client.get("/", headers={"host": "elsewhere.example"})
     page = response.content.decode()
     assert response.status_code == 400
-    assert "The book could not take what the browser sent." in page
+    assert "The herd-book could not read what your browser sent, so nothing was saved." in page
     assert "elsewhere" not in page
     assert "default-src 'none'" in response["Content-Security-Policy"]
 
@@ -61,7 +61,8 @@ def test_a_page_with_too_many_fields(owner_client):
     fields = dict.fromkeys(map(str, range(settings.DATA_UPLOAD_MAX_NUMBER_FIELDS + 1)), "")
     response = owner_client.post(reverse("record-litter"), fields)
     assert response.status_code == 400
-    assert "The book could not take what the browser sent." in response.content.decode()
+    page = response.content.decode()
+    assert "The herd-book could not read what your browser sent, so nothing was saved." in page
 
 
 def test_the_fullest_litter_page_has_far_fewer_fields_than_are_taken(owner_client):

@@ -102,5 +102,5 @@ def test_a_password_is_not_sent_back(cast):
 def test_another_sites_form_is_not_given_back(strict, headers):
     response = strict.post(PAGE, TYPED, headers=headers)
     assert response.status_code == 403
-    assert "did not come from the book itself" in response.content.decode()
+    assert "This form came from another site" in response.content.decode()
     assert fields(response) == []

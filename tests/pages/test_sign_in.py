@@ -26,7 +26,7 @@ def test_a_link_signs_in_once(client, cast):
     response = client.get(SIGN_IN, {"key": key})
     assert response.status_code == 403
     assert response["Referrer-Policy"] == "no-referrer"
-    assert "press Enter in the terminal window" in response.content.decode()
+    assert "press Enter in the window where the herd-book runs" in response.content.decode()
     assert client.get("/").status_code == 302
 
 

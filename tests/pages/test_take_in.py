@@ -1,4 +1,4 @@
-"""A spreadsheet taken into the book through the page: shown, asked about, written once."""
+"""Import a spreadsheet through the page: previewed, asked about, saved once."""
 
 import html
 import re
@@ -26,7 +26,7 @@ def client(owner_client, today):
 
 
 def look(client, text, **more):
-    """Choose a file and ask what it would come to."""
+    """Choose a file and ask for the preview."""
     data = text if isinstance(text, bytes) else text.encode()
     sent = {
         "submission_key": "one",
@@ -62,8 +62,8 @@ def test_it_works(client, cast):
     before = Animal.objects.count()
     shown = look(client, HERD)
     page = shown.content.decode()
-    assert "Nothing is written yet" in page
-    assert "Take 4 animals in" in page
+    assert "Preview: nothing is saved yet" in page
+    assert "Import 4 animals" in page
     assert Animal.objects.count() == before
     done = write(client, shown)
     assert done.status_code == 302
@@ -75,7 +75,7 @@ def test_it_works(client, cast):
         ["Ash"],
     )
     page = client.get(done["Location"]).content.decode()
-    assert "4 animals taken in." in page
+    assert "4 animals imported." in page
     assert "Cedar" in page
 
 
@@ -85,21 +85,21 @@ def test_a_double_tap_writes_once(client):
     first, second = write(client, shown), write(client, shown)
     assert (first.status_code, second.status_code) == (302, 302)
     assert ChangeSet.objects.count() == changes + 1
-    assert "taken in already" in client.get(second["Location"]).content.decode()
+    assert "This file is already imported." in client.get(second["Location"]).content.decode()
 
 
 def test_the_same_file_again_is_refused_by_its_numbers(client):
     write(client, look(client, HERD))
     page = look(client, HERD, submission_key="two").content.decode()
     assert "row 2, id: No. &#x27;11&#x27; is in the herd already" in page
-    assert "Take 4 animals in" not in page
+    assert "Import 4 animals" not in page
 
 
 def test_a_fault_in_the_last_row_writes_nothing(client):
     before = Animal.objects.count()
     response = look(client, HERD + "15,,,,,,tartan\n", step="write")
     page = response.content.decode()
-    assert "Nothing was taken in" in page
+    assert "Nothing was imported" in page
     assert "row 6, coat: " in page  # as a spreadsheet counts: the line break in a name is no row
     assert Animal.objects.count() == before
 
@@ -127,7 +127,7 @@ def test_what_is_hard_to_believe_needs_a_word(client):
     assert "Row 4: No. 11 was at most 19 days old" in shown.content.decode()
     refused = write(client, shown)
     assert refused.status_code == 200
-    assert "Say that all this is so" in refused.content.decode()
+    assert "Tick this box if all of it is right" in refused.content.decode()
     assert Animal.objects.count() == before
     assert write(client, refused, so="on").status_code == 302
     assert Answer.objects.count() == 2
@@ -182,7 +182,7 @@ def test_a_file_that_is_none_says_what_to_do(data, words, client):
 def test_it_asks_for_a_file(client):
     sent = {"submission_key": "one", "state": "in_herd", "coat": "white", "step": "look"}
     page = client.post(reverse("take-in"), sent).content.decode()
-    assert "Choose the file that your herd is kept in." in page
+    assert "Choose the file with your herd." in page
 
 
 def test_an_empty_book_and_the_list_lead_here(client, other_herd):

@@ -1,4 +1,4 @@
-"""A page that waits for long work is told how far it has come."""
+"""A page that waits for a long calculation shows its progress."""
 
 import pytest
 from django.db import OperationalError

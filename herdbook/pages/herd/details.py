@@ -1,4 +1,4 @@
-"""The page of the herd itself: what sheets say of it, and the prefix that pups are given."""
+"""The herd's own page: its details as printed on sheets, and the prefix of its pups' names."""
 
 from typing import Any
 
@@ -23,21 +23,21 @@ class HerdForm(EntryForm):
         label=_("Stud prefix"),
         max_length=40,
         required=False,
-        help_text=_("Goes before the names of pups born from now on."),
+        help_text=_("Comes before the names of pups born from now on."),
     )
     keeper = forms.CharField(
         label=_("Keeper"),
         max_length=80,
         required=False,
-        help_text=_("Stands on sheets as the seller, and as breeder of pups born here."),
+        help_text=_("Shown on pedigrees as seller, and as breeder of pups born here."),
     )
     address = forms.CharField(
-        label=_("Address or contact on sheets"), max_length=200, required=False
+        label=_("Address or contact on pedigrees"), max_length=200, required=False
     )
 
 
 class DescribeHerd(WriteView):
-    """Say whose herd this is."""
+    """Edit the herd's details."""
 
     form_class = HerdForm
     template_name = "herd.html"

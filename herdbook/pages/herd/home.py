@@ -24,17 +24,17 @@ from ..common.access import herd_of
 
 NEWEST = 5
 
-# Points come in from about three weeks on and are full at five months at the latest; a look every
-# other week follows them closely enough (common practice, no source).
-LOOK_FROM_DAYS = 21
-LOOK_TO_DAYS = 152
-LOOK_EVERY_DAYS = 14
+# Points come in from about three weeks on and are full at five months at the latest; a check every
+# fortnight follows them closely enough (common practice, no source).
+CHECK_FROM_DAYS = 21
+CHECK_TO_DAYS = 152
+CHECK_EVERY_DAYS = 14
 
 
 @require_safe
 @login_required
 def home(request: HttpRequest) -> HttpResponse:
-    """The herd in numbers, its newest litters, and the pups to look at this week."""
+    """The herd in numbers, its newest litters, and the pups to check this week."""
     herd = herd_of(request)
     standing = ensure_current()
     context = {
@@ -46,7 +46,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "no_pedigree": any(trouble["kind"] == "pedigree" for trouble in standing.troubles),
         "is_empty": not Animal.objects.filter(herd=herd).exists(),
         "litters": newest_litters(herd),
-        "to_look_at": by_litter(pups_to_look_at(herd, timezone.localdate())),
+        "to_check": by_litter(pups_to_check(herd, timezone.localdate())),
         **counts(herd),
     }
     return render(request, "home.html", context)
@@ -65,18 +65,18 @@ def newest_litters(herd: Herd) -> QuerySet:
     return known.with_family()[:NEWEST]
 
 
-def pups_to_look_at(herd: Herd, today: date) -> QuerySet:
-    """Pups in the herd whose points are coming in, unproved, with no look in two weeks."""
-    born_after = (today - timedelta(days=LOOK_TO_DAYS)).isoformat()
-    born_by = (today - timedelta(days=LOOK_FROM_DAYS)).isoformat()
-    looked_before = today - timedelta(days=LOOK_EVERY_DAYS)
+def pups_to_check(herd: Herd, today: date) -> QuerySet:
+    """Pups in the herd whose points are coming in, unproved, with no check in two weeks."""
+    born_after = (today - timedelta(days=CHECK_TO_DAYS)).isoformat()
+    born_by = (today - timedelta(days=CHECK_FROM_DAYS)).isoformat()
+    checked_before = today - timedelta(days=CHECK_EVERY_DAYS)
     pups = with_birth_day(
         Animal.objects.filter(herd=herd, state=State.IN_HERD, coat__in=RED_SERIES)
     ).filter(born_about__gte=born_after, born_about__lte=born_by)
     return (
         pups.exclude(settled())
         .annotate(last_look=Max("looks__on"))
-        .filter(Q(last_look=None) | Q(last_look__lt=looked_before))
+        .filter(Q(last_look=None) | Q(last_look__lt=checked_before))
         .select_related("litter__dam")
         .order_by("litter__born", "litter", "pk")
     )
