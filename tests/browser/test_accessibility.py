@@ -20,6 +20,6 @@ def test_a_page_that_a_link_leads_to_is_judged_with_its_stylesheet(
     monkeypatch.setattr(StaticFilesHandlerMixin, "get_response", late)
     phone.route("**/*.css", lambda route: route.continue_())  # which keeps none of them for later
     phone.goto(live_server.url + cast.march_litter.get_absolute_url())
-    phone.get_by_role("link", name="Count pups together").click()
+    phone.get_by_role("link", name="Count by what they show").click()
     assert_accessible(phone)
     assert_no_sideways_scroll(phone)
