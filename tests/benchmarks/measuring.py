@@ -38,6 +38,9 @@ HEADINGS = (
 )
 
 
+WARM = "Warm: the quickest of five runs or of two seconds, after one that compiles."
+
+
 class Row(NamedTuple):
     """One thing measured: processor seconds of ours, of the reach that was set for it, and of the
     peer; the largest difference between the two answers; and what the clock said of ours, which
@@ -93,28 +96,33 @@ def beside(script: str, for_s: float | None = None, **arrays: NDArray) -> dict[s
             return dict(loaded)
 
 
-def report(title: str, text: str, peer: str, rows: Iterable[Row]) -> str:
-    """A page in Markdown: what was measured, on what, and the rows as a table."""
+def report(title: str, text: str, peer: str | None, rows: Iterable[Row]) -> str:
+    """A page in Markdown: what was measured, on what, and the rows as a table; without a peer its
+    columns stay away."""
+    shown = len(HEADINGS) if peer else len(HEADINGS) - 3
     lines = [f"# {title}", "", text.strip(), "", conditions(peer), ""]
     lines += [
-        _line(heading.format(peer=peer) for heading in HEADINGS),
-        _line(["---"] * len(HEADINGS)),
+        _line(heading.format(peer=peer) for heading in HEADINGS[:shown]),
+        _line(["---"] * shown),
     ]
     for row in rows:
-        lines.append(_line(_cells(row)))
+        lines.append(_line(_cells(row)[:shown]))
         print(lines[-1], file=sys.stderr, flush=True)
     return "\n".join([*lines, ""])
 
 
-def conditions(peer: str) -> str:
+def conditions(peer: str | None) -> str:
     """The machine and the versions, in a sentence."""
     ours = ", ".join(f"{name} {version(name)}" for name in sorted(BARE))
-    theirs = ", ".join(f"{name} {_peers_version(name)}" for name in (peer, "numpy"))
+    if peer is None:
+        beside = "Each was run once."
+    else:
+        theirs = ", ".join(f"{name} {_peers_version(name)}" for name in (peer, "numpy"))
+        beside = f"Beside it {theirs}. {WARM}"
     busy = f"; load at the start {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
     return (
         f"Machine: {os.cpu_count()} cores, {platform.machine()}, {platform.system()}{busy}. "
-        f"Python {platform.python_version()}; ours with {ours}; beside it {theirs}. Warm: the "
-        "quickest of five runs or of two seconds, after one that compiles. Seconds are the "
+        f"Python {platform.python_version()}; ours with {ours}. {beside} Seconds are the "
         "processor's, of all threads, so that other programs on the machine count less; the clock "
         "of an idle machine should say the same where one thread does it all."
     )
