@@ -15,10 +15,11 @@ import numpy as np
 from genetics.core.inference.factor_graph import Table
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.group_counts import SeenTogether, tally_of
-from genetics.core.penetrance.likelihood import MISJUDGED, log_stage_chances
+from genetics.core.penetrance.group_counts import SeenTogether
+from genetics.core.penetrance.likelihood import MISJUDGED
 from genetics.core.penetrance.observation import STAGES, Observation
 from tests.benchmarks.registers import Register
+from tests.genetics.core.chances import log_stage_chances, tally_of
 
 FREQUENCY = 0.25
 LOOKS = np.array([[0.9, 0.25, 0.05], [0.08, 0.55, 0.3], [0.02, 0.2, 0.65]])  # stage given dose

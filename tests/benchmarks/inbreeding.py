@@ -33,9 +33,9 @@ SOWS, BOARS = 200, 50
 START = """
 import time, numpy
 from genetics.core.pedigree.sparse_kinship import Lineage
-from genetics.core.pedigree.arrays import Parentage
+from tests.benchmarks.registers import Register
 none = numpy.full(3000, -1, dtype=numpy.int32)
-parentage = Parentage.from_parents(none, none, none)
+parentage = Register(none, none, none).parentage
 begun = time.process_time()
 lineage = Lineage.of(parentage)
 lineage.kinship(numpy.arange(9), numpy.arange(9))
@@ -61,14 +61,10 @@ def measure() -> Iterator[Row]:
         yield Row("first call of a later start", _first_call(home))
 
 
-def _parentage(register: Register) -> Parentage:
-    return Parentage.from_parents(register.sires, register.dams, register.litters)
-
-
 def _inbreeding(what: str, register: Register, reach_s: float) -> Row:
     theirs = _beside("inbreeding", register)
-    ours_s = quickest(lambda: Lineage.of(_parentage(register)))
-    ours = Lineage.of(_parentage(register)).inbreeding
+    ours_s = quickest(lambda: Lineage.of(register.parentage))
+    ours = Lineage.of(register.parentage).inbreeding
     difference = float(np.abs(ours - theirs["figures"]).max())
     what = what.format(f"{len(ours):,}")
     return Row(what, ours_s, reach_s, float(theirs["seconds"]), difference)
@@ -80,7 +76,7 @@ def _kinship_table(register: Register) -> Row:
     everyone = np.arange(len(register.sires))
 
     def ours() -> NDArray[np.float64]:
-        return Lineage.of(_parentage(register)).kinship(everyone, everyone)
+        return Lineage.of(register.parentage).kinship(everyone, everyone)
 
     difference = float(np.abs(ours() - theirs["figures"]).max())
     what = f"kinship of {len(everyone):,} animals with each other, 10 seasons"
@@ -94,7 +90,7 @@ def _beside(what: str, register: Register) -> dict[str, NDArray[np.float64]]:
 
 def _uncertain(chance: np.random.Generator, register: Register, seasons: str) -> Row:
     """Every litter by its sire or by that of another litter shortly before, at even chances."""
-    plain = _parentage(register)
+    plain = register.parentage
     sires = plain.candidates[::2]
     before = np.arange(len(sires)) - chance.integers(1, 50, len(sires))
     others = sires[np.maximum(before, 0)]
@@ -111,7 +107,7 @@ def _uncertain(chance: np.random.Generator, register: Register, seasons: str) ->
 
 
 def _kinships(register: Register, seasons: str) -> Iterator[Row]:
-    lineage = Lineage.of(_parentage(register))
+    lineage = Lineage.of(register.parentage)
     sows, boars = np.unique(register.dams)[-SOWS:], np.unique(register.sires)[-BOARS:]
     grid = quickest(lambda: lineage.kinship(sows, boars))
     yield Row(f"kinship of {SOWS} sows with {BOARS} boars, {seasons}", grid, 0.025)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from genetics.core.pedigree.arrays import Numbers
+from genetics.core.pedigree.arrays import Numbers, Parentage
 
 PUPS = np.array([1, 2, 3, 4, 5])
 CHANCES = np.array([0.1, 0.2, 0.4, 0.2, 0.1])
@@ -26,6 +26,18 @@ class Register:
     sires: Numbers
     dams: Numbers
     litters: Numbers
+
+    @property
+    def parentage(self) -> Parentage:
+        """The same by litters, each by its first pup's parents."""
+        first = np.full(int(self.litters.max(initial=-1)) + 1, -1)
+        bred = np.flatnonzero(self.litters != -1)[::-1]
+        first[self.litters[bred]] = bred
+        sides = np.column_stack([self.sires[first], self.dams[first]]).ravel()
+        known = sides != -1
+        start = np.concatenate([[0], np.cumsum(known)]).astype(np.int32)
+        candidates = sides[known].astype(np.int32)
+        return Parentage(self.litters, start, candidates, np.ones(len(candidates)))
 
 
 def bred(chance: np.random.Generator, animals: int, seasons: int, herds: int) -> Register:

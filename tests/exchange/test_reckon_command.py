@@ -14,12 +14,13 @@ from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from genetics.core.penetrance.likelihood import WEEKS, look_likelihood, shown_by
+from genetics.core.penetrance.likelihood import WEEKS, shown_by
 from genetics.core.posterior.dose import IntractableFamily, dose_posterior
 from herdbook.exchange.management.commands import reckon as command
 from tests.exchange.conftest import PROJECT, as_table
 from tests.exchange.herds import shuffled_herds
 from tests.exchange.test_read_pedigree_file import tables
+from tests.genetics.core.chances import look_likelihood
 
 REFERENCE = PROJECT / "tests/reference"
 RISKS = json.loads((REFERENCE / "carrier_risk.json").read_text())["carrier_risk"]

@@ -12,7 +12,6 @@ number of the published tables of test matings as the case where every pup speak
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,36 +59,6 @@ class Trial:
     verdicts: Table
 
     @classmethod
-    def with_one_mate(
-        cls,
-        joint: Table,
-        judged: Table,
-        *,
-        errors: float = 0.0,
-        pool: Table | None = None,
-        as_sire: bool = True,
-    ) -> Trial:
-        """Pups of one litter by one mate, or with `errors` 0 of any number of litters.
-
-        `joint` (3, 3): chance of the animal's dose (rows) and the mate's. `judged` (3, k): chance
-        of each verdict on a pup of each dose. `errors`: chance that the litter's written sire is
-        another boar, with doses as in `pool` (3,); `as_sire` tells whether the animal is the sire
-        or the dam. Raises ValueError where there are errors and no pool.
-        """
-        if errors and pool is None:
-            raise ValueError("a wrong sire comes from a pool of boars: none is given")
-        another = np.zeros(3) if pool is None else np.asarray(pool, dtype=np.float64)
-        weights, doses, verdicts = [], [], []
-        for own, mate, sire in product(range(3), repeat=3):
-            written = own if as_sire else mate
-            weight = joint[own, mate] * ((1 - errors) * (sire == written) + errors * another[sire])
-            if weight > 0:
-                weights.append(weight)
-                doses.append(own)
-                verdicts.append(transmission()[sire, mate if as_sire else own] @ judged)
-        return cls(np.array(weights) / sum(weights), np.array(doses), np.array(verdicts))
-
-    @classmethod
     def with_many_litters(
         cls,
         chances: Table,
@@ -103,8 +72,10 @@ class Trial:
         """Pups each of a litter of its own, by a mate of its own.
 
         `chances` (3,): the animal's dose; `mates` (3, 3): a mate's dose (columns) given the
-        animal's, as of its own daughters. The rest is as in `with_one_mate`, but that a wrong sire
-        is one pup's and not all of them's. Raises ValueError where there are errors and no pool.
+        animal's, as of its own daughters. `judged` (3, k): chance of each verdict on a pup of each
+        dose. `errors`: chance that a pup's written sire is another boar, with doses as in `pool`
+        (3,); `as_sire`: whether the animal is the sire or the dam. Raises ValueError where there
+        are errors and no pool.
         """
         if errors and pool is None:
             raise ValueError("a wrong sire comes from a pool of boars: none is given")

@@ -104,10 +104,6 @@ class Plan:
     proven: bool
     rounds: int
 
-    def different_pairs(self, other: Plan) -> int:
-        """How many of this plan's pairs the other has not."""
-        return len(set(self.pairs) - set(other.pairs))
-
 
 @dataclass(frozen=True)
 class Round:

@@ -43,18 +43,6 @@ class Parentage:
             np.fromiter(chain.from_iterable(weights), np.float64, start[-1]),
         )
 
-    @classmethod
-    def from_parents(cls, sires: Numbers, dams: Numbers, litter_of: Numbers) -> Parentage:
-        """Of certain parents (n,), -1 where unknown, and litters (n,) numbered from 0, -1 where
-        an animal has none; littermates have the same parents."""
-        first = np.full(int(litter_of.max(initial=-1)) + 1, -1)
-        bred = np.flatnonzero(litter_of != -1)
-        first[litter_of[bred]] = bred
-        sides = np.column_stack([sires[first], dams[first]]).ravel()
-        known = sides != -1
-        candidates = sides[known].astype(np.int32)
-        return cls(litter_of, _starts(known), candidates, np.ones(len(candidates)))
-
 
 def _starts(counts: NDArray[np.generic]) -> Numbers:
     start = np.zeros(len(counts) + 1, dtype=np.int32)

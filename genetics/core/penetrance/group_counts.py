@@ -137,25 +137,6 @@ class GroupCountData:
         return GroupCount(tuple(members), self.totals, asked)
 
 
-def tally_of(
-    counts: Sequence[SeenTogether],
-    looks: Mapping[int, Sequence[Observation]],
-    *,
-    silent: Collection[int] = (),
-    misjudged: float = MISJUDGED,
-    curves: Curves = CURVES,
-    dearest: float = DEAREST,
-) -> tuple[GroupCount | None, int]:
-    """All counts of a litter, oldest first, as one tally; and how many were too dear to weigh.
-
-    As `count_of_litter` and `tallies_under` say.
-    """
-    counted, left_out = count_of_litter(counts, looks, silent=silent, dearest=dearest)
-    if counted is None:
-        return None, left_out
-    return tallies_under({0: counted}, misjudged=misjudged, curves=curves)[0], left_out
-
-
 def count_of_litter(
     counts: Sequence[SeenTogether],
     looks: Mapping[int, Sequence[Observation]],

@@ -78,23 +78,6 @@ BOUGHT_AS = {  # shares of 0, 1, 2 doses; common practice, no source
 }
 
 
-def look_likelihood(
-    stage: str,
-    age_days: float,
-    warmth: str = "",
-    *,
-    misjudged: float = MISJUDGED,
-    curves: Curves = CURVES,
-) -> Likelihood:
-    """Likelihood (3,) of one look of `stage` at `age_days`, at each dose; the largest is 1.
-
-    `stage` is one of `STAGES`, on a red-series coat: other coats hide points, and a look at them
-    is no evidence. Raises ValueError for a stage, an age or a rate that cannot be.
-    """
-    look = Observation(stage, age_days, warmth)
-    return observation_likelihood([look], misjudged=misjudged, curves=curves)
-
-
 def observation_likelihood(
     looks: Iterable[Seen],
     *,
@@ -104,7 +87,7 @@ def observation_likelihood(
 ) -> Likelihood:
     """Likelihood of all that was seen at the checks of one animal.
 
-    With L(d) that of the stages, by `log_stage_chances`, times that of what else was noted, by
+    With L(d) that of the stages, by `log_chances_of_rows`, times that of what else was noted, by
     `details_likelihood`, and x = `mixed_up`, it is
 
         (1 - x) L(d) + x mean over d of L(d):
@@ -165,23 +148,15 @@ def likelihood_of_rows(
     return scaled
 
 
-def log_stage_chances(
-    looks: Sequence[Observation], *, misjudged: float, curves: Curves = CURVES
+def log_chances_of_rows(
+    rows: Sequence[Sequence[Observation]], *, misjudged: float, curves: Curves = CURVES
 ) -> Likelihood:
-    """Logarithm (3,) of the chance at each dose that looks at these ages find these stages.
+    """Logarithm (n, 3) of the chance at each dose of the stages seen at the checks of each animal.
 
     By the formula of `onset_likelihood`, with m = `misjudged`, each look misread evenly as one
     of the other three stages, and the weather drawn once for each spell. Raises ValueError for a
     rate that cannot be.
     """
-    logs: Likelihood = log_chances_of_rows([looks], misjudged=misjudged, curves=curves)[0]
-    return logs
-
-
-def log_chances_of_rows(
-    rows: Sequence[Sequence[Observation]], *, misjudged: float, curves: Curves = CURVES
-) -> Likelihood:
-    """The same (n, 3) of the looks at each of many animals."""
     if not 0 <= misjudged <= 1:
         raise ValueError("rates of mistakes lie from 0 to 1")
     table = look_table(rows)

@@ -22,8 +22,8 @@ def marginal_likelihood(
     """Chance (3,) at each dose that looks at these ages find just these stages.
 
     Mix-ups of animals and what was noted beside the stage are left out. Raises ValueError as
-    `log_stage_chances` does, for a rate that is not above 0 and below 1, and for looks whose chance
-    cannot be told from none.
+    `log_chances_of_rows` does, for a rate that is not above 0 and below 1, and for looks whose
+    chance cannot be told from none.
     """
     rows = [as_seen(looks)]
     chances: NDArray[np.float64] = chances_of_rows(rows, misjudged=misjudged, curves=curves)[0]

@@ -202,20 +202,6 @@ def _misread(
     return chances
 
 
-def another_animal(
-    posterior: Table,
-    looks: Sequence[Seen],
-    *,
-    misjudged: float = MISJUDGED,
-    mixed_up: float = MIXED_UP,
-    curves: Curves = CURVES,
-) -> float:
-    """The chance that all of an animal's looks were made at another: the mean over `posterior` of
-    x mean D L / M, in the words of `misread_looks`."""
-    whole = chances_of_rows([as_seen(looks)], misjudged=misjudged, curves=curves)[0]
-    return _another(posterior, as_seen(looks), whole, mixed_up)
-
-
 def _another(posterior: Table, seen: list[Observation], whole: Table, mixed_up: float) -> float:
     _, other, mixed = _mixed(whole, seen, mixed_up)
     return min(float(posterior @ (other / np.where(mixed > 0, mixed, 1))), 1.0)

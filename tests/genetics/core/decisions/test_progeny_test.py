@@ -17,11 +17,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from genetics.core.decisions.progeny_test import Trial, judging, prove
-from genetics.core.inheritance.mendel import hardy_weinberg
+from genetics.core.inheritance.mendel import hardy_weinberg, transmission
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.likelihood import look_likelihood
 from genetics.core.posterior.dose import dose_posterior
+from tests.genetics.core.chances import look_likelihood
 
 REFERENCE = Path(__file__).parents[3] / "reference"
 MATINGS = list(csv.DictReader((REFERENCE / "test_matings.csv").open()))
@@ -38,8 +38,18 @@ AS_IT_IS = np.eye(3)
 POOL = hardy_weinberg(np.array([0.75, 0.25]))
 
 
-def trial(chances, mate, judged=AS_IT_IS, **values):
-    return Trial.with_one_mate(np.outer(chances, mate), judged, **values)
+def trial(chances, mate, judged=AS_IT_IS, *, errors=0.0, pool=POOL, as_sire=True):
+    """Pups of one litter by one mate, whose sire is with chance `errors` a boar of the pool."""
+    joint = np.outer(chances, mate)
+    weights, doses, verdicts = [], [], []
+    for own, other, sire in product(range(3), repeat=3):
+        written = own if as_sire else other
+        weight = joint[own, other] * ((1 - errors) * (sire == written) + errors * pool[sire])
+        if weight > 0:
+            weights.append(weight)
+            doses.append(own)
+            verdicts.append(transmission()[sire, other if as_sire else own] @ judged)
+    return Trial(np.array(weights) / sum(weights), np.array(doses), np.array(verdicts))
 
 
 def test_it_works():
@@ -101,7 +111,6 @@ def test_it_is_what_every_order_of_verdicts_adds_up_to(own, mate, dose, level, e
         mate,
         judging(0.06, 0.01),
         errors=errors,
-        pool=POOL if errors else None,
         as_sire=as_sire,
     )
     most = 4
@@ -119,7 +128,7 @@ def test_it_is_what_every_order_of_verdicts_adds_up_to(own, mate, dose, level, e
 
 @given(chances_of_three, st.sampled_from([SELF, ONE, TWO]), st.sampled_from([0, 1, 2]))
 def test_those_who_are_proved_have_the_dose_as_often_as_the_level_says(own, mate, dose):
-    proof = prove(trial(own, mate, judging(), errors=0.01, pool=POOL), dose, 0.95, 12)
+    proof = prove(trial(own, mate, judging(), errors=0.01), dose, 0.95, 12)
     by_then = own[:, None] * proof.proved
     assert (by_then[dose] >= (0.95 - 1e-9) * by_then.sum(axis=0)).all()
     assert (np.diff(proof.proved, axis=1) >= -1e-15).all()
@@ -130,7 +139,7 @@ def test_those_who_are_proved_have_the_dose_as_often_as_the_level_says(own, mate
 def test_it_agrees_with_the_reckoning_when_the_pups_are_written_down(as_sire, counts):
     own, mate = np.array([0.1, 0.5, 0.4]), np.array([0.7, 0.2, 0.1])
     judged = judging(0.02, 0.01)
-    animals = trial(own, mate, judged, errors=0.05, pool=POOL, as_sire=as_sire)
+    animals = trial(own, mate, judged, errors=0.05, as_sire=as_sire)
     pups = [kind for kind, count in enumerate(counts) for _ in range(count)]
     boar, sow = (0, 1) if as_sire else (1, 0)
     litter = Litter(tuple(range(2, 2 + len(pups))), sires=(boar,), dams=(sow,))
@@ -193,7 +202,5 @@ def test_it_refuses_what_cannot_be():
         prove(pups, 2, 1.0)
     with pytest.raises(ValueError, match="no dose of the animal"):
         trial([0, 0, 1], SELF).after((1, 0, 0))
-    with pytest.raises(ValueError, match="pool"):
-        trial([0, 0.5, 0.5], SELF, errors=0.01)
     with pytest.raises(ValueError, match="pool"):
         Trial.with_many_litters(HALF_A_CARRIER, AS_IT_IS, AS_IT_IS, errors=0.01)

@@ -19,10 +19,11 @@ from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling import problem
 from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tallies_under
-from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP, log_stage_chances
+from genetics.core.penetrance.likelihood import MISJUDGED, MIXED_UP
 from genetics.core.penetrance.observation import STAGES, Observation
 from genetics.core.penetrance.onset_parameters import CURVES
 from genetics.core.posterior.dose import dose_posterior
+from tests.genetics.core.chances import log_stage_chances
 from tests.simulation.herd import Habits, make_herd
 from tests.simulation.not_told_apart import allowing_for_mix_ups, counted_until, nameless
 

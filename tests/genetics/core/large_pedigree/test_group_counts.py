@@ -16,10 +16,11 @@ from genetics.core.large_pedigree.solver import Register, explained, is_large
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
-from genetics.core.penetrance.group_counts import SeenTogether, tally_of
+from genetics.core.penetrance.group_counts import SeenTogether
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.benchmarks import registers
 from tests.benchmarks.herds import FREQUENCY, Habits, bred, counted_together, looked_at
+from tests.genetics.core.chances import tally_of
 from tests.genetics.core.large_pedigree.test_solver import at_any_size, everyone, plain  # noqa: F401
 
 SELF = (1, 0, 0)

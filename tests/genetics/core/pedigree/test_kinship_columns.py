@@ -6,7 +6,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from genetics.core.pedigree import sparse_kinship as walks
-from genetics.core.pedigree.arrays import Parentage
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.pedigree.sparse_kinship import Lineage
@@ -151,8 +150,7 @@ def test_a_long_line_of_full_sibs_nears_complete_inbreeding():
 @pytest.mark.slow
 def test_a_simulated_register_by_both_ways():
     register = bred(np.random.default_rng(20), 3_000, 12, 4)
-    parentage = Parentage.from_parents(register.sires, register.dams, register.litters)
-    found = Lineage.of(parentage)  # large enough to be compiled
+    found = Lineage.of(register.parentage)  # large enough to be compiled
     ids = tuple(map(str, range(len(register.sires))))
     pedigree = Pedigree.from_parents(ids, register.sires.tolist(), register.dams.tolist())
     table, _place = tables._table(pedigree, np.arange(len(ids), dtype=np.int32))

@@ -14,12 +14,13 @@ from genetics.core.inheritance.mendel import transmission
 from genetics.core.pedigree.group_records import GroupCount, Member
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter, tally_of
-from genetics.core.penetrance.likelihood import log_stage_chances, observation_likelihood
+from genetics.core.penetrance.group_counts import SeenTogether, count_of_litter
+from genetics.core.penetrance.likelihood import observation_likelihood
 from genetics.core.penetrance.observation import STAGES, Observation
 from genetics.core.posterior.dose import InconsistentEvidenceError, dose_posterior
 from tests.benchmarks.herds import Habits, bred, counted_together
 from tests.examples import examples
+from tests.genetics.core.chances import log_stage_chances, tally_of
 from tests.genetics.core.litters import FREQUENCY, UNSEEN, by_definition, litter_of
 
 MISJUDGED = 0.01

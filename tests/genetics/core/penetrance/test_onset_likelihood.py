@@ -18,14 +18,13 @@ from genetics.core.penetrance.likelihood import (
     SPELL_DAYS,
     WEEKS,
     founder_shares,
-    log_stage_chances,
-    look_likelihood,
     observation_likelihood,
     shown_by,
 )
 from genetics.core.penetrance.observation import STAGES, WARMTHS, Observation
 from genetics.core.penetrance.onset_parameters import CURVES, OWN
 from genetics.core.penetrance.scaled_likelihood import marginal_likelihood
+from tests.genetics.core.chances import log_stage_chances, look_likelihood
 from tests.genetics.core.slips import chance_and_slips
 
 stages = st.sampled_from(STAGES)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from genetics.core.penetrance.likelihood import look_likelihood, observation_likelihood
+from genetics.core.penetrance.likelihood import observation_likelihood
 from genetics.core.penetrance.observation import (
     DENSITIES,
     SPREADS,
@@ -20,6 +20,7 @@ from genetics.core.penetrance.observation import (
     Observation,
 )
 from genetics.core.penetrance.pattern_details import ASTRAY, NOTED, details_likelihood
+from tests.genetics.core.chances import look_likelihood
 
 densities = st.sampled_from(["", "hidden", *DENSITIES])
 looks = st.builds(

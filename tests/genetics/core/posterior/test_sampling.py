@@ -10,9 +10,10 @@ from genetics.core.inference.junction_tree import draw
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
-from genetics.core.penetrance.group_counts import SeenTogether, tally_of
+from genetics.core.penetrance.group_counts import SeenTogether
 from genetics.core.posterior.dose import InconsistentEvidenceError, solve_problem
 from genetics.core.posterior.sampling import draw_doses, drawn
+from tests.genetics.core.chances import tally_of
 from tests.genetics.core.small_pedigrees import definition_of_dose, evidence, pedigrees
 
 DRAWS = 6000

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
-from genetics.core.penetrance.group_counts import SeenTogether, tally_of
+from genetics.core.penetrance.group_counts import SeenTogether
 from genetics.core.posterior.dose import dose_posterior, solve_problem
 from genetics.core.record_errors.alternative_parents import (
     FROM_THE_HERD,
@@ -19,6 +19,7 @@ from genetics.core.record_errors.alternative_parents import (
     with_other_dams,
 )
 from tests.examples import examples
+from tests.genetics.core.chances import tally_of
 
 FREQUENCY, ERRORS, RATE = 0.3, 0.02, 0.05
 IDS = ("grandsire", "dam", "written", "brother", "stranger", "nurse", "pup", "second")

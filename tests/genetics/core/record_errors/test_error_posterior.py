@@ -11,7 +11,6 @@ from genetics.core.penetrance.observation import Observation
 from genetics.core.posterior.dose import dose_posterior
 from genetics.core.record_errors.error_posterior import (
     Misfit,
-    another_animal,
     doubts,
     looks_of_another,
     misfits,
@@ -63,7 +62,9 @@ def test_it_works(looks, prior):
     posterior = np.array(prior) * observation_likelihood(looks, **rates)
     said = misread_looks(posterior / posterior.sum(), looks, **rates)
     np.testing.assert_allclose(said, by_definition(prior, looks, **rates), atol=1e-12)
-    another = another_animal(posterior / posterior.sum(), looks, **rates)
+    row = posterior / hardy_weinberg(np.array([0.75, 0.25]))
+    dose = dose_posterior(Pedigree(("one",), ()), row[None] / row.max(), frequency=0.25)
+    (another,) = looks_of_another(Pedigree(("one",), ()), dose, [looks], **rates).values()
     assert another == pytest.approx(all_of_another(prior, looks, **rates), abs=1e-12)
     assert another <= min(said) + 1e-12, "it is what they share"
 
