@@ -30,7 +30,7 @@ def do(client, **sent):
 def put_back(client):
     """Tap what the page has for it."""
     page = client.get(reverse("taught")).content.decode()
-    return do(client, do="back", seen=re.search(r'name="seen" value="(\d+)"', page)[1])
+    return do(client, do="back", seen=re.search(r'name="seen"\s+value="(\d+)"', page)[1])
 
 
 @pytest.fixture(scope="module")
