@@ -1,5 +1,5 @@
-"""Numbers as a breeder says them, alike on a page, a list, a sheet and in what a rule says: ages,
-chances, inbreeding."""
+"""Figures as a breeder says them, alike on a page, a list, a sheet and in a rule's message: ages,
+doses, chances, inbreeding."""
 
 import math
 from collections.abc import Sequence
@@ -57,8 +57,7 @@ def _count_months(months: int) -> str:
 
 
 def uncertain(chances: Sequence[float]) -> tuple[float, ...]:
-    """The same chances, where none is 1 that only the machine's rounding made so: another is left,
-    however small."""
+    """The same chances, but none is 1 through rounding alone while another is above 0."""
     if sum(share > 0 for share in chances) < 2:
         return tuple(chances)
     return tuple(min(share, math.nextafter(1, 0)) for share in chances)
@@ -85,7 +84,7 @@ def about(share: float) -> str:
 
 def coefficient(share: float | None) -> str:
     """An inbreeding coefficient as breeders write it, half up to two places of a percentage and
-    without idle noughts: '12.5%', '6.25%', '1.56%' of a sixty-fourth; '' where there is none."""
+    without trailing zeros: '12.5%', '6.25%', '1.56%' of a sixty-fourth; '' where there is none."""
     if share is None:
         return ""
     if 0 < share < 0.0001:
@@ -95,7 +94,21 @@ def coefficient(share: float | None) -> str:
     return f"{number_format(percent, places)}%"
 
 
+def dose_name(dose: int) -> str:
+    """The one name of a dose of the points gene: 'self', 'clean marked' or 'overmarked'."""
+    return (_("self"), _("clean marked"), _("overmarked"))[dose]
+
+
+def full_dose_name(dose: int) -> str:
+    """The name with the number of doses beside it: 'clean marked (one dose)'."""
+    return (
+        _("self (no dose)"),
+        _("clean marked (one dose)"),
+        _("overmarked (two doses)"),
+    )[dose]
+
+
 def rounded(number: float, places: int) -> str:
-    """A figure to so many places, half up. Django's own wording of a number cuts the rest off."""
+    """A figure to so many places, half up; Django's own formatting cuts the rest off."""
     exact = Decimal(str(number)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
     return number_format(exact, places)

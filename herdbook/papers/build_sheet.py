@@ -1,4 +1,4 @@
-"""From the book to a sheet: what is written and reckoned of an animal, as the papers take it."""
+"""Fill in a sheet from the book: an animal's records and figures, as the papers take them."""
 
 from collections.abc import Iterator
 from datetime import date
@@ -29,7 +29,7 @@ from .dose_statement import (
 from .dose_statement import Look as LookGround
 from .sheet import GENERATIONS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighing
 
-# The dose that a grown animal's stage speaks for.
+# The dose that a grown animal's stage shows.
 _DOSE_SHOWN = {Stage.NONE: 0, Stage.FULL: 1, Stage.OVERMARKED: 2}
 _SEEN_FROM = 0.9
 # How an animal of each dose looks.
@@ -37,7 +37,7 @@ _PHENOTYPES: tuple[Phenotype, ...] = ("self", "marked", "overmarked")
 
 
 def sheet_of(animal: Animal, *, today: date) -> Sheet:
-    """The pedigree sheet of an animal as the book stands; figures must be up to date."""
+    """The pedigree sheet of an animal as recorded now; figures must be up to date."""
     animal = read_ancestors([animal.pk], GENERATIONS)[animal.pk]
     figure = _figure(animal)
     return Sheet(
@@ -76,12 +76,12 @@ def sheet_of(animal: Animal, *, today: date) -> Sheet:
 
 
 def dose_statement(animal: Animal) -> DoseStatement:
-    """What may truly be said of an animal's dose, and on what grounds.
+    """An animal's dose, how it is known, and on what grounds.
 
-    Proved by offspring: 99 per cent or more with wrong records allowed for, and whatever the
-    figure may be off by, also without its own looks and what it was bought as, and less without
-    its young: two pups beside a look prove nothing. Seen: a look at an age when it tells, that
-    agrees with the reckoning. Else probable.
+    Proved by offspring: the chance, with wrong records allowed for and less its possible error, is
+    99 per cent or more, also without the animal's own checks and what it was bought as, and is
+    less without its young: two pups beside a check prove nothing. Seen: a check at an age that
+    shows the dose, and the calculation agrees. Else probable.
     """
     figure = _figure(animal)
     if figure is None or figure.likeliest is None or figure.chances is None:
@@ -106,7 +106,7 @@ def _figure(animal: Animal) -> Figure | None:
 
 
 def _grounds(animal: Animal, young: JudgedYoung) -> Iterator[Ground]:
-    """The grounds that bear on the animal, its young first, since they weigh most."""
+    """The grounds that bear on the animal, its young first, since they count most."""
     kinds = bears_on(animal)
     if "litter" in kinds and young.total:
         yield Young(
@@ -127,11 +127,11 @@ def _grounds(animal: Animal, young: JudgedYoung) -> Iterator[Ground]:
             _likeliest(boars[0]) if len(boars) == 1 else None, _likeliest(animal.litter.dam)
         )
     if "littermates" in kinds:
-        yield _("its littermates were looked at")
+        yield _("its littermates were checked")
     if "count" in kinds:
-        yield _("it was seen among its littermates, not told apart from them")
+        yield _("it was counted with its littermates, not one by one")
     if kinds.get("litter"):
-        yield _("pups of its own were counted, not told apart")
+        yield _("its own pups were counted, not one by one")
 
 
 def _hidden(animal: Animal) -> Iterator[Ground]:
@@ -145,7 +145,7 @@ def _likeliest(animal: Animal | None) -> int | None:
 
 
 def _telling_look(animal: Animal) -> Look | None:
-    """The last look at an animal whose coat shows points, at an age when it tells."""
+    """The last check of an animal whose coat shows points, at an age that shows the dose."""
     looks = list(animal.looks.all()) if animal.shows_points else []
     if not looks:
         return None
@@ -193,7 +193,7 @@ def _probably(figure: Figure) -> DoseStatement:
 
 
 def _coat(animal: Animal) -> str:
-    """'red', 'red, satin': a buyer is told of satin and roan, which can hurt the young."""
+    """'red', 'red, satin': a buyer must know of satin and roan, which can hurt the young."""
     kind = "" if animal.coat_type == CoatType.PLAIN else coat_type_words(animal.coat_type)
     colour = animal.get_coat_display() if animal.coat else ""
     if kind and not colour:

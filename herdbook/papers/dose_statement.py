@@ -1,4 +1,4 @@
-"""What a sheet says of an animal's dose of the points gene, and what it rests on.
+"""An animal's dose of the points gene as a sheet states it, and its grounds.
 
 The facts only: `wording` puts them in words. Each ground is a small value that a caller fills
 from the book; a ground that fits none of them may be given as a ready sentence.
@@ -28,7 +28,7 @@ class Look(Tidied):
 
 @dataclass(frozen=True)
 class Young:
-    """Young that were judged, and what they were put to ('' where mates were of all sorts)."""
+    """Young that were judged, and the animal's mates ('' where they were of all sorts)."""
 
     selfs: int = 0
     marked: int = 0
@@ -37,7 +37,7 @@ class Young:
 
     def __post_init__(self) -> None:
         if min(self.selfs, self.marked, self.overmarked) < 0:
-            raise ValueError("a count of young cannot be below nought")
+            raise ValueError("a count of young cannot be below zero")
         if self.total == 0:
             raise ValueError("no young were judged: leave this ground out")
 

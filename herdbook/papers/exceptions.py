@@ -18,7 +18,7 @@ class PrintingError(ValueError):
         super().__init__(
             _(
                 "The character “%(character)s” (U+%(code)s%(name)s) under “%(field)s” cannot be "
-                "printed. Write it in letters, or take it out, and print again."
+                "printed. Write it in letters or delete it, then print again."
             )
             % {
                 "character": character if character.isprintable() else "?",

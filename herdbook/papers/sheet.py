@@ -33,7 +33,8 @@ PATHS = tuple(
 class SheetAnimal(Tidied):
     """The animal that the sheet is about; '' for what is not known.
 
-    name: with its stud prefix. told_apart: how it is told from its littermates, and how sure.
+    name: with its stud prefix. told_apart: how it is identified among its littermates, and how
+    surely.
     """
 
     name: str
@@ -86,10 +87,10 @@ class Ancestor(Tidied):
 
 @dataclass(frozen=True)
 class Inbreeding:
-    """Wright's coefficient (0 to 1; None where it was not reckoned) over all known generations.
+    """Wright's coefficient (0 to 1; None where it was not worked out) over all known generations.
 
     full_generations: generations back without a gap; deepest_generation: the longest known line.
-    as_written: with possible sires as written, where all records make it another figure.
+    as_written: with possible sires as entered, where all records make it another figure.
     """
 
     coefficient: float | None

@@ -46,7 +46,7 @@ def test_text_beyond_its_box_stays_on_one_page(page):
     assert squeezed("Signature of the seller") in text
 
 
-def test_a_short_pedigree_flatters_whatever_else_is_said_of_inbreeding(page):
+def test_the_caution_on_a_short_pedigree_is_never_cut(page):
     """The longest that is said of it is not cut, and no weight below is pushed off."""
     weighed = Inbreeding(0.1244, full_generations=12, deepest_generation=12, as_written=0.0625)
     choices = {path: Ancestor(f"Alder {path}", or_names=("Birch",)) for path in PATHS}

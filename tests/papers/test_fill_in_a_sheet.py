@@ -36,7 +36,7 @@ def test_relations_are_said_in_words():
 @pytest.mark.parametrize(
     ("coefficient", "words"),
     [
-        (None, "not reckoned"),
+        (None, "not worked out"),
         (0.0, "0%"),
         (0.00001, "under 0.01%"),
         (0.03125, "3.13%"),
@@ -86,5 +86,5 @@ def test_every_caution_line_is_printed_unless_others_are_given():
     lines = sheet().as_data()["cautions"]
     assert any("showable, but it is not enough" in line for line in lines)
     assert any("roan to roan" in line for line in lines)
-    assert any("a vet decides" in line for line in lines)
+    assert any("A vet decides" in line for line in lines)
     assert sheet(cautions=("Ours.",)).as_data()["cautions"] == ["Ours."]

@@ -202,8 +202,8 @@ def test_a_count_of_pups_not_told_apart_is_a_ground(cast, fresh):
     of_a_pup = dose_statement(fresh(cast.rook))
     of_its_sire = dose_statement(fresh(cast.bramble))
 
-    assert "it was seen among its littermates, not told apart from them" in of_a_pup.grounds
-    assert "pups of its own were counted, not told apart" in of_its_sire.grounds
+    assert "it was counted with its littermates, not one by one" in of_a_pup.grounds
+    assert "its own pups were counted, not one by one" in of_its_sire.grounds
 
 
 def test_a_figure_that_is_not_exact_is_said_to_be_about(cast, fresh):

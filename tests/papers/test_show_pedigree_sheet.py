@@ -32,7 +32,7 @@ def shown(one):
 def test_it_works():
     page = shown(sheet())
     assert "Thornmoor Marigold" in page.text
-    assert "One dose, proved by offspring" in page.text
+    assert "Clean marked (one dose), proved by offspring" in page.text
     assert {f"Thornmoor {path}" for path in PATHS} <= set(page.text)
     assert ("html", {"lang": "en-gb"}) in page.tags
 

@@ -5,7 +5,17 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from herdbook.book.formatting import about, age_on, chance, coefficient, rounded, span, uncertain
+from herdbook.book.formatting import (
+    about,
+    age_on,
+    chance,
+    coefficient,
+    dose_name,
+    full_dose_name,
+    rounded,
+    span,
+    uncertain,
+)
 from herdbook.book.models import Animal
 from herdbook.book.models.animal import State
 from herdbook.book.models.litter_count import COUNTED
@@ -40,20 +50,6 @@ def age_of(animal: Animal, today: date) -> str:
             return ""
         end = animal.left_on.middle
     return age_on(animal, end)
-
-
-def dose_name(dose: int) -> str:
-    """The one name of a dose of the points gene: 'self', 'clean marked' or 'overmarked'."""
-    return (_("self"), _("clean marked"), _("overmarked"))[dose]
-
-
-def full_dose_name(dose: int) -> str:
-    """The name with the number of doses beside it: 'clean marked (one dose)'."""
-    return (
-        _("self (no dose)"),
-        _("clean marked (one dose)"),
-        _("overmarked (two doses)"),
-    )[dose]
 
 
 def likeliest_dose(figure) -> str:

@@ -1,4 +1,4 @@
-"""The words of the printed papers, in one place. Facts in, sentences out."""
+"""The words of a dose on the printed papers: facts in, sentences out."""
 
 from collections.abc import Callable
 from typing import Any
@@ -6,16 +6,16 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from herdbook.book.formatting import about, chance
+from herdbook.book.formatting import about, chance, dose_name, full_dose_name
 
 from ..dose_statement import BoughtAs, CoatHides, DoseStatement, Ground, Look, ParentDoses, Young
 
-# From two to one on a dose is called probable (common practice, no source): at evens nothing is.
+# At odds of two to one a dose is called probable (common practice, no source).
 PROBABLY_FROM = 2 / 3
 
 
 def one_of(names: tuple[str, ...]) -> str:
-    """Say a choice: 'A', 'A or B', 'A, B or C'."""
+    """Give a choice: 'A', 'A or B', 'A, B or C'."""
     if len(names) < 2:
         return "".join(names)
     return _("%(first)s or %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}
@@ -31,17 +31,12 @@ def sentence(text: str) -> str:
 
 
 def dose_words(dose: int | None) -> str:
-    """Say a dose in full."""
-    return {
-        None: _("dose not known"),
-        0: _("no dose (a self)"),
-        1: _("one dose"),
-        2: _("two doses"),
-    }[dose]
+    """Name a dose in full, or state that it is not known."""
+    return _("dose not known") if dose is None else full_dose_name(dose)
 
 
 def dose_headline(statement: DoseStatement) -> str:
-    """Say the dose and how it is known, in one line."""
+    """Give the dose and how it is known, in one line."""
     words = {"dose": dose_words(statement.dose)}
     if statement.kind == "unknown":
         return _("Dose not known")
@@ -52,43 +47,42 @@ def dose_headline(statement: DoseStatement) -> str:
     elif (statement.chance or 0) >= PROBABLY_FROM:
         line = _("probably %(dose)s") % words
     else:
-        line = _("perhaps %(dose)s, the likeliest of the three") % words
+        line = _("most likely %(dose)s, not yet certain") % words
     return line[:1].upper() + line[1:]
 
 
 def dose_chance(statement: DoseStatement) -> str:
-    """Say the chance on one line, and what it allows for; '' where none was reckoned."""
+    """Give the chance on one line; '' where none was worked out."""
     if statement.chance is None:
         return ""
     if statement.error:
         return _not_exact(statement)
     words = {"chance": chance(statement.chance)}
     if statement.kind == "seen":
-        return sentence(_("reckoned from the whole book: %(chance)s") % words)
-    return sentence(_("%(chance)s, wrong records allowed for") % words)
+        return _("Chance by all records: %(chance)s.") % words
+    return _("Chance: %(chance)s.") % words
 
 
 def _not_exact(statement: DoseStatement) -> str:
-    """Such as 'About 83%, give or take 8%, not exact'."""
-    said = _("%(about)s, give or take %(error)s, not exact") % {
-        "about": about(statement.chance),
-        "error": chance(statement.error),
-    }
-    return sentence(_("reckoned: %(said)s") % {"said": said} if statement.kind == "seen" else said)
+    """Such as 'Chance: about 83%, give or take 8% (not exact)'."""
+    words = {"chance": about(statement.chance), "error": chance(statement.error)}
+    if statement.kind == "seen":
+        return _("By all records: %(chance)s, give or take %(error)s (not exact).") % words
+    return _("Chance: %(chance)s, give or take %(error)s (not exact).") % words
 
 
 def dose_grounds(statement: DoseStatement) -> str:
-    """Say what a dose rests on, or that it rests on nothing."""
+    """Give the grounds of a dose, or state that there are none."""
     if statement.grounds:
         return " ".join(sentence(ground_words(ground)) for ground in statement.grounds)
     if statement.kind == "seen":
-        return _("No age or date of the look was written down.")
-    return _("Nothing in the book speaks for one dose or another.")
+        return _("The age and date of the check are not recorded.")
+    return _("No record tells which dose it has.")
 
 
 def dose_short(statement: DoseStatement) -> str:
-    """Say a dose in an ancestor's box."""
-    dose = dose_words(statement.dose)
+    """Name a dose in an ancestor's box."""
+    dose = dose_words(None) if statement.dose is None else dose_name(statement.dose)
     if statement.kind == "seen":
         return _("%(dose)s, seen") % {"dose": dose}
     if statement.kind == "proved":
@@ -100,7 +94,7 @@ def dose_short(statement: DoseStatement) -> str:
 
 
 def ground_words(ground: Ground) -> str:
-    """Say one ground of a dose."""
+    """Put one ground of a dose in words."""
     if isinstance(ground, str):
         return ground
     return _GROUNDS[type(ground)](ground)
@@ -108,15 +102,15 @@ def ground_words(ground: Ground) -> str:
 
 def _look_words(look: Look) -> str:
     seen = {
-        "none": _("no points seen"),
-        "coming": _("points coming"),
-        "full": _("full points and a clean pattern"),
-        "overmarked": _("overmarked: the smut spread over the face"),
+        "none": _("no points"),
+        "coming": _("points coming in"),
+        "full": _("clean marked, points full"),
+        "overmarked": _("overmarked, smut over the face"),
     }[look.stage]
     if look.age:
         seen = _("%(seen)s at %(age)s") % {"seen": seen, "age": look.age}
     if look.seen_on:
-        seen = _("%(seen)s, seen on %(day)s") % {"seen": seen, "day": look.seen_on}
+        seen = _("%(seen)s (%(day)s)") % {"seen": seen, "day": look.seen_on}
     return seen
 
 
@@ -125,7 +119,7 @@ def _phenotypes(young: Young) -> list[str]:
     if young.selfs:
         said.append(ngettext("%(n)d self", "%(n)d selfs", young.selfs) % {"n": young.selfs})
     if young.marked:
-        said.append(_("%(n)d marked") % {"n": young.marked})
+        said.append(_("%(n)d clean marked") % {"n": young.marked})
     if young.overmarked:
         said.append(_("%(n)d overmarked") % {"n": young.overmarked})
     return said
@@ -133,13 +127,13 @@ def _phenotypes(young: Young) -> list[str]:
 
 def _young_words(young: Young) -> str:
     mates = {
-        "": _("its young"),
-        "self": _("put to selfs"),
-        "marked": _("put to marked mates"),
-        "overmarked": _("put to overmarked mates"),
+        "": _("from all matings"),
+        "self": _("mated to selfs"),
+        "marked": _("mated to clean marked mates"),
+        "overmarked": _("mated to overmarked mates"),
     }[young.mates]
     counted = ngettext("%(n)d judged pup", "%(n)d judged pups", young.total) % {"n": young.total}
-    return _("%(mates)s, %(counted)s: %(what)s") % {
+    return _("%(mates)s: %(counted)s (%(what)s)") % {
         "counted": counted,
         "mates": mates,
         "what": ", ".join(_phenotypes(young)),
@@ -156,13 +150,13 @@ def _parents_words(parents: ParentDoses) -> str:
 def _bought_words(bought: BoughtAs) -> str:
     return {
         "self": _("bought as a self"),
-        "marked": _("bought as marked"),
+        "marked": _("bought as clean marked"),
         "overmarked": _("bought as overmarked"),
     }[bought.phenotype]
 
 
 def _coat_words(coat: CoatHides) -> str:
-    return _("a %(coat)s coat hides the points, so nothing can be seen") % {"coat": coat.coat}
+    return _("points cannot be seen on its %(coat)s coat") % {"coat": coat.coat}
 
 
 _GROUNDS: dict[type, Callable[[Any], str]] = {

@@ -1,4 +1,4 @@
-"""The words of the pedigree sheet alone: headings, what is known of the ancestry, care."""
+"""The words of the pedigree sheet alone: headings, the known ancestry, care."""
 
 from collections.abc import Sequence
 
@@ -11,7 +11,7 @@ from .dose import sentence
 
 
 def relation(path: str) -> str:
-    """Say whose ancestor 'sd' is: the sire's dam."""
+    """Name the ancestor at a path: 'sd' is the sire's dam."""
     parents = {"s": _("sire"), "d": _("dam")}
     words = parents[path[0]]
     for step in path[1:]:
@@ -40,7 +40,7 @@ def labels() -> dict[str, str]:
         "coat": _("Coat"),
         "points": _("Points"),
         "eyes": _("Eyes"),
-        "told_apart": _("Told apart by"),
+        "told_apart": _("Identified by"),
         "breeder": _("Bred by"),
         "seller": _("Sold by"),
         "buyer": _("Sold to"),
@@ -54,41 +54,41 @@ def labels() -> dict[str, str]:
         "date": _("Date"),
         "age": _("Age"),
         "weight": _("Weight"),
-        "cautions": _("Care and caution"),
+        "cautions": _("Care and cautions"),
         "not_known": _("not known"),
         "none": _("none"),
         "unnamed": _("Unnamed"),
-        "no_weights": _("No weights were written down."),
+        "no_weights": _("No weights recorded."),
         "key": _(
-            "Sire above, dam below; square corners a boar, round corners a sow; "
-            "a blank box is an ancestor not known."
+            "Sire above, dam below. Square corners: boar; round corners: sow; blank box: not "
+            "known. Self, clean marked, overmarked: no, one or two doses of the points gene."
         ),
     }
 
 
 def particulars_in_words() -> dict[str, str]:
-    """Name the particulars that a sheet owns to not knowing."""
+    """Name the particulars that a sheet lists as not recorded."""
     return {
         "sex": _("sex"),
         "born": _("date of birth"),
         "coat": _("coat colour"),
         "points": _("point colour"),
         "eyes": _("eye colour"),
-        "told_apart": _("how it is told from its littermates"),
+        "told_apart": _("identifying mark"),
         "breeder": _("breeder"),
     }
 
 
 def sex(sex: str) -> str:
-    """Say the sex; '' is an animal not sexed."""
+    """Name the sex; '' is an animal not sexed."""
     return {"boar": _("boar"), "sow": _("sow"), "": _("not sexed")}[sex]
 
 
 def weights_note(shown: int, total: int) -> str:
-    """Say how many weighings the table leaves out."""
+    """State how many weighings the table leaves out."""
     if shown == total:
         return ""
-    return _("The first and the last; %(shown)d of %(total)d weighings.") % {
+    return _("%(shown)d of %(total)d weighings: the first and the last.") % {
         "shown": shown,
         "total": total,
     }
@@ -98,47 +98,50 @@ def weights_note(shown: int, total: int) -> str:
 
 
 def inbreeding_figure(share: float | None, deepest: int) -> str:
-    """Say Wright's coefficient; that it is not known where no ancestor is."""
+    """Give Wright's coefficient; 'not known' where no ancestor is."""
     if share is None:
-        return _("not reckoned")
+        return _("not worked out")
     return coefficient(share) if deepest else _("not known")
 
 
 def inbreeding_basis(
     full: int, deepest: int, known: Sequence[int], uncertain: int, as_written: float | None
 ) -> str:
-    """Say how much ancestry the coefficient rests on.
+    """State how much ancestry the coefficient is based on.
 
     full: generations known without a gap; deepest: how far back the longest line goes;
     known: ancestors known in each of the four generations; uncertain: boxes with a choice;
-    as_written: the coefficient with possible sires as written, where it is another.
+    as_written: the coefficient with possible sires as entered, where it is another.
     """
     said = [_depth(full, deepest), _completeness(known)]
     if uncertain:
         said.append(
             ngettext(
-                "%(n)d of these is a choice of animals.",
-                "%(n)d of these are choices of animals.",
+                "%(n)d of these may be one of several animals.",
+                "%(n)d of these may each be one of several animals.",
                 uncertain,
             )
             % {"n": uncertain}
         )
     if as_written is not None:
         said.append(
-            _("Possible sires are weighed by all records; as written it would be %(share)s.")
+            _("Possible sires are weighted by all records; as entered it would be %(share)s.")
             % {"share": inbreeding_figure(as_written, deepest)}
         )
-    said.append(_("An ancestor not known counts as unrelated, so a short pedigree flatters."))
+    said.append(_("The true figure may be higher: not all ancestors are recorded."))
     return " ".join(said)
 
 
 def _depth(full: int, deepest: int) -> str:
     if deepest == 0:
-        return _("No generation is known.")
-    whole = ngettext("%(n)d generation known in full", "%(n)d generations known in full", full) % {
-        "n": full
+        return _("No ancestors recorded.")
+    whole = ngettext(
+        "Pedigree complete for %(n)d generation", "Pedigree complete for %(n)d generations", full
+    ) % {"n": full}
+    return _("%(whole)s; the longest line goes back %(deepest)d.") % {
+        "whole": whole,
+        "deepest": deepest,
     }
-    return _("%(whole)s, the longest line %(deepest)d deep.") % {"whole": whole, "deepest": deepest}
 
 
 def _completeness(known: Sequence[int]) -> str:
@@ -146,7 +149,7 @@ def _completeness(known: Sequence[int]) -> str:
         _("%(known)d of %(all)d") % {"known": count, "all": 2 ** (generation + 1)}
         for generation, count in enumerate(known)
     )
-    return _("Of four generations %(sum)d of %(total)d ancestors are known: %(each)s.") % {
+    return _("%(sum)d of %(total)d ancestors in four generations are known: %(each)s.") % {
         "sum": sum(known),
         "total": sum(2 ** (n + 1) for n in range(len(known))),
         "each": each,
@@ -154,10 +157,10 @@ def _completeness(known: Sequence[int]) -> str:
 
 
 def unknowns(missing: Sequence[str], parents: tuple[bool, bool], choices: Sequence[str]) -> str:
-    """Say plainly what is not known.
+    """State what is not known.
 
     missing: names of particulars left blank; parents: whether sire and dam are known;
-    choices: what `choice` says of each uncertain ancestor.
+    choices: the words of `choice` for each uncertain ancestor.
     """
     said = []
     if not any(parents):
@@ -168,13 +171,13 @@ def unknowns(missing: Sequence[str], parents: tuple[bool, bool], choices: Sequen
         said.append(_("Dam unknown."))
     said += [sentence(choice) for choice in choices]
     if missing:
-        said.append(sentence(_("not written down: %(list)s") % {"list": ", ".join(missing)}))
+        said.append(sentence(_("not recorded: %(list)s") % {"list": ", ".join(missing)}))
     return " ".join(said)
 
 
 def choice(path: str, names: str) -> str:
-    """Say which ancestor is a choice of animals."""
-    return _("not known which is the %(relation)s: %(names)s") % {
+    """State which ancestor may be one of several animals."""
+    return _("%(relation)s not certain: %(names)s") % {
         "relation": relation(path),
         "names": names,
     }
@@ -192,28 +195,28 @@ def usual_cautions() -> tuple[str, ...]:
     """
     return (
         _(
-            "Points come in over three to five months; heat pales them and cold darkens them. "
-            "This sheet says what could be known on its date of issue."
+            "Points come in over three to five months; warm weather pales new hair, cold darkens "
+            "it. This sheet gives what was known on its date of issue."
         ),
         _("One dose is needed to be showable, but it is not enough: a judge decides."),
         _(
-            "Keep the sexes apart: young boars leave dam and sisters by three weeks or 250 g, "
-            "daughters leave entire boars by four weeks."
+            "Keep the sexes apart: take young boars from dam and sisters by three weeks or 250 g, "
+            "and daughters from entire boars by four weeks."
         ),
         _(
-            "A sow’s first litter should be conceived well before six months; later, her pelvis "
-            "may not give and birth can kill her. Ask a vet first."
+            "A sow should conceive her first litter well before six months; later, her pelvis may "
+            "not open and the birth can kill her. Ask a vet first."
         ),
         _(
-            "A sow can conceive within hours of littering: take the boar out before she is due. "
-            "Off her food in late pregnancy or the fortnight after, she needs a vet at once."
+            "A sow can conceive within hours of littering: take the boar out before she is due. If "
+            "she stops eating in late pregnancy or the fortnight after, she needs a vet at once."
         ),
         _(
-            "Never pair roan to roan, dalmatians among them: about a quarter of the pups may be "
+            "Never mate roan to roan, dalmatians included: about a quarter of the pups may be "
             "lethal whites. Roan can hide under white."
         ),
         _(
-            "Do not breed from satins, nor pair two that carry satin: doubled, it goes with a "
+            "Do not breed from satins, and do not mate two satin carriers: two copies go with a "
             "painful bone disease."
         ),
         _(
@@ -221,7 +224,7 @@ def usual_cautions() -> tuple[str, ...]:
             "a vet."
         ),
         _(
-            "On health a vet decides, not this sheet. The law where you live and the rules of "
+            "A vet decides on health, not this sheet. The law where you live and the rules of "
             "your club come first."
         ),
     )
