@@ -73,9 +73,9 @@ def under_way(kind: str) -> Job | None:
 def just_failed(kind: str) -> Job | None:
     """The last job of this kind, if it failed within a minute: it is not tried at every page."""
     last = Job.objects.filter(kind=kind).first()
-    failed = last is not None and last.state == Job.State.FAILED and last.ended_at is not None
-    recent = failed and last.ended_at > timezone.now() - RETRY_AFTER
-    return last if recent else None
+    if last is None or last.state != Job.State.FAILED or last.ended_at is None:
+        return None
+    return last if last.ended_at > timezone.now() - RETRY_AFTER else None
 
 
 def tell(job: Job | None, progress: float, note: str = "") -> None:

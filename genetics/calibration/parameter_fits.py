@@ -16,9 +16,10 @@ from genetics import jobs
 from genetics.core.estimation.ecm import MOST_ROUNDS, Prior, fit
 from genetics.core.estimation.ecm import Fit as Fitted
 from genetics.core.estimation.likelihood import Parameters
-from genetics.figures.refresh import ERRORS, book_revision, doses_of, engine_mark
+from genetics.figures.refresh import ERRORS, doses_of, engine_mark
 from genetics.figures.statement_log import MOVED
 from genetics.models import Fit, FitUse, Job
+from genetics.snapshot.kept import book_revision
 from genetics.snapshot.parameters import FREQUENCY, TABLE, current_parameters
 from genetics.snapshot.reading import Reading, read_book
 from herdbook.book.models import Membership
@@ -117,11 +118,11 @@ def earlier() -> Fit | None:
     return uses[1].fit if len(uses) == 2 else None
 
 
-def _lines(fitted: Fitted) -> list[dict]:
+def _lines(fitted: Fitted) -> list[dict[str, object]]:
     """Each parameter by the table and fitted, with its standard error and what it rests on; one
     without a standard error has None. A spread is told by the ages between which two of three
     fall, and its error by the days between them, if the median is held."""
-    lines = [
+    lines: list[dict[str, object]] = [
         {
             "dose": None,
             "stage": "",

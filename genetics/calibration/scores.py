@@ -35,7 +35,7 @@ OF_BOTH_KINDS = 2
 ENOUGH = 20
 BANDS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0)
 
-_DOSE_SHOWN = {Stage.NONE: 0, Stage.FULL: 1, Stage.OVERMARKED: 2}
+_DOSE_SHOWN: dict[str, int] = {Stage.NONE: 0, Stage.FULL: 1, Stage.OVERMARKED: 2}
 
 Verdict = tuple[int, date]
 

@@ -22,9 +22,10 @@ from genetics.core.inheritance.loci import Gene, Words, genes, merged
 from genetics.core.pedigree.litter import Litter as CoreLitter
 from genetics.core.posterior.dose import Dose
 from genetics.core.posterior.genotypes import reckon_genotypes
-from genetics.figures.refresh import ERRORS, book_revision, engine
+from genetics.figures.refresh import ERRORS, engine
 from genetics.models import Carried, Job
 from genetics.snapshot.appearance import appearance_likelihood, appearances, words_of
+from genetics.snapshot.kept import book_revision
 from genetics.snapshot.reading import Reading, read_book
 from herdbook.book.models import Animal
 

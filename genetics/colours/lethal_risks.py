@@ -51,7 +51,8 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
     written = Animal.objects.exclude(~Q(coat=Coat.LETHAL), coat_type="")
     noted = [words_of(one) for one in written]
     looks: Looks | None = None
-    tables, tangled = [], set()
+    tables: list[Table] = []
+    tangled: set[int] = set()
     for key, name in (LETHAL, SATIN):
         gene, table = genes()[key], np.zeros((len(sows), len(boars)))
         if any(gene.bears_sign(words) for words in noted):
@@ -59,7 +60,8 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
             table, lost = _of_gene(looks, gene, name, sows, boars)
             tangled |= lost
         tables.append(table)
-    return Risks(*tables, len(tangled))
+    lethal, satin = tables
+    return Risks(lethal, satin, len(tangled))
 
 
 def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
@@ -68,7 +70,8 @@ def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
     if not sows or not boars or Animal.objects.count() <= AT_ONCE:
         return risks_of_pairs(sows, boars)
     may_carry(sows[0])  # which has what is kept brought up to date beside the page
-    return Risks(*(_of_kept(key, sows, boars) for key, _name in (LETHAL, SATIN)), tangled=0)
+    lethal, satin = (_of_kept(key, sows, boars) for key, _name in (LETHAL, SATIN))
+    return Risks(lethal, satin, tangled=0)
 
 
 def risks_of_pair(sow: Animal, boar: Animal, colours: LitterColours | None) -> tuple[float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.exceptions import PedigreeError
@@ -99,7 +100,7 @@ def _why(animal: Animal) -> Why | None:
             frequency=reading.parameters.frequency,
             errors=ERRORS,
             founder_prior=reading.founder_prior,
-            figure=figure.chances,
+            figure=np.array(figure.chances),
         )
     except InconsistentEvidenceError:
         return None

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from genetics.core.pedigree.group_records import GroupCount
-from genetics.core.pedigree.pedigree import Litter
+from genetics.core.pedigree.litter import Litter
 from genetics.models import Figure
 from genetics.snapshot.reading import Reading
 

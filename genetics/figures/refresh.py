@@ -30,8 +30,9 @@ from genetics.figures.table import Reckoned, store
 from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.snapshot import conception
 from genetics.snapshot import reading as book_reading
+from genetics.snapshot.kept import book_revision
 from genetics.snapshot.parameters import FREQUENCY, CurrentParameters, current_parameters
-from genetics.snapshot.reading import Reading, book_revision, read_book
+from genetics.snapshot.reading import Reading, read_book
 from genetics.snapshot.sire_weights import SAME, Shares, weigh
 from herdbook.book import limits
 from herdbook.book.models import Animal

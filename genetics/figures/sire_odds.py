@@ -8,11 +8,11 @@ the others by that gene alone: their choices are not followed from gene to gene.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Sequence
 
 import numpy as np
 
-from genetics.core.inheritance.loci import Gene, genes, merged
+from genetics.core.inheritance.loci import Gene, Words, genes, merged
 from genetics.core.posterior.genotypes import reckon_genotypes
 from genetics.snapshot.appearance import appearance_likelihood, appearances
 from genetics.snapshot.reading import ColourOdds, Reading
@@ -51,8 +51,6 @@ def colour_odds(reading: Reading, *, errors: float) -> ColourOdds:
     }
 
 
-def _says_something(
-    gene: Gene, reading: Reading, number: int, words: list[dict[str, Collection[str]]]
-) -> bool:
+def _says_something(gene: Gene, reading: Reading, number: int, words: Sequence[Words]) -> bool:
     """Whether the words for a litter's pups leave open less than all of a gene's classes."""
     return any(gene.said(words[pup]) is not None for pup in reading.assumed.litters[number].pups)

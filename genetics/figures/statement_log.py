@@ -31,16 +31,17 @@ def freeze(figures: Sequence[Figure], engine: str, fit: int | None) -> None:
                 animal_id=figure.animal_id,
                 said_at=now,
                 revision=figure.revision,
-                dose0=figure.dose0,
-                dose1=figure.dose1,
-                dose2=figure.dose2,
+                dose0=chances[0],
+                dose1=chances[1],
+                dose2=chances[2],
                 method=figure.method,
                 error=figure.error or 0.0,
                 engine=engine,
                 fit_id=fit,
             )
             for figure in figures
-            if figure.chances is not None and _is_news(figure, before.get(figure.animal_id))
+            if (chances := figure.chances) is not None
+            and _is_news(figure.method, chances, before.get(figure.animal_id))
         ),
         batch_size=500,
     )
@@ -51,10 +52,10 @@ def has_moved(before: Sequence[float], chances: Sequence[float]) -> bool:
     return any(abs(now - then) > MOVED for now, then in zip(chances, before, strict=True))
 
 
-def _is_news(figure: Figure, before: tuple[str, tuple[float, ...]] | None) -> bool:
-    if before is None or figure.method != before[0]:
-        return True
-    return has_moved(before[1], figure.chances)
+def _is_news(
+    method: str, chances: Sequence[float], before: tuple[str, Sequence[float]] | None
+) -> bool:
+    return before is None or method != before[0] or has_moved(before[1], chances)
 
 
 def _last_said(animals: Sequence[int]) -> dict[int, tuple[str, tuple[float, ...]]]:

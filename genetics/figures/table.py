@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from django.db import connection, transaction
+from django.db.models import Field
 from django.utils import timezone
 
 from genetics.figures.statement_log import freeze
@@ -94,6 +96,12 @@ def _freeze(reckoned: Reckoned, figures: Sequence[Figure], said_by: str) -> None
     freeze(some, said_by, reckoned.current_parameters.fit)
 
 
+def _column(field: Field[Any, Any]) -> str:
+    """The column of a field that has one, quoted for SQL."""
+    assert field.column is not None, "a concrete field has a column"
+    return connection.ops.quote_name(field.column)
+
+
 def upsert(figures: Sequence[Figure]) -> None:
     """Write figures, each over the one of its animal where there is one.
 
@@ -103,8 +111,8 @@ def upsert(figures: Sequence[Figure]) -> None:
     if not figures:
         return
     fields = Figure._meta.concrete_fields
-    names = [connection.ops.quote_name(field.column) for field in fields]
-    key = connection.ops.quote_name(Figure._meta.pk.column)
+    names = [_column(field) for field in fields]
+    key = _column(Figure._meta.pk)
     over = ", ".join(f"{name} = excluded.{name}" for name in names if name != key)
     table = connection.ops.quote_name(Figure._meta.db_table)
     places = ", ".join(["%s"] * len(names))

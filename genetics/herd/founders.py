@@ -28,8 +28,9 @@ from genetics.core.relatedness.founders import (
     kept,
 )
 from genetics.core.relatedness.kinship import kinship
-from genetics.figures.refresh import book_revision, engine, standing_shares
+from genetics.figures.refresh import engine, standing_shares
 from genetics.models import KeptLines, Reckoning
+from genetics.snapshot.kept import book_revision
 from genetics.snapshot.reading import Reading, read_book
 from genetics.snapshot.sire_weights import Weighed, weigh
 from herdbook.book.models import Animal, CandidateSire, Herd, Litter

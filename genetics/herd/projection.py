@@ -42,7 +42,8 @@ from genetics.figures.refresh import ERRORS, ensure_current, standing_shares
 from genetics.matings.showable_rate import LOST_WORTH, STILLBORN, Share
 from genetics.matings.showable_rate import Outlook as Expected
 from genetics.models import Job, LookAhead
-from genetics.snapshot.reading import Reading, book_revision, read_book
+from genetics.snapshot.kept import book_revision
+from genetics.snapshot.reading import Reading, read_book
 from genetics.snapshot.sire_weights import weigh
 from herdbook.book import limits
 from herdbook.book.models import Animal, Herd, Limits, Litter
@@ -228,9 +229,10 @@ def litter_sizes(herd: Herd) -> tuple[tuple[float, ...], int]:
     """Chances of so many pups born in a litter, and how many of the herd's own that rests on."""
     born = [
         alive + (dead or 0)
-        for alive, dead in Litter.objects.filter(herd=herd, source=Source.HOME)
-        .exclude(born_alive=None)
-        .values_list("born_alive", "born_dead")
+        for alive, dead in Litter.objects.filter(herd=herd, source=Source.HOME).values_list(
+            "born_alive", "born_dead"
+        )
+        if alive is not None
     ]
     if len(born) < OWN_LITTERS:
         return USUAL_SIZES, 0
@@ -254,9 +256,9 @@ def losses_of(herd: Herd, outlook: Expected) -> Losses:
     """A herd's own, drawn towards a study's: litters that were counted, with their dead, tell."""
     dead, alive = 0, 0
     at_home = Litter.objects.filter(herd=herd, source=Source.HOME)
-    counted = at_home.exclude(born_dead=None).exclude(born_alive=None)
-    for born_alive, born_dead in counted.values_list("born_alive", "born_dead"):
-        dead, alive = dead + born_dead, alive + born_alive
+    for born_alive, born_dead in at_home.values_list("born_alive", "born_dead"):
+        if born_alive is not None and born_dead is not None:
+            dead, alive = dead + born_dead, alive + born_alive
     return Losses(Share.drawn(dead, dead + alive, prior=STILLBORN, worth=LOST_WORTH), outlook.lost)
 
 

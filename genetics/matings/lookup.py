@@ -276,7 +276,10 @@ def _mating(
     sire, and of the dam."""
     none, one, two = forecast.tolist()
     chances = None if why_none else (none, one, two)
-    return Mating(*pair, chances, why_none, *kin, *known, 0.0 if why_none else off)
+    of_sire, of_dam = known
+    return Mating(
+        *pair, chances, why_none, *kin, of_sire, of_dam, may_be_off=0.0 if why_none else off
+    )
 
 
 def _kinship(

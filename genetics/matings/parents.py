@@ -119,23 +119,24 @@ def doubted(parents: Parents, animals: Collection[Animal]) -> dict[int, Doubted]
 
     Only what one reckoning of the book tells already; nothing of a book taken as figured.
     """
-    if parents.dose is None:
+    dose = parents.dose
+    if dose is None:
         return {}
     seen = _looks_of(animals)
     found = {
         animal.pk: Doubted(
-            _wrong_sire(parents, parents.row(animal)),
-            _misread(parents, animal, seen[animal.pk]),
+            _wrong_sire(parents, dose, parents.row(animal)),
+            _misread(parents, dose, animal, seen[animal.pk]),
         )
         for animal in animals
     }
     return {key: one for key, one in found.items() if one != Doubted()}
 
 
-def _wrong_sire(parents: Parents, row: int) -> float | None:
+def _wrong_sire(parents: Parents, dose: Dose, row: int) -> float | None:
     """The chance that the written sire of an animal's litter is another boar, if worth a look."""
     litter = int(parents.reading.assumed.litter_of[row])
-    shares = parents.dose.sire_shares.get(litter)
+    shares = dose.sire_shares.get(litter)
     written = parents.reading.assumed.litters[litter].sires if litter != -1 else ()
     if shares is None or len(shares) == len(written) or row in parents.lost:
         return None
@@ -143,7 +144,7 @@ def _wrong_sire(parents: Parents, row: int) -> float | None:
     return chance if chance >= WORTH_OF_SIRE else None
 
 
-def _misread(parents: Parents, animal: Animal, looks: list[Look]) -> float | None:
+def _misread(parents: Parents, dose: Dose, animal: Animal, looks: list[Look]) -> float | None:
     """The chance that the most doubtful look at an animal was misread, if worth a look."""
     row = parents.row(animal)
     assumed = parents.reading.assumed
@@ -152,7 +153,7 @@ def _misread(parents: Parents, animal: Animal, looks: list[Look]) -> float | Non
     if not seen or np.isnan(parents.chances[row]).any():
         return None
     curves = parents.reading.parameters.curves
-    behind = parents.dose.behind.get(row, parents.chances[row])
+    behind = dose.behind.get(row, parents.chances[row])
     chance = max(misread_looks(behind, seen, curves=curves))
     return chance if chance >= WORTH_OF_LOOK else None
 

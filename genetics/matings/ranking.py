@@ -100,7 +100,7 @@ def prospects(
             sow,
             together,
             limits,
-            lightest=growth and growth.lightest(sow, together),
+            lightest=growth.lightest(sow, together) if growth else None,
             doubted=found.doubted.get(sow.pk),
         )
         for sow in sows

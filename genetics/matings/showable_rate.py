@@ -19,6 +19,7 @@ from herdbook.book.models import Animal, Herd, Judgement, Litter
 from herdbook.book.models.animal import State
 from herdbook.book.models.judgement import Verdict
 from herdbook.book.models.litter import Source
+from herdbook.book.partial_date import PartialDate
 
 Pups = TypeVar("Pups", float, NDArray[np.float64])
 
@@ -109,15 +110,16 @@ def _lost(herd: Herd, on: date) -> tuple[int, int]:
     """Of litters born at home 28 days ago or longer: pups dead by 28 days, pups written down."""
     litters = Litter.objects.filter(herd=herd, source=Source.HOME).exclude(born=None)
     pups = [
-        (litter, pup)
+        (born, pup)
         for litter in litters.prefetch_related("pups")
-        if litter.born.latest + timedelta(days=limits.LOSS_DAYS) <= on
+        if (born := litter.born) is not None
+        and born.latest + timedelta(days=limits.LOSS_DAYS) <= on
         for pup in litter.pups.all()
     ]
-    return sum(_died_young(litter, pup) for litter, pup in pups), len(pups)
+    return sum(_died_young(born, pup) for born, pup in pups), len(pups)
 
 
-def _died_young(litter: Litter, pup: Animal) -> bool:
+def _died_young(born: PartialDate, pup: Animal) -> bool:
     if pup.state != State.DIED or pup.left_on is None:
         return False
-    return (pup.left_on.middle - litter.born.middle).days <= limits.LOSS_DAYS
+    return (pup.left_on.middle - born.middle).days <= limits.LOSS_DAYS

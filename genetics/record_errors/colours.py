@@ -84,10 +84,10 @@ def wrong_colours(
     """The animals whose words for a gene are wrong by a chance of at least `worth`, the most
     doubtful first: that of a genotype whose class these words leave out."""
     found = [
-        WrongColour(animals[row], one.gene.key, chance, tuple(_against(one, int(row), animals)))
+        WrongColour(animals[row], one.gene.key, chance, tuple(_against(one, row, animals)))
         for one in shown
-        for row in np.flatnonzero(own & one.noted)
-        if (chance := _left_out(one, int(row))) >= worth
+        for row in np.flatnonzero(own & one.noted).tolist()
+        if (chance := _left_out(one, row)) >= worth
     ]
     yield from sorted(found, key=lambda doubt: -doubt.chance)
 

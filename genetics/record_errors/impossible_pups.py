@@ -65,7 +65,11 @@ def _points(animal: Animal, seen: Seen) -> tuple[bool, ...]:
         if stage == Stage.NONE:
             return _NONE if grown else _ANY
         return _ONE if grown and stage == Stage.FULL else _MARKED
-    bought = {BoughtAs.SELF: _NONE, BoughtAs.MARKED: _MARKED, BoughtAs.OVERMARKED: _DOUBLED}
+    bought: dict[str, tuple[bool, ...]] = {
+        BoughtAs.SELF: _NONE,
+        BoughtAs.MARKED: _MARKED,
+        BoughtAs.OVERMARKED: _DOUBLED,
+    }
     return bought.get(animal.bought_as, _ANY)
 
 

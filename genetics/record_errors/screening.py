@@ -27,7 +27,7 @@ from genetics.core.record_errors.alternative_parents import (
     with_other_dams,
 )
 from genetics.core.record_errors.error_posterior import Doubt, doubts, looks_of_another
-from genetics.figures.refresh import ERRORS, book_revision, engine, reckoned_again_at_once
+from genetics.figures.refresh import ERRORS, engine, reckoned_again_at_once
 from genetics.models import Job, WeighedRecords
 from genetics.record_errors.colours import Shown, by_colours_too, reckon_shown, wrong_colours
 from genetics.record_errors.impossible_pups import Seen, misfits_of
@@ -42,6 +42,7 @@ from genetics.record_errors.results import (
     from_plain,
 )
 from genetics.snapshot.conception import boars_that_were_there
+from genetics.snapshot.kept import book_revision
 from genetics.snapshot.reading import Reading, looks_behind, read_book
 from herdbook.book.models import Animal, Herd, Litter, Look
 from herdbook.book.models.animal import Sex
@@ -144,10 +145,10 @@ class _Weighed:
     def sires(self, chances: Sequence[Doubt]) -> Iterator[WrongParent]:
         """Each written sire worth a look, the most doubtful first."""
         asked = [doubt for doubt in chances if doubt.kind == "sire"]
-        own = [doubt for doubt in asked if self._litter(doubt.number) is not None]
+        own = [(doubt, litter) for doubt in asked if (litter := self._litter(doubt.number))]
         found = [
-            self._wrong_sire(doubt, ask=place < MOST_ASKED and doubt.chance >= WORTH_ASKING)
-            for place, doubt in enumerate(own)
+            self._wrong_sire(doubt, litter, ask=place < MOST_ASKED and doubt.chance >= WORTH_ASKING)
+            for place, (doubt, litter) in enumerate(own)
         ]
         yield from _worth_a_look(found)
 
@@ -157,19 +158,18 @@ class _Weighed:
         """Each dam worth a look, of litters that something speaks against, the most doubtful first;
         that plainly does, where no other sow littered then."""
         plainly = set(self._odd(chances, unfit, WORTH_A_LOOK))
-        numbers = [
-            number
-            for number in self._odd(chances, unfit, WORTH_ASKING)
-            if self._dam_is_ours(number) and (number in plainly or self._sows_beside(number))
+        asked = [
+            (number, litter)
+            for number, litter in self._odd(chances, unfit, WORTH_ASKING).items()
+            if _dam_is_ours(litter) and (number in plainly or self._sows_beside(litter))
         ]
-        found = [self._wrong_dam(number) for number in numbers[:MOST_ASKED]]
+        found = [self._wrong_dam(number, litter) for number, litter in asked[:MOST_ASKED]]
         yield from _worth_a_look(one for one in found if one is not None)
 
     def _litter(self, number: int) -> Litter | None:
         return self.litters.get(self.reading.litter_keys[number])
 
-    def _wrong_sire(self, doubt: Doubt, *, ask: bool) -> WrongParent:
-        litter = self._litter(doubt.number)
+    def _wrong_sire(self, doubt: Doubt, litter: Litter, *, ask: bool) -> WrongParent:
         if not ask:
             return WrongParent(litter, doubt.chance)
         there = [boar for boar, _ in boars_that_were_there(litter, litter.dam, self.boars)]
@@ -177,12 +177,12 @@ class _Weighed:
         suspects = sire_suspects(self._cases(doubt.number), doubt.number, others, ERRORS)
         return self._parent(litter, others, suspects) or WrongParent(litter, doubt.chance)
 
-    def _wrong_dam(self, number: int) -> WrongParent | None:
-        others = self._possible(number, self._sows_beside(number))
+    def _wrong_dam(self, number: int, litter: Litter) -> WrongParent | None:
+        others = self._possible(number, self._sows_beside(litter))
         suspects = dam_suspects(self._cases(number), number, others, WRONG_DAMS)
         if suspects is not None and suspects.wrong >= WORTH_A_LOOK:
             self.doubted_dams[number] = others, suspects.weights
-        return self._parent(self._litter(number), others, suspects)
+        return self._parent(litter, others, suspects)
 
     def looks(
         self, looks: Sequence[Sequence[Observation]], chances: Sequence[Doubt]
@@ -229,34 +229,28 @@ class _Weighed:
 
     def _odd(
         self, chances: Sequence[Doubt], unfit: Sequence[MendelianInconsistency], worth: float
-    ) -> list[int]:
-        """The litters of the herd that something speaks against, with a chance of at least
-        `worth` where it is no plain contradiction; the most doubtful first."""
+    ) -> dict[int, Litter]:
+        """The litters of the herd that something speaks against, by number, with a chance of at
+        least `worth` where it is no plain contradiction; the most doubtful first."""
         pups = [self.reading.place[misfit.pup.pk] for misfit in unfit]
         doubtful = [doubt for doubt in chances if doubt.chance >= worth]
         pups += [doubt.number for doubt in doubtful if doubt.kind == "look"]
         odd = [doubt.number for doubt in doubtful if doubt.kind == "sire"]
         odd += [int(self.reading.assumed.litter_of[pup]) for pup in pups]
-        return [
-            number
-            for number in dict.fromkeys(odd)
+        return {
+            number: litter
+            for number in odd
             if number != -1
-            and self._litter(number) is not None
+            and (litter := self._litter(number))
             and not self._without_figure(number)
-        ]
+        }
 
     def _without_figure(self, number: int) -> bool:
         litter = self.reading.assumed.litters[number]
         return bool(np.isnan(self.dose.chances[(litter.pups + litter.candidates)[0], 0]))
 
-    def _dam_is_ours(self, number: int) -> bool:
-        """Whether a litter was born here, of a dam that is written."""
-        litter = self._litter(number)
-        return litter.source == Source.HOME and litter.dam_id is not None
-
-    def _sows_beside(self, number: int) -> list[int]:
+    def _sows_beside(self, litter: Litter) -> list[int]:
         """The sows of the herd that littered when this litter was born, but for its dam."""
-        litter = self._litter(number)
         if litter.born is None:
             return []
         near = timedelta(days=BESIDE_DAYS)
@@ -264,12 +258,19 @@ class _Weighed:
         beside = dict.fromkeys(
             other.dam_id
             for other in self.litters.values()
-            if other.source == Source.HOME and other.dam_id not in (None, litter.dam_id)
+            if other.source == Source.HOME
+            and other.dam_id is not None
+            and other.dam_id != litter.dam_id
             if other.born is not None
             and other.born.earliest - near <= litter.born.latest
             and litter.born.earliest <= other.born.latest + near
         )
         return list(beside)
+
+
+def _dam_is_ours(litter: Litter) -> bool:
+    """Whether a litter was born here, of a dam that is written."""
+    return litter.source == Source.HOME and litter.dam_id is not None
 
 
 def _worth_a_look(found: Iterable[WrongParent]) -> list[WrongParent]:

@@ -225,7 +225,7 @@ def _barred_alone(
     together = wishes.together
     found = {}
     for sow in sows:
-        lightest = growth and growth.lightest(sow, together)
+        lightest = growth.lightest(sow, together) if growth else None
         own = cautions_of_sow(
             sow, together, going_by, lightest=lightest, doubted=in_doubt.get(sow.pk)
         )

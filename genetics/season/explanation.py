@@ -66,7 +66,8 @@ class Reasons:
         return tuple(self._unmated(one) for one in found)
 
     def _unmated(self, rest: Rest) -> UnmatedSow:
-        why, because = rest.why, ()
+        why = rest.why
+        because: tuple[str, ...] = ()
         if why == "no-boar":
             why, because = self._no_boar(rest.sow)
         full = rest.boars if rest.why == "boars" else ()

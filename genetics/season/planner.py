@@ -15,7 +15,7 @@ from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
 from genetics.core.mate_allocation.planner import Plan, Round, plan_season
 from genetics.core.mate_allocation.sensitivity import Trouble, costs, other_plans, troubles
 from genetics.core.mate_allocation.tie_breaking import least_related
-from genetics.figures.refresh import book_revision, ensure_current
+from genetics.figures.refresh import ensure_current
 from genetics.models import Job, SeasonPlan
 from genetics.season.candidates import Stock, stock_of
 from genetics.season.explanation import Reasons
@@ -30,6 +30,7 @@ from genetics.season.result import (
     SeasonResult,
 )
 from genetics.season.welfare_costs import costs_of_care
+from genetics.snapshot.kept import book_revision
 from herdbook.book.models import Herd
 
 JOB = "season plan"

@@ -106,7 +106,8 @@ class Wishes:
     def unit(self) -> str:
         """What the value of a plan counts, a key of UNITS: a score for several kinds of pups."""
         wanted = (self.one, self.two, self.colour_more if self.wants_colour else 0.0)
-        alone = {(1, 0, 0): "showable", (0, 1, 0): "two-dose", (0, 0, 1): "coloured"}
+        alone = {(1.0, 0.0, 0.0): "showable", (0.0, 1.0, 0.0): "two-dose"}
+        alone[0.0, 0.0, 1.0] = "coloured"
         unit = alone.get(wanted, "score")
         if self.counted == BORN:
             return {"showable": "one-dose", "coloured": "score"}.get(unit, unit)

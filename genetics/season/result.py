@@ -7,7 +7,7 @@ some of the fields, and the reader puts the defaults in their place.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, asdict, dataclass, field, fields
 from typing import Any, Self
 
@@ -39,7 +39,8 @@ class PlannedPair:
 
     @classmethod
     def of(cls, data: Data) -> Self:
-        return cls(**(dict.fromkeys(("in_colour", "showable", "lethal", "satin"), 0.0) | data))
+        without: Data = dict.fromkeys(("in_colour", "showable", "lethal", "satin"), 0.0)
+        return cls(**(without | data))
 
 
 @dataclass(frozen=True)
@@ -56,8 +57,7 @@ class FoundPlan:
     @classmethod
     def of(cls, data: Data) -> Self:
         pairs = tuple(PlannedPair.of(pair) for pair in data["pairs"])
-        names = ("value", "bound", "proven", "coancestry")
-        return cls(*(data[name] for name in names), pairs)
+        return cls(data["value"], data["bound"], data["proven"], data["coancestry"], pairs)
 
     @property
     def boar_of(self) -> dict[int, int]:
@@ -142,7 +142,8 @@ class Obstacle:
 
     @classmethod
     def of(cls, data: Data) -> Self:
-        return cls(**({"number": 0} | _with_tuples(data, "because")))
+        without: Data = {"number": 0}
+        return cls(**(without | _with_tuples(data, "because")))
 
 
 @dataclass(frozen=True)
@@ -178,8 +179,10 @@ class Basis:
 
     @classmethod
     def of(cls, data: Data) -> Self:
-        own = {one.name: data[one.name] for one in fields(cls) if data.get(one.name) is not None}
-        readers = {
+        own: Data = {
+            one.name: data[one.name] for one in fields(cls) if data.get(one.name) is not None
+        }
+        readers: dict[str, Callable[[Any], object]] = {
             "left_out": lambda kept: {int(key): code for key, code in kept.items()},
             "in_doubt": lambda kept: {int(key): Doubted(**one) for key, one in kept.items()},
             "outlook": Outlook.of,

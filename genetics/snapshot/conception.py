@@ -76,6 +76,11 @@ def conception_window(litter: Litter) -> Window | None:
     return Window(first, chances / chances.sum())
 
 
+def dam_of(litter: Litter, animals: Mapping[int, Animal]) -> Animal | None:
+    """The dam of a litter among these animals, by key."""
+    return None if litter.dam_id is None else animals.get(litter.dam_id)
+
+
 def boars_that_were_there(litter: Litter, dam: Animal | None, boars: Iterable[Animal]) -> Weighted:
     """The boars that may have sired a litter born at home whose sire is not written, with weights.
 
@@ -85,13 +90,13 @@ def boars_that_were_there(litter: Litter, dam: Animal | None, boars: Iterable[An
     dates say too little to name any, and the sire stays unknown.
     """
     window = conception_window(litter)
-    if window is None or dam is None:
+    if window is None or dam is None or litter.born is None:
         return ()
     last = litter.born.latest - timedelta(days=limits.GESTATION_SHORTEST_DAYS)
     if dam.came_on is not None and dam.came_on.earliest > last:
         return ()
-    boars = [(boar.pk, window.share_of(boar)) for boar in boars]
-    there = tuple((key, share) for key, share in boars if share > 0)
+    shares = [(boar.pk, window.share_of(boar)) for boar in boars]
+    there = tuple((key, share) for key, share in shares if share > 0)
     return () if len(there) > MOST_CANDIDATES else there
 
 

@@ -21,6 +21,7 @@ from herdbook.book.models import Animal, LitterCount
 from herdbook.book.models.animal import State, ToldApart
 from herdbook.book.models.base import Sureness
 from herdbook.book.models.litter import Source
+from herdbook.book.partial_date import PartialDate
 
 # From this age on nobody waits for a sign to tell littermates by: a look at an animal so old was
 # made at the animal that its keeper knows (common practice, no source).
@@ -75,15 +76,19 @@ def counted(
 def _together(
     counts: Iterable[LitterCount], animals: Mapping[int, Animal], looks: Looks
 ) -> tuple[GroupCountData | None, int]:
-    seen = [_as_seen(count, animals) for count in counts if count.litter.born is not None]
+    seen = [
+        _as_seen(count, born, animals)
+        for count in counts
+        if (born := count.litter.born) is not None
+    ]
     pups = {pup for one in seen for pup in one.pups}
     silent = [pup for pup in pups if not animals[pup].shows_points]
     return count_of_litter(seen, looks, silent=silent)
 
 
-def _as_seen(count: LitterCount, animals: Mapping[int, Animal]) -> SeenTogether:
-    """A count, at the age of the litter; a pup that was moved to another litter since stands for
-    one without a line."""
+def _as_seen(count: LitterCount, born: PartialDate, animals: Mapping[int, Animal]) -> SeenTogether:
+    """A count, at the age of a litter born then; a pup that was moved to another litter since
+    stands for one without a line."""
     none, coming, full, overmarked = count.counted
     pups = [
         row.animal_id
@@ -95,7 +100,7 @@ def _as_seen(count: LitterCount, animals: Mapping[int, Animal]) -> SeenTogether:
         tuple(pups),
         there - len(pups),
         (none, coming, full, overmarked),
-        max((count.on - count.litter.born.middle).days, 0),
+        max((count.on - born.middle).days, 0),
         count.warmth,
     )
 

@@ -25,7 +25,12 @@ from genetics.core.penetrance.group_counts import GroupCountData, tallies_under
 from genetics.core.penetrance.likelihood import founder_shares, likelihood_of_rows
 from genetics.core.penetrance.observation import Observation
 from genetics.models import Reckoning
-from genetics.snapshot.conception import boars_that_were_there, weighed_by_dates, without_own_young
+from genetics.snapshot.conception import (
+    boars_that_were_there,
+    dam_of,
+    weighed_by_dates,
+    without_own_young,
+)
 from genetics.snapshot.group_counts import counted, likely_mix_ups
 from genetics.snapshot.kept import Kept, book_revision, records_of_book
 from genetics.snapshot.parameters import CurrentParameters, current_parameters
@@ -172,7 +177,7 @@ def _read(current: CurrentParameters) -> Reading:
     written = {litter.pk: sires.get(litter.pk, ()) for litter in litters}
     there = {
         litter.pk: weighed_by_dates(litter, written[litter.pk], by_key)
-        or boars_that_were_there(litter, by_key.get(litter.dam_id), boars[litter.herd_id])
+        or boars_that_were_there(litter, dam_of(litter, by_key), boars[litter.herd_id])
         for litter in litters
     }
     dams = {litter.pk: litter.dam_id for litter in litters}

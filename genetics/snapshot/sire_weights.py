@@ -60,7 +60,8 @@ def weigh(reading: Reading, shares: Shares, *, least: float = NOTHING) -> Weighe
     """
     if not shares:
         return Weighed(reading.recorded)
-    litters, others = list(reading.recorded.litters), []
+    litters = list(reading.recorded.litters)
+    others: list[int] = []
     for litter, key in zip(reading.assumed.litters, reading.litter_keys, strict=True):
         if not litter.pups or key not in shares:
             continue

@@ -9,9 +9,11 @@ import functools
 import re
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.db.models.expressions import Combinable
 from django.utils import formats
 from django.utils.translation import gettext as _
 
@@ -38,7 +40,8 @@ class PartialDate:
         match = _FORM.fullmatch(text.strip())
         if match is None:
             raise ValueError(text)
-        return cls(*(int(part) if part else None for part in match.groups()))
+        year, month, day = match.groups()
+        return cls(int(year), int(month) if month else None, int(day) if day else None)
 
     @classmethod
     def of(cls, day: date) -> "PartialDate":
@@ -91,6 +94,10 @@ def as_partial(value: "PartialDate | date | str | None") -> PartialDate | None:
 
 class PartialDateField(models.CharField):
     """A column that holds a :class:`PartialDate` as ISO text; empty means not known."""
+
+    if TYPE_CHECKING:  # for the type checker: what a model's attribute takes, and what it gives
+        _pyi_private_set_type: PartialDate | date | str | Combinable | None
+        _pyi_private_get_type: PartialDate | None
 
     def __init__(self, *args, **kwargs):
         kwargs.update(max_length=10, blank=True, null=True)

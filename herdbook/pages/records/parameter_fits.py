@@ -16,8 +16,9 @@ from django.views.decorators.http import require_http_methods
 
 from genetics.calibration import parameter_fits
 from genetics.core import Milestone, Parameters
-from genetics.figures.refresh import book_revision, engine_mark, ensure_current
+from genetics.figures.refresh import engine_mark, ensure_current
 from genetics.models import Fit, FitUse
+from genetics.snapshot.kept import book_revision
 from genetics.snapshot.parameters import CurrentParameters, current_parameters
 from herdbook.book.models import Animal
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from genetics.figures.refresh import book_revision
 from genetics.models import SeasonPlan
 from genetics.season.request import BORN, KeyPairs, Wishes
 from genetics.season.result import Basis, FoundPlan, SeasonResult
+from genetics.snapshot.kept import book_revision
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.mating_cautions import TimeTogether
 
