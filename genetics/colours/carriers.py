@@ -21,7 +21,7 @@ from genetics.core.exceptions import PedigreeError
 from genetics.core.inheritance.loci import Gene, Words, genes, merged
 from genetics.core.pedigree.litter import Litter as CoreLitter
 from genetics.core.posterior.dose import Dose
-from genetics.core.posterior.genotypes import reckon_genotypes
+from genetics.core.posterior.genotypes import genotype_posterior
 from genetics.figures.refresh import ERRORS, engine
 from genetics.models import Carried, Job
 from genetics.snapshot.appearance import appearance_likelihood, appearances, words_of
@@ -97,7 +97,7 @@ class Looks:
         Every word may be wrong, so no family is impossible.
         """
         fewer = merged(gene)
-        return reckon_genotypes(
+        return genotype_posterior(
             self.reading.assumed,
             fewer,
             self.likelihood(fewer),
@@ -153,9 +153,9 @@ def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
     if kept is None:
         if Animal.objects.count() > AT_ONCE:
             if jobs.just_failed(JOB) is None:
-                jobs.start(JOB, reckon_carried, once=True)
+                jobs.start(JOB, compute_carried, once=True)
             return None
-        reckon_carried()
+        compute_carried()
         kept = Carried.objects.filter(pk=animal.pk, **mark).first()
     if kept is None:
         return None
@@ -191,7 +191,7 @@ def _handed_on(row: dict) -> float:
     return (row.get("chance") or 0.0) / 2 + row.get("doubled", 0.0)
 
 
-def reckon_carried(job: Job | None = None) -> None:
+def compute_carried(job: Job | None = None) -> None:
     """Reckon every gene that the book shows a sign of, and keep what comes of it."""
     revision, by = book_revision(), engine()
     jobs.tell(job, 0.05)

@@ -70,10 +70,10 @@ def litter_colours(sow: Animal, boar: Animal) -> LitterColours | None:
         looks = read_looks()
     except PedigreeError:
         return None
-    return _Reckoned(looks, boar, sow).litter()
+    return _Computed(looks, boar, sow).litter()
 
 
-class _Reckoned:
+class _Computed:
     """A pup's classes by gene, as far as they could be reckoned."""
 
     def __init__(self, looks: Looks, boar: Animal, sow: Animal) -> None:

@@ -60,16 +60,15 @@ class Why:
     ``dose``: the one asked about, the likeliest. ``prior`` is without any record of anybody, what
     they were bought as among them; ``posterior`` with all. The odds on ``dose`` against the others
     go from the one to the other by each reason's factor and by ``together``, what groups say
-    together and not one by one: 1 where that is too little to tell. ``apart``: what the chances
-    would be if each group said what it says alone. ``error`` is 0 where all is
-    exact.
+    together and not one by one: 1 where that is too little to tell. ``marginal_only``: what the
+    chances would be if each group said what it says alone. ``error`` is 0 where all is exact.
     """
 
     dose: int
     prior: Chances
     posterior: Chances
     reasons: tuple[Reason, ...]
-    apart: Chances
+    marginal_only: Chances
     together: float
     error: float
 
@@ -157,7 +156,7 @@ def _as_why(reading: Reading, found: reasons.Reasons) -> Why:
         _chances(found.prior),
         _chances(found.posterior),
         told,
-        _chances(found.apart),
+        _chances(found.marginal_only),
         found.together,
         found.error,
     )

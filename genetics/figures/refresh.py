@@ -26,7 +26,7 @@ from genetics.core.relatedness.kinship import inbreeding, known_generations
 from genetics.core.version import engine_version
 from genetics.figures.families import families_of
 from genetics.figures.sire_odds import colour_odds
-from genetics.figures.table import Reckoned, store
+from genetics.figures.table import ComputedFigures, store
 from genetics.models import Figure, Job, Reckoning, SireShare
 from genetics.snapshot import conception
 from genetics.snapshot import reading as book_reading
@@ -66,9 +66,9 @@ class Freshness:
     troubles: tuple[dict, ...] = ()
 
 
-def reckoned_again_at_once() -> bool:
+def recomputed_at_once() -> bool:
     """Whether a page may wait while doses are reckoned anew, and that many times over."""
-    return Animal.objects.count() <= AT_ONCE and not _reckoning().slow_families
+    return Animal.objects.count() <= AT_ONCE and not _stored_reckoning().slow_families
 
 
 def ensure_current() -> Freshness:
@@ -84,7 +84,7 @@ def ensure_current() -> Freshness:
     if failed is not None:
         return replace(standing, job=failed)
     if Animal.objects.count() > AT_ONCE:
-        return replace(standing, job=jobs.start(JOB, _reckon_if_stale, once=True))
+        return replace(standing, job=jobs.start(JOB, _compute_if_stale, once=True))
     return _made_by_one()
 
 
@@ -92,7 +92,7 @@ def _made_by_one() -> Freshness:
     """The figures of the book as it stood when this was asked, made here or by another."""
     for waited in range(1 + round(PATIENCE_S / PAUSE_S)):
         time.sleep(PAUSE_S if waited else 0)
-        job, by_us = jobs.run_alone(JOB, _reckon_if_stale)
+        job, by_us = jobs.run_alone(JOB, _compute_if_stale)
         standing = _standing()
         if by_us and job.state == Job.State.DONE:
             return replace(standing, fresh=True)
@@ -103,41 +103,41 @@ def _made_by_one() -> Freshness:
     return replace(standing, job=job)
 
 
-def _reckon_if_stale(job: Job) -> None:
+def _compute_if_stale(job: Job) -> None:
     """Another may have been through between the look and the job."""
     if not _standing().fresh:
-        reckon_book(job)
+        compute_figures(job)
 
 
 def _standing() -> Freshness:
     """How the figures stand to the book."""
-    revision, made = book_revision(), _reckoning()
+    revision, made = book_revision(), _stored_reckoning()
     fresh = made.revision == revision and made.engine == engine()
     return Freshness(fresh, made.revision, troubles=tuple(made.troubles))
 
 
-def reckon_book(job: Job | None = None) -> None:
+def compute_figures(job: Job | None = None) -> None:
     """Read the book, work out the families that changed, and store them under the book's revision.
 
     A ``job`` is told how far it has come.
     """
-    while not _reckon_and_store(job):
+    while not _compute_and_store(job):
         pass  # other figures came in between, so that more may have changed
 
 
-def _reckon_and_store(job: Job | None) -> bool:
+def _compute_and_store(job: Job | None) -> bool:
     """Whether it is done: not where others stored figures while these were made."""
-    revision, before = book_revision(), _reckoning()
+    revision, before = book_revision(), _stored_reckoning()
     jobs.tell(job, 0.05)
     try:
         reading = read_book(colours={})
     except PedigreeError as fault:
         trouble = {"kind": "pedigree", "message": str(fault)}
-        return _store(Reckoned(troubles=[trouble]), revision, before)
+        return _store(ComputedFigures(troubles=[trouble]), revision, before)
     jobs.tell(job, 0.2)
     odds = colour_odds(reading, errors=ERRORS)
     jobs.tell(job, 0.3, _first_time())
-    reckoned = _reckon(reading.weighed_by_colours(odds), revision, before)
+    reckoned = _compute(reading.weighed_by_colours(odds), revision, before)
     jobs.tell(job, 0.9)
     return _store(replace(reckoned, colour_odds=odds), revision, before)
 
@@ -200,13 +200,13 @@ def _mark(current: CurrentParameters) -> str:
     return f"{engine_mark()}-{current.fit or 'table'}"
 
 
-def _reckon(reading: Reading, revision: int, before: Reckoning) -> Reckoned:
+def _compute(reading: Reading, revision: int, before: Reckoning) -> ComputedFigures:
     """Figures of the families that have changed, and what is still to be told of the others."""
     if not len(reading):
-        return Reckoned(current_parameters=reading.current_parameters)
+        return ComputedFigures(current_parameters=reading.current_parameters)
     families = families_of(reading, _mark(reading.current_parameters))
     changed = families.changed_rows
-    dose, lost, troubles = reckon_doses(reading, changed)
+    dose, lost, troubles = compute_doses(reading, changed)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
     shares = list(_sire_shares(reading, dose, lost))
@@ -233,7 +233,7 @@ def _reckon(reading: Reading, revision: int, before: Reckoning) -> Reckoned:
     slow = [mark for mark in before.slow_families if mark in families.unchanged_marks]
     if max(dose.prices, default=0.0) > BUDGET:
         slow.append(families.largest_changed)  # which of them, the prices do not tell
-    return Reckoned(
+    return ComputedFigures(
         rows,
         shares,
         _troubles(before, troubles, {reading.keys[row] for row in changed}),
@@ -278,11 +278,11 @@ def _inbreeding(reading: Reading, shares: Sequence[SireShare]) -> tuple[Floats, 
 
 def doses_of(reading: Reading) -> Floats:
     """Chances (n, 3) of each animal's dose, as figures have them; NaN without one."""
-    dose, lost, _troubles = reckon_doses(reading)
+    dose, lost, _troubles = compute_doses(reading)
     return _without(dose, lost)[0]
 
 
-def reckon_doses(
+def compute_doses(
     reading: Reading, among: Sequence[int] | None = None
 ) -> tuple[Dose, set[int], list[dict]]:
     """The doses, the rows whose records contradict each other, reckoned as if nothing had been
@@ -294,14 +294,14 @@ def reckon_doses(
     lost: set[int] = set()
     likelihood = reading.likelihood
     try:
-        dose = _reckon_dose(reading, likelihood, among)
+        dose = _compute_dose(reading, likelihood, among)
     except InconsistentEvidenceError as error:
         impossible = list(error.animals)
         families = [set(family) for family in reading.assumed.families()]
         lost = set().union(*(family for family in families if family & set(impossible)))
         likelihood = likelihood.copy()
         likelihood[list(lost)] = 1.0
-        dose = _reckon_dose(reading, likelihood, among)
+        dose = _compute_dose(reading, likelihood, among)
     wanted = range(len(reading)) if among is None else among
     tangled = [row for row in wanted if not dose.method[row] and row not in lost]
     troubles = [
@@ -334,7 +334,7 @@ def _sire_shares(reading: Reading, dose: Dose, lost: set[int]) -> Iterator[SireS
                 yield SireShare(litter_id=reading.litter_keys[number], boar_id=boar, share=share)
 
 
-def _reckon_dose(
+def _compute_dose(
     reading: Reading, likelihood: NDArray[np.float64], among: Sequence[int] | None
 ) -> Dose:
     return dose_posterior(
@@ -357,10 +357,10 @@ def _or_none(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def _store(reckoned: Reckoned, revision: int, before: Reckoning) -> bool:
+def _store(reckoned: ComputedFigures, revision: int, before: Reckoning) -> bool:
     engine = _mark(reckoned.current_parameters)
     return store(reckoned, revision, before, engine=engine, said_by=engine_mark())
 
 
-def _reckoning() -> Reckoning:
+def _stored_reckoning() -> Reckoning:
     return Reckoning.objects.filter(pk=1).first() or Reckoning(pk=1, engine="none yet")

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from genetics.core.inheritance.loci import Gene, Words, genes, merged
-from genetics.core.posterior.genotypes import reckon_genotypes
+from genetics.core.posterior.genotypes import genotype_posterior
 from genetics.snapshot.appearance import appearance_likelihood, appearances
 from genetics.snapshot.reading import ColourOdds, Reading
 
@@ -35,7 +35,7 @@ def colour_odds(reading: Reading, *, errors: float) -> ColourOdds:
             continue
         fewer = merged(gene)
         likelihood = appearance_likelihood(fewer, words, lived)
-        dose = reckon_genotypes(
+        dose = genotype_posterior(
             reading.assumed, fewer, likelihood, errors=errors, approximate=True, asked=()
         )
         for number in telling & dose.sire_shares.keys():

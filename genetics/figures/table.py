@@ -21,7 +21,7 @@ IN_ONE_GO = 2_000
 
 
 @dataclass(frozen=True)
-class Reckoned:
+class ComputedFigures:
     """What one reckoning of the book gives: rows to be stored, ``troubles`` as plain data.
 
     ``kept_shares``: keys of the shares in the table that stay, of families that have not changed.
@@ -37,7 +37,7 @@ class Reckoned:
 
 
 def store(
-    reckoned: Reckoned, revision: int, before: Reckoning, *, engine: str, said_by: str
+    reckoned: ComputedFigures, revision: int, before: Reckoning, *, engine: str, said_by: str
 ) -> bool:
     """Store what was worked out beside the figures of ``before``, all at once for whoever reads.
 
@@ -72,7 +72,7 @@ def store(
     return True
 
 
-def _store_shares(reckoned: Reckoned, there: set[int]) -> None:
+def _store_shares(reckoned: ComputedFigures, there: set[int]) -> None:
     gone = set(SireShare.objects.values_list("pk", flat=True)) - reckoned.kept_shares
     for begin in range(0, len(gone), IN_ONE_GO):
         SireShare.objects.filter(pk__in=sorted(gone)[begin : begin + IN_ONE_GO]).delete()
@@ -88,7 +88,7 @@ def _store_shares(reckoned: Reckoned, there: set[int]) -> None:
 
 
 @transaction.atomic
-def _freeze(reckoned: Reckoned, figures: Sequence[Figure], said_by: str) -> None:
+def _freeze(reckoned: ComputedFigures, figures: Sequence[Figure], said_by: str) -> None:
     # Rows of animals that were taken out meanwhile went with them.
     keys = [figure.animal_id for figure in figures]
     there = set(Animal.objects.filter(pk__in=keys).values_list("pk", flat=True))

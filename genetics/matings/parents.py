@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from genetics.core.exceptions import PedigreeError
 from genetics.core.posterior.dose import Dose
 from genetics.core.record_errors.error_posterior import misread_looks
-from genetics.figures.refresh import ERRORS, reckon_doses, reckoned_again_at_once, standing_shares
+from genetics.figures.refresh import ERRORS, compute_doses, recomputed_at_once, standing_shares
 from genetics.models import Figure
 from genetics.snapshot.kept import Kept
 from genetics.snapshot.reading import Reading, looks_behind, read_book
@@ -89,9 +89,9 @@ def _read_parents() -> Parents | None:
         reading = read_book()
     except PedigreeError:
         return None
-    if not reckoned_again_at_once():
+    if not recomputed_at_once():
         return _as_figured(reading)
-    dose, lost, _ = reckon_doses(reading)
+    dose, lost, _ = compute_doses(reading)
     likelihood, chances = reading.likelihood.copy(), dose.chances.copy()
     likelihood[list(lost)], chances[list(lost)] = 1.0, np.nan
     return Parents(reading, likelihood, chances, dose.error, frozenset(lost), dose)

@@ -39,7 +39,7 @@ class Shown:
     noted: NDArray[np.bool_]
 
 
-def reckon_shown(reading: Reading, *, errors: float) -> list[Shown]:
+def compute_shown(reading: Reading, *, errors: float) -> list[Shown]:
     """Every gene whose sign stands in the book; `errors` as for doses."""
     words, lived = appearances(reading)
     found = []

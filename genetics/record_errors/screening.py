@@ -27,9 +27,9 @@ from genetics.core.record_errors.alternative_parents import (
     with_other_dams,
 )
 from genetics.core.record_errors.error_posterior import Doubt, doubts, looks_of_another
-from genetics.figures.refresh import ERRORS, engine, reckoned_again_at_once
+from genetics.figures.refresh import ERRORS, engine, recomputed_at_once
 from genetics.models import Job, WeighedRecords
-from genetics.record_errors.colours import Shown, by_colours_too, reckon_shown, wrong_colours
+from genetics.record_errors.colours import Shown, by_colours_too, compute_shown, wrong_colours
 from genetics.record_errors.impossible_pups import Seen, misfits_of
 from genetics.record_errors.results import (
     Doubts,
@@ -72,7 +72,7 @@ def doubts_of(herd: Herd) -> tuple[Doubts | None, Job | None]:
     kept = WeighedRecords.objects.filter(herd=herd, **mark).first()
     if kept is not None:
         return from_plain(kept.found), None
-    if not reckoned_again_at_once():
+    if not recomputed_at_once():
         kind = f"weigh the records of herd {herd.pk}"
         job = jobs.just_failed(kind) or jobs.start(kind, lambda job: _keep(herd), once=True)
         return None, job
@@ -101,7 +101,7 @@ def weigh(herd: Herd) -> Doubts:
     seen = _looks_behind(reading, animals)
     case, dose, contradicting = _dose(reading)
     own = np.array([animal.herd_id == herd.pk for animal in animals])
-    shown = reckon_shown(reading, errors=ERRORS)
+    shown = compute_shown(reading, errors=ERRORS)
     weighed = _Weighed(reading, case, dose, shown, animals, herd)
     looks = [[look for _, look in row] for row in seen]
     chances = doubts(reading.assumed, dose, looks, curves=reading.parameters.curves)
@@ -174,15 +174,17 @@ class _Weighed:
             return WrongParent(litter, doubt.chance)
         there = [boar for boar, _ in boars_that_were_there(litter, litter.dam, self.boars)]
         others = self._possible(doubt.number, there)
-        suspects = sire_suspects(self._cases(doubt.number), doubt.number, others, ERRORS)
-        return self._parent(litter, others, suspects) or WrongParent(litter, doubt.chance)
+        alternative_parents = sire_suspects(self._cases(doubt.number), doubt.number, others, ERRORS)
+        return self._parent(litter, others, alternative_parents) or WrongParent(
+            litter, doubt.chance
+        )
 
     def _wrong_dam(self, number: int, litter: Litter) -> WrongParent | None:
         others = self._possible(number, self._sows_beside(litter))
-        suspects = dam_suspects(self._cases(number), number, others, WRONG_DAMS)
-        if suspects is not None and suspects.wrong >= WORTH_A_LOOK:
-            self.doubted_dams[number] = others, suspects.weights
-        return self._parent(litter, others, suspects)
+        alternative_parents = dam_suspects(self._cases(number), number, others, WRONG_DAMS)
+        if alternative_parents is not None and alternative_parents.wrong >= WORTH_A_LOOK:
+            self.doubted_dams[number] = others, alternative_parents.weights
+        return self._parent(litter, others, alternative_parents)
 
     def looks(
         self, looks: Sequence[Sequence[Observation]], chances: Sequence[Doubt]
@@ -208,13 +210,15 @@ class _Weighed:
         return [self.case, *(one.case for one in self.shown if one.noted[list(pups)].any())]
 
     def _parent(
-        self, litter: Litter, others: Sequence[int], suspects: AlternativeParents | None
+        self, litter: Litter, others: Sequence[int], alternative_parents: AlternativeParents | None
     ) -> WrongParent | None:
-        if suspects is None:
+        if alternative_parents is None:
             return None
-        ranked = sorted(zip(others, suspects.others, strict=True), key=lambda one: -one[1])
+        ranked = sorted(
+            zip(others, alternative_parents.others, strict=True), key=lambda one: -one[1]
+        )
         named = tuple((self.animals[row], chance) for row, chance in ranked)
-        return WrongParent(litter, suspects.wrong, named)
+        return WrongParent(litter, alternative_parents.wrong, named)
 
     def _possible(self, number: int, keys: Iterable[int]) -> list[int]:
         """Rows of animals that are not named as a parent yet, nor descend from the pups."""
@@ -329,14 +333,14 @@ def _dose(reading: Reading) -> tuple[PosteriorProblem, Dose, tuple[int, ...]]:
     """What was reckoned with, the doses, and the animals whose records contradict each other:
     those are reckoned as if nothing had been seen in their families, which are then left out."""
     try:
-        return (*_reckoned(reading, reading.likelihood), ())
+        return (*_computed(reading, reading.likelihood), ())
     except InconsistentEvidenceError as impossible:
         blamed = impossible.animals
     families = (row for row in reading.assumed.families() if set(row) & set(blamed))
     lost = [animal for family in families for animal in family]
     likelihood = reading.likelihood.copy()
     likelihood[lost] = 1.0
-    case, dose = _reckoned(reading, likelihood)
+    case, dose = _computed(reading, likelihood)
     chances = dose.chances.copy()
     chances[lost] = np.nan
     shares = {
@@ -347,7 +351,7 @@ def _dose(reading: Reading) -> tuple[PosteriorProblem, Dose, tuple[int, ...]]:
     return case, replace(dose, chances=chances, sire_shares=shares), blamed
 
 
-def _reckoned(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[PosteriorProblem, Dose]:
+def _computed(reading: Reading, likelihood: NDArray[np.float64]) -> tuple[PosteriorProblem, Dose]:
     frequency = reading.parameters.frequency
     case = PosteriorProblem.of(
         reading.assumed, likelihood, frequency, ERRORS, reading.founder_prior, BUDGET

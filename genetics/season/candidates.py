@@ -12,8 +12,7 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from genetics.colours.lethal_risks import Risks, risks_of_pairs
-from genetics.core.mate_allocation.planner import Herd as CoreHerd
-from genetics.core.mate_allocation.planner import Limits as CoreLimits
+from genetics.core.mate_allocation.planner import Constraints, MatingProblem
 from genetics.core.posterior.pair_forecast import forecast_pairs
 from genetics.core.relatedness.kinship import kinship
 from genetics.matings.litter_size import litter_sizes
@@ -125,9 +124,9 @@ class Stock:
                 worth[pair] = np.nan
         return worth
 
-    def for_core(self, wishes: Wishes) -> tuple[CoreHerd, CoreLimits]:
+    def for_core(self, wishes: Wishes) -> tuple[MatingProblem, Constraints]:
         """The core's problem. Pairs of animals that are gone are dropped."""
-        herd = CoreHerd(
+        herd = MatingProblem(
             self.worth(wishes), self.inbreeding, self.kinship, (self.expected(1), self.expected(2))
         )
         hers = {sow.pk: row for row, sow in enumerate(self.sows)}
@@ -136,7 +135,7 @@ class Stock:
         def placed(pairs):
             return tuple((hers[s], his[b]) for s, b in pairs if s in hers and b in his)
 
-        return herd, CoreLimits(
+        return herd, Constraints(
             pens=wishes.pens,
             capacity=(wishes.sows_a_boar,) * len(self.boars),
             inbreeding=wishes.inbreeding,

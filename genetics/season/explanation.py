@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.mate_allocation.planner import Herd, Limits, Plan
+from genetics.core.mate_allocation.planner import Constraints, MatingProblem, Plan
 from genetics.core.mate_allocation.unmated_sows import SAME, Rest, rests
 from genetics.season.candidates import Stock, Table
 from genetics.season.request import Wishes
@@ -25,8 +25,8 @@ class Reasons:
 
     stock: Stock
     wishes: Wishes
-    herd: Herd
-    limits: Limits
+    herd: MatingProblem
+    limits: Constraints
 
     @cached_property
     def counts(self) -> Table:

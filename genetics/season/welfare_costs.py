@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from genetics.core.mate_allocation.planner import Herd, Limits, Plan
+from genetics.core.mate_allocation.planner import Constraints, MatingProblem, Plan
 from genetics.core.mate_allocation.sensitivity import Tell, cost_of
 from genetics.season.candidates import Codes, Stock
 from genetics.season.request import LETHAL, SATIN, Wishes
@@ -15,8 +15,8 @@ from genetics.season.result import WelfareCost
 def costs_of_care(
     stock: Stock,
     wishes: Wishes,
-    herd: Herd,
-    limits: Limits,
+    herd: MatingProblem,
+    limits: Constraints,
     best: Plan,
     *,
     seconds: float,

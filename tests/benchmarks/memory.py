@@ -173,15 +173,15 @@ def _looks(
 
 
 def _figures() -> None:
-    from genetics.figures.refresh import reckon_book
+    from genetics.figures.refresh import compute_figures
 
-    reckon_book()
+    compute_figures()
 
 
 def _carried_colours() -> None:
-    from genetics.colours.carriers import reckon_carried
+    from genetics.colours.carriers import compute_carried
 
-    reckon_carried()
+    compute_carried()
 
 
 def _doubts() -> None:

@@ -19,8 +19,8 @@ from genetics.core.exceptions import NoPlanError
 from genetics.core.inheritance.mendel import transmission
 from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
 from genetics.core.mate_allocation.planner import (
-    Herd,
-    Limits,
+    Constraints,
+    MatingProblem,
     Pairs,
     Plan,
     parents_used,
@@ -62,7 +62,7 @@ class Shed:
     doses would give on average.
     """
 
-    herd: Herd
+    herd: MatingProblem
     looks: Table
     true: Table
 
@@ -84,7 +84,7 @@ def shed(random: np.random.Generator, boars: int, sows: int, animals: int) -> Sh
     true = PUPS * transmission()[doses[his][None, :], doses[hers][:, None], 1]
     # litters of their own, so that the herds are the same whatever is drawn of them
     value = GOOD * alive_at_28_days(random.spawn(1)[0], sows)[:, None] * pairs.forecast[:, :, 1]
-    herd = Herd(value, kin[boars:, :boars], kin)
+    herd = MatingProblem(value, kin[boars:, :boars], kin)
     return Shed(herd, dose.chances[his, 1], true)
 
 
@@ -101,7 +101,7 @@ def alive_at_28_days(random: np.random.Generator, sows: int) -> Table:
     return expected_size(mean, alive.mean(axis=1), OWN_LITTERS * known) * (1 - LOST_ALIVE)
 
 
-def best_looking(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+def best_looking(one: Shed, limits: Constraints, random: np.random.Generator) -> Pairs:
     """Each sow in turn goes to the boar that looks best and has room, within the inbreeding."""
     may = limits.allowed(one.herd)
     left = list(limits.capacity)
@@ -115,7 +115,7 @@ def best_looking(one: Shed, limits: Limits, random: np.random.Generator) -> Pair
     return tuple(pairs)
 
 
-def best_for_her(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+def best_for_her(one: Shed, limits: Constraints, random: np.random.Generator) -> Pairs:
     """Each sow in turn goes to the boar by whom the book expects most, if he has room."""
     by_value = np.where(limits.allowed(one.herd), one.herd.value, -1.0)
     left = list(limits.capacity)
@@ -129,7 +129,7 @@ def best_for_her(one: Shed, limits: Limits, random: np.random.Generator) -> Pair
     return tuple(pairs)
 
 
-def best_pairs_first(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+def best_pairs_first(one: Shed, limits: Constraints, random: np.random.Generator) -> Pairs:
     """The pair of which the book expects most, then the best of those left, and so on."""
     by_value = np.where(limits.allowed(one.herd), one.herd.value, -1.0)
     left, used = list(limits.capacity), set()
@@ -143,21 +143,21 @@ def best_pairs_first(one: Shed, limits: Limits, random: np.random.Generator) -> 
     return tuple(pairs)
 
 
-def planned(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+def planned(one: Shed, limits: Constraints, random: np.random.Generator) -> Pairs:
     """The plan, with no limit on coancestry."""
     return least_related(one.herd, limits, plan_season(one.herd, limits)).plan.pairs
 
 
-def planned_as_related(one: Shed, limits: Limits, random: np.random.Generator) -> Pairs:
+def planned_as_related(one: Shed, limits: Constraints, random: np.random.Generator) -> Pairs:
     """The plan, its herd to come no more related than that of the rule of thumb."""
     rule = best_looking(one, limits, np.random.default_rng(random.integers(2**32)))
     ceiling = _coancestry(one, rule)
-    held = Limits(limits.pens, limits.capacity, limits.inbreeding, ceiling)
+    held = Constraints(limits.pens, limits.capacity, limits.inbreeding, ceiling)
     best = plan_season(one.herd, held, start=rule)
     return least_related(one.herd, held, best).plan.pairs
 
 
-def large_herd(random: np.random.Generator, boars: int, sows: int, animals: int) -> Herd:
+def large_herd(random: np.random.Generator, boars: int, sows: int, animals: int) -> MatingProblem:
     """The same with every dose known to `KNOWN`, so that no pair is left out."""
     made = bred(random, Habits(animals=animals, boars=12, litters=40, founders=40))
     count = len(made.doses)
@@ -167,10 +167,10 @@ def large_herd(random: np.random.Generator, boars: int, sows: int, animals: int)
     his, hers = chances[last[:boars]], chances[last[boars:]]
     value = GOOD * KEPT_USUAL * np.einsum("sa,bc,ca->sb", hers, his, transmission()[:, :, 1])
     kin = kinship(made.pedigree, last)
-    return Herd(value, kin[boars:, :boars], kin)
+    return MatingProblem(value, kin[boars:, :boars], kin)
 
 
-RULES: dict[str, Callable[[Shed, Limits, np.random.Generator], Pairs]] = {
+RULES: dict[str, Callable[[Shed, Constraints, np.random.Generator], Pairs]] = {
     "best-looking boar to each sow": best_looking,
     "best boar by the book to each sow in turn": best_for_her,
     "best pair by the book first": best_pairs_first,
@@ -218,7 +218,7 @@ def _gains() -> Iterator[str]:
     rows: dict[str, list[tuple[float, ...]]] = {name: [] for name in RULES}
     for number in range(HERDS):
         one = shed(random, BOARS, SOWS, ANIMALS)
-        limits = Limits(PENS, (SOWS_A_BOAR,) * BOARS, CEILING)
+        limits = Constraints(PENS, (SOWS_A_BOAR,) * BOARS, CEILING)
         for name, rule in RULES.items():
             # the same order of sows for every rule
             pairs = rule(one, limits, np.random.default_rng([SEED, number]))
@@ -262,14 +262,14 @@ def _times() -> Iterator[str]:
         "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |"
     )
     herd = large_herd(np.random.default_rng(SEED), 60, 200, 900)
-    free = Limits(120, (4,) * 60, CEILING)
+    free = Constraints(120, (4,) * 60, CEILING)
     first = least_related(herd, free, plan_season(herd, free)).plan
     for share in (None, 0.99, 0.98, 0.97):
         ceiling = None if share is None else share * first.coancestry
-        yield _timed(herd, Limits(120, (4,) * 60, CEILING, ceiling))
+        yield _timed(herd, Constraints(120, (4,) * 60, CEILING, ceiling))
 
 
-def _timed(herd: Herd, limits: Limits) -> str:
+def _timed(herd: MatingProblem, limits: Constraints) -> str:
     words = "none" if limits.coancestry is None else f"{limits.coancestry:.2%}"
     began = time.perf_counter()
     try:

@@ -304,7 +304,7 @@ def test_a_sow_of_two_litters_beside_the_dam_counts_once(owner_client, cast, tod
 
 
 def test_a_large_book_is_weighed_by_a_job(owner_client, cast, odd, monkeypatch):
-    monkeypatch.setattr(screening, "reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr(screening, "recomputed_at_once", lambda: False)
     page = see(owner_client).content.decode()
     job = Job.objects.get()
     assert reverse("job", args=[job.public_id]) in page
@@ -322,7 +322,7 @@ def test_what_was_found_is_kept_until_the_book_moves_on(
 
 
 def test_a_failed_job_is_told(owner_client, cast, monkeypatch, settings):
-    monkeypatch.setattr(screening, "reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr(screening, "recomputed_at_once", lambda: False)
     see(owner_client)
     Job.objects.update(state=Job.State.FAILED, ended_at=jobs.timezone.now())
     assert "could not be worked out" in text(see(owner_client))

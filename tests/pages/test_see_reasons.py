@@ -148,7 +148,7 @@ def test_it_says_where_records_bear_on_each_other(owner_client, cast, looked):
     # Bramble's purchase, Wren's, and what Rook showed meet in their litter
     page = text(ask(owner_client, cast.sorrel))
     found = why(cast.sorrel)
-    alone, whole = (odds(row, found.dose) for row in (found.apart, found.posterior))
+    alone, whole = (odds(row, found.dose) for row in (found.marginal_only, found.posterior))
     assert alone != whole
     assert f"each taken alone, they would come to {alone}." in page
 

@@ -9,7 +9,7 @@ import pytest
 from django.urls import reverse
 
 from genetics.doses.progeny_test import proof_of, weeks_of
-from genetics.figures.refresh import ensure_current, reckon_book
+from genetics.figures.refresh import compute_figures, ensure_current
 from genetics.models import Figure
 from herdbook.book.partial_date import PartialDate
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
@@ -85,7 +85,7 @@ def test_each_look_says_what_the_book_will_say_then(pup, today):
     _stands, now, next_week, *_later = weeks_of(pup, today).chances
     for day, foretold in (("2026-11-25", now), ("2026-12-02", next_week)):
         LookFactory(animal=pup, on=day, stage="none")
-        reckon_book()
+        compute_figures()
         np.testing.assert_allclose(Figure.objects.get(animal=pup).chances, foretold, rtol=1e-9)
 
 

@@ -8,7 +8,7 @@ import pytest
 from django.db.models import Count
 from django.urls import reverse
 
-from genetics.figures.refresh import reckon_book
+from genetics.figures.refresh import compute_figures
 from herdbook.book.models import Animal, Herd, Judgement, Litter, LitterCount, Look, Weighing
 from herdbook.book.services.opening import open_book
 from herdbook.exchange.demo import load_demo
@@ -99,7 +99,7 @@ def breeding() -> dict[str, str]:
 def test_no_page_of_the_demo_herd_shows_more_prose_than_it_may(client, db, today):
     owner = open_book()
     load_demo(user=owner, herd=Herd.objects.for_user(owner).get(), today=today)
-    reckon_book()
+    compute_figures()
     client.force_login(owner)
     found = {}
     for name, address in addresses().items():

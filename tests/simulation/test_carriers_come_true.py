@@ -6,7 +6,7 @@ import pytest
 from genetics.core.inheritance.loci import genes
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.posterior.genotypes import reckon_genotypes
+from genetics.core.posterior.genotypes import genotype_posterior
 
 HERDS, FOUNDERS, LITTERS, PUPS = 150, 6, 8, 3
 SHARE = 0.3  # of the recessive allele; written below in place of the file's
@@ -39,7 +39,7 @@ def said_and_true(pedigree, copies, written):
     pool = np.array([(1 - SHARE) ** 2, 2 * SHARE * (1 - SHARE), SHARE**2])
     likelihood = np.array([GENE.likelihood(words) for words in written])
     likelihood[:FOUNDERS] *= pool / GENE.pool
-    chances = reckon_genotypes(pedigree, GENE, likelihood).chances
+    chances = genotype_posterior(pedigree, GENE, likelihood).chances
     return GENE.carries(chances), copies == 1
 
 

@@ -94,7 +94,7 @@ class Evidence:
         kept = list(range(size))
         while True:
             part = whole.part(kept)
-            lost = part._unreckoned(Parameters(frequency)) if kept else set()
+            lost = part._without_figure(Parameters(frequency)) if kept else set()
             if not lost:
                 return part
             kept = [row for number, row in enumerate(kept) if number not in lost]
@@ -218,7 +218,7 @@ class Evidence:
         )
         return alone.log_likelihood
 
-    def _unreckoned(self, parameters: Parameters) -> set[int]:
+    def _without_figure(self, parameters: Parameters) -> set[int]:
         """The animals of families that get no exact figures."""
         weighed = self._weighed(parameters.curves)
         try:

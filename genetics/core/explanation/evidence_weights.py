@@ -24,11 +24,11 @@ import numpy as np
 from genetics.core.explanation.evidence_groups import Group, groups_of
 from genetics.core.explanation.shapley import (
     OddsAttribution,
-    apart,
     between,
     from_log,
     largest_one,
     log_of,
+    marginal_only,
     over,
     spread,
 )
@@ -83,12 +83,12 @@ class Reasons:
     """All that moves one animal's dose, the strongest group first.
 
     `dose`: the one asked about, the likeliest. `prior` (3,) and `posterior` (3,): chances without
-    any record, of its kin or of what anyone was bought as, and with all of them. The odds on
-    `dose` against the others are, with all records, those before them times every group's `odds`
-    and `together`: what groups that meet elsewhere than in the animal say together and not one by
-    one; 1 where that comes to less than MINUTE and is among theirs. `apart` (3,): what the chances
-    would be if each group said no more and no less than it does alone. `error`: estimate of the
-    largest error of any chance that went into it, 0 where all are exact.
+    any record, of its kin or of what anyone was bought as, and with all of them. The odds on `dose`
+    against the others are, with all records, those before them times every group's `odds` and
+    `together`: what groups that meet elsewhere than in the animal say together and not one by one;
+    1 where that comes to less than MINUTE and is among theirs. `marginal_only` (3,): what the
+    chances would be if each group said no more and no less than it does alone. `error`: estimate of
+    the largest error of any chance that went into it, 0 where all are exact.
     """
 
     animal: int
@@ -96,7 +96,7 @@ class Reasons:
     prior: Table
     posterior: Table
     reasons: tuple[Reason, ...]
-    apart: Table
+    marginal_only: Table
     together: float = 1.0
     error: float = 0.0
 
@@ -154,7 +154,7 @@ def evidence_weights(
         asked.prior,
         posterior,
         tuple(found),
-        asked.apart,
+        asked.marginal_only,
         ledger.together,
         asked.error,
     )
@@ -194,7 +194,7 @@ class _Asked:
             if found[door] is None
         }
         weights = {door: row for door, row in found.items() if row is not None}
-        self.apart = apart(self.prior, [*weights.values(), *alone.values()])
+        self.marginal_only = marginal_only(self.prior, [*weights.values(), *alone.values()])
         order = sorted(alone, key=lambda door: -spread(alone[door]))
         weights |= self.by_orders(order) if self.quick(len(order)) else self.by_ends(order, alone)
         return {door: largest_one(weights[door]) for door in self.groups}

@@ -80,7 +80,7 @@ def log_of(weight: Table) -> Table:
     return row
 
 
-def apart(prior: Table, weights: list[Table]) -> Table:
+def marginal_only(prior: Table, weights: list[Table]) -> Table:
     logs = np.array([log_of(weight) for weight in [prior, *weights]]).sum(axis=0)
     row = np.exp(logs - logs.max())
     shares: Table = row / row.sum()

@@ -52,7 +52,7 @@ def condition_on(factors: Sequence[Factor], variable: int, state: int) -> list[F
     ]
 
 
-def mixed(turns: Sequence[Marginals], variable: int) -> Marginals:
+def combine_conditionals(turns: Sequence[Marginals], variable: int) -> Marginals:
     """What comes of the turns of a variable, one for each of its states."""
     logs = np.array([turn.log_weight for turn in turns])
     weights = np.exp(logs - logs.max())

@@ -11,7 +11,13 @@ import numpy as np
 
 from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.elimination_order import TRIES, Plan, plan
-from genetics.core.inference.factor_graph import Factor, Network, Settled, Table, settle
+from genetics.core.inference.factor_graph import (
+    Factor,
+    Network,
+    ReducedNetwork,
+    Table,
+    reduce_network,
+)
 from genetics.core.inference.junction_tree import Scope, marginals, possible
 
 MOST_ORDERED = 20_000  # variables of a component: the search holds a bit for each pair of them
@@ -73,7 +79,7 @@ def solve(network: Network, budget: float, once: bool = False) -> Solution:
 
     `once`: what exceeds it may yet be tried by `dear`, which searches for an order of its own.
     """
-    settled = settle(network)
+    settled = reduce_network(network)
     solution = Solution([None] * len(network.states), [], [], settled.log_weight)
     for variable, kept in enumerate(settled.kept):
         if len(kept) == 1:
@@ -119,7 +125,7 @@ def quick_price(network: Network) -> float:
     """What a network costs by the first order found, in table entries; infinite where nothing is
     possible."""
     try:
-        settled = settle(network)
+        settled = reduce_network(network)
     except ContradictionError:
         return math.inf
     return sum(part.plan.price for part in components(network, settled, math.inf, tries=0))
@@ -128,7 +134,7 @@ def quick_price(network: Network) -> float:
 def can_be(network: Network, budget: float) -> bool | None:
     """Whether a network has a weight above zero; None where that would exceed the budget."""
     try:
-        parts = list(components(network, settle(network), budget))
+        parts = list(components(network, reduce_network(network), budget))
     except ContradictionError:
         return False
     answers = [
@@ -142,7 +148,7 @@ def can_be(network: Network, budget: float) -> bool | None:
 
 def components(
     network: Network,
-    settled: Settled,
+    settled: ReducedNetwork,
     budget: float,
     tries: int = TRIES,
     once: bool = False,

@@ -1,9 +1,9 @@
 """Networks of factors: nonnegative tables over variables with few states.
 
 A variable may be a genotype, a choice among candidate sires, or anything else that has states;
-nothing here knows which. `settle` takes what hard evidence decides out of a network: states that
-no table allows are struck, variables with one state left are conditioned on, and tables that have
-become products of smaller ones are taken apart, which cuts the network into components.
+nothing here knows which. `reduce_network` takes what hard evidence decides out of a network: states
+that no table allows are struck, variables with one state left are conditioned on, and tables that
+have become products of smaller ones are taken apart, which cuts the network into components.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Network:
 
 
 @dataclass(frozen=True)
-class Settled:
+class ReducedNetwork:
     """What is left of a network when hard evidence has been taken out of it.
 
     `kept[v]` lists the states of variable v that are still possible; `factors` run over those
@@ -84,7 +84,7 @@ class Settled:
         return list(parts.values())
 
 
-def settle(network: Network) -> Settled:
+def reduce_network(network: Network) -> ReducedNetwork:
     """Strike impossible states and take apart what then falls apart. Raises ContradictionError."""
     return _Settling(network).run()
 
@@ -94,7 +94,7 @@ Pieces = tuple[float, tuple[tuple[tuple[int, ...], Table], ...]]
 
 
 class _Settling:
-    """One run of `settle`; equal tables over equal states are worked on once."""
+    """One run of `reduce_network`; equal tables over equal states are worked on once."""
 
     def __init__(self, network: Network) -> None:
         self.network = network
@@ -106,17 +106,17 @@ class _Settling:
         self.supports: dict[tuple[int, tuple[Kept, ...]], tuple[Kept, ...]] = {}
         self.pieces: dict[tuple[int, tuple[Kept, ...]], Pieces] = {}
 
-    def run(self) -> Settled:
-        self.strike()
+    def run(self) -> ReducedNetwork:
+        self.prune_states()
         log_weight, factors = 0.0, []
         for factor in self.network.factors:
             log, pieces = self.taken_apart(factor)
             log_weight += log
             for axes, table in pieces:
                 factors.append(Factor(tuple(factor.scope[axis] for axis in axes), table))
-        return Settled(self.kept, factors, log_weight)
+        return ReducedNetwork(self.kept, factors, log_weight)
 
-    def strike(self) -> None:
+    def prune_states(self) -> None:
         """Keep only states that every table supports, to a fixed point."""
         waiting = deque(range(len(self.network.factors)))
         queued = set(waiting)

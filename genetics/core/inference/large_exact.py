@@ -20,7 +20,11 @@ import numpy as np
 
 from genetics.core.exceptions import UnderflowError
 from genetics.core.inference.contraction import Floats, contract
-from genetics.core.inference.cutset_conditioning import choose_cutset, condition_on, mixed
+from genetics.core.inference.cutset_conditioning import (
+    choose_cutset,
+    combine_conditionals,
+    condition_on,
+)
 from genetics.core.inference.elimination_order import (
     Plan,
     joined_by_leaving,
@@ -106,7 +110,7 @@ def _in_room(
         if turn is None:
             return None
         turns.append(turn)
-    return mixed(turns, variable)
+    return combine_conditionals(turns, variable)
 
 
 @lru_cache(maxsize=32)

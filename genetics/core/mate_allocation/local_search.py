@@ -20,7 +20,7 @@ Pairs = tuple[tuple[int, int], ...]
 _MOST_CHANGES = 400
 
 
-def mend(
+def repair(
     pairs: Pairs,
     value: Table,
     may: NDArray[np.bool_],
@@ -38,7 +38,7 @@ def mend(
     return plan.pairs() if plan.over() <= 0 and plan.to.max() >= 0 else None
 
 
-def lessen(
+def reduce_coancestry(
     pairs: Pairs,
     value: Table,
     may: NDArray[np.bool_],
@@ -51,7 +51,7 @@ def lessen(
     cone = Cone(kinship, value.shape[1], 1.0, 0.0, kinship)
     plan = _Plan(pairs, value, may, len(pairs), capacity, locked, cone)
     for _ in range(_MOST_CHANGES):
-        if not plan.lessen():
+        if not plan.reduce_coancestry():
             break
     return plan.pairs()
 
@@ -127,7 +127,7 @@ class _Plan:
         self._make(changes, best)
         return True
 
-    def lessen(self) -> bool:
+    def reduce_coancestry(self) -> bool:
         """Make the change that takes most off s' K s and loses nothing; False where none does."""
         changes = [one for one in self._changes(as_many=True) if len(one.gain)]
         if not changes:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import Cone, mean_coancestry
-from genetics.core.mate_allocation.local_search import mend
+from genetics.core.mate_allocation.local_search import repair
 from genetics.core.mate_allocation.milp import Programme
 
 Table = NDArray[np.float64]
@@ -32,7 +32,7 @@ _TINY = 1e-9
 
 
 @dataclass(frozen=True)
-class Herd:
+class MatingProblem:
     """What is to be chosen among.
 
     `value` (sows, boars): what each litter is worth, say in expected pups; not negative, NaN where
@@ -59,13 +59,13 @@ class Herd:
 
 
 @dataclass(frozen=True)
-class Limits:
+class Constraints:
     """What a plan must keep within.
 
     `pens`: most matings. `capacity` (boars,): most sows to each boar. `inbreeding`: of any litter
     at most; `coancestry`: mean of the herd to come at most (see `mean_coancestry`). `resting`:
     sows that go to nobody. `held` and `forbidden`: pairs (sow, boar) that are in every plan, or in
-    none. `least`: how much of each of `Herd.counted` a plan must hold.
+    none. `least`: how much of each of `MatingProblem.counted` a plan must hold.
     """
 
     pens: int
@@ -77,7 +77,7 @@ class Limits:
     forbidden: Pairs = ()
     least: tuple[float, ...] = ()
 
-    def allowed(self, herd: Herd) -> NDArray[np.bool_]:
+    def allowed(self, herd: MatingProblem) -> NDArray[np.bool_]:
         """Which pairs (sows, boars) may be made."""
         may = ~np.isnan(herd.value)
         if self.inbreeding is not None:
@@ -115,8 +115,8 @@ class Round:
 
 
 def plan_season(
-    herd: Herd,
-    limits: Limits,
+    herd: MatingProblem,
+    limits: Constraints,
     *,
     seconds: float = 20.0,
     gap: float = PROVEN,
@@ -137,7 +137,11 @@ def plan_season(
 
 class _Search:
     def __init__(
-        self, herd: Herd, limits: Limits, gap: float, unlike: tuple[tuple[Pairs, int], ...]
+        self,
+        herd: MatingProblem,
+        limits: Constraints,
+        gap: float,
+        unlike: tuple[tuple[Pairs, int], ...],
     ) -> None:
         self.herd, self.limits, self.gap = herd, limits, gap
         self.value = np.nan_to_num(herd.value)
@@ -191,7 +195,7 @@ class _Search:
         kept = True
         for pairs in found.plans:
             kept = self._within(pairs)
-            self._take(pairs if kept else self._mended(pairs))
+            self._take(pairs if kept else self._repaired(pairs))
             if not kept and self.cone is not None:
                 self.programme.add(*self.cone.tangent(self._parents(pairs)))
         if not found.plans:
@@ -206,10 +210,10 @@ class _Search:
     def _within(self, pairs: Pairs) -> bool:
         return self.cone is None or self.cone.holds(self._parents(pairs))
 
-    def _mended(self, pairs: Pairs) -> Pairs | None:
+    def _repaired(self, pairs: Pairs) -> Pairs | None:
         """The same brought within the coancestry allowed by small changes, where that can be."""
         assert self.cone is not None
-        return mend(
+        return repair(
             pairs,
             self.value,
             self.may,

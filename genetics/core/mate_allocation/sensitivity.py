@@ -13,7 +13,13 @@ import numpy as np
 
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import NEAR
-from genetics.core.mate_allocation.planner import Herd, Limits, Pairs, Plan, plan_season
+from genetics.core.mate_allocation.planner import (
+    Constraints,
+    MatingProblem,
+    Pairs,
+    Plan,
+    plan_season,
+)
 
 # Ceilings on a litter's inbreeding that breeders know: cousins, half sibs, full sibs and between.
 NOTCHES = (0.0, 0.03125, 0.0625, 0.125, 0.25, 0.375, 0.5, 1.0)
@@ -40,7 +46,7 @@ class Cost:
     number: int = 0
 
 
-def looser(limits: Limits) -> Iterator[tuple[str, float, Limits, int]]:
+def looser(limits: Constraints) -> Iterator[tuple[str, float, Constraints, int]]:
     """Each limit that stands, loosened by a notch: its name, what it becomes, the limits, which."""
     yield "pens", limits.pens + 1, replace(limits, pens=limits.pens + 1), 0
     more = tuple(sows + 1 if sows else 0 for sows in limits.capacity)
@@ -65,8 +71,8 @@ def looser(limits: Limits) -> Iterator[tuple[str, float, Limits, int]]:
 
 
 def costs(
-    herd: Herd,
-    limits: Limits,
+    herd: MatingProblem,
+    limits: Constraints,
     best: Plan,
     *,
     seconds: float = 5.0,
@@ -83,8 +89,8 @@ def costs(
 
 def cost_of(
     limit: str,
-    herd: Herd,
-    limits: Limits,
+    herd: MatingProblem,
+    limits: Constraints,
     best: Plan,
     *,
     to: float = 0.0,
@@ -99,8 +105,8 @@ def cost_of(
 
 
 def other_plans(
-    herd: Herd,
-    limits: Limits,
+    herd: MatingProblem,
+    limits: Constraints,
     best: Plan,
     *,
     wanted: int = 2,
@@ -148,7 +154,9 @@ class Trouble:
     reach: float = float("nan")
 
 
-def troubles(herd: Herd, limits: Limits, *, seconds: float = 3.0) -> tuple[Trouble, ...]:
+def troubles(
+    herd: MatingProblem, limits: Constraints, *, seconds: float = 3.0
+) -> tuple[Trouble, ...]:
     """Which limits to loosen where no plan keeps within them all; empty where no single one is."""
     if plainly := tuple(_plainly(herd, limits)):
         return plainly
@@ -167,7 +175,7 @@ def troubles(herd: Herd, limits: Limits, *, seconds: float = 3.0) -> tuple[Troub
     return tuple(found)
 
 
-def _plainly(herd: Herd, limits: Limits) -> Iterator[Trouble]:
+def _plainly(herd: MatingProblem, limits: Constraints) -> Iterator[Trouble]:
     may = limits.allowed(herd)
     sows, boars = may.shape
     hers = np.bincount([sow for sow, _ in limits.held], minlength=sows)
@@ -184,7 +192,7 @@ def _plainly(herd: Herd, limits: Limits) -> Iterator[Trouble]:
         yield Trouble("pairs")
 
 
-def _without(limits: Limits) -> Iterator[tuple[str, int, Limits]]:
+def _without(limits: Constraints) -> Iterator[tuple[str, int, Constraints]]:
     """Each limit taken away alone."""
     if limits.coancestry is not None:
         yield "coancestry", 0, replace(limits, coancestry=None)
@@ -204,14 +212,14 @@ def _without(limits: Limits) -> Iterator[tuple[str, int, Limits]]:
         yield "resting", 0, replace(limits, resting=frozenset())
 
 
-def _most(herd: Herd, limits: Limits, number: int, seconds: float) -> float:
+def _most(herd: MatingProblem, limits: Constraints, number: int, seconds: float) -> float:
     """The most of what is counted that any plan within these limits holds."""
     table = np.where(np.isnan(herd.value), np.nan, herd.counted[number])
     return plan_season(replace(herd, value=table), limits, seconds=seconds).value
 
 
 def _least_coancestry(
-    herd: Herd, limits: Limits, out_of_reach: float, plan: Plan, seconds: float
+    herd: MatingProblem, limits: Constraints, out_of_reach: float, plan: Plan, seconds: float
 ) -> float:
     """The least mean coancestry found of a plan within these limits, whatever the plan is worth.
 

@@ -17,10 +17,10 @@ import numpy as np
 
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import NEAR, mean_coancestry
-from genetics.core.mate_allocation.local_search import lessen
+from genetics.core.mate_allocation.local_search import reduce_coancestry
 from genetics.core.mate_allocation.planner import (
-    Herd,
-    Limits,
+    Constraints,
+    MatingProblem,
     Pairs,
     Plan,
     parents_used,
@@ -39,7 +39,12 @@ class Settled:
 
 
 def least_related(
-    herd: Herd, limits: Limits, best: Plan, *, given_up: float = 0.0, seconds: float = 2.0
+    herd: MatingProblem,
+    limits: Constraints,
+    best: Plan,
+    *,
+    given_up: float = 0.0,
+    seconds: float = 2.0,
 ) -> Settled:
     """The plan of the least mean coancestry among those worth what `best` is, but for rounding and
     for what may be `given_up`.
@@ -53,7 +58,9 @@ def least_related(
     return Settled(_least_inbred(herd, within, least, best, seconds / 2), proven)
 
 
-def _lowered(herd: Herd, limits: Limits, least: Plan, ends: float) -> tuple[Plan, bool]:
+def _lowered(
+    herd: MatingProblem, limits: Constraints, least: Plan, ends: float
+) -> tuple[Plan, bool]:
     """The ceiling brought down until no plan is left, or time."""
     low, ceiling = 0.0, least.coancestry - NEAR
     while ceiling > low and least.coancestry - low > NEAR:
@@ -70,16 +77,18 @@ def _lowered(herd: Herd, limits: Limits, least: Plan, ends: float) -> tuple[Plan
     return least, True
 
 
-def _as_good_as(value: float, herd: Herd, limits: Limits) -> tuple[Herd, Limits]:
+def _as_good_as(
+    value: float, herd: MatingProblem, limits: Constraints
+) -> tuple[MatingProblem, Constraints]:
     """The same problem, of plans that are worth no less."""
     counted = (*herd.counted, np.nan_to_num(herd.value))
     least = limits.least or (0.0,) * len(herd.counted)
     return replace(herd, counted=counted), replace(limits, least=(*least, value))
 
 
-def _nearby(herd: Herd, limits: Limits, best: Plan) -> Plan:
+def _nearby(herd: MatingProblem, limits: Constraints, best: Plan) -> Plan:
     """A plan worth as much that single changes lead to, if it keeps the limits; else the best."""
-    pairs = lessen(
+    pairs = reduce_coancestry(
         best.pairs,
         np.nan_to_num(herd.value),
         limits.allowed(herd),
@@ -92,7 +101,9 @@ def _nearby(herd: Herd, limits: Limits, best: Plan) -> Plan:
     return _with(herd, best, pairs) if kept else best
 
 
-def _least_inbred(herd: Herd, limits: Limits, least: Plan, best: Plan, seconds: float) -> Plan:
+def _least_inbred(
+    herd: MatingProblem, limits: Constraints, least: Plan, best: Plan, seconds: float
+) -> Plan:
     """The same parents as often, put to each other so that the litters are least inbred; the value
     held by `limits.least` is the last."""
     sows, boars = herd.value.shape
@@ -111,7 +122,7 @@ def _least_inbred(herd: Herd, limits: Limits, least: Plan, best: Plan, seconds: 
         least=(*limits.least, len(least.pairs)),
     )
     found = plan_season(
-        Herd(saved, herd.inbreeding, herd.kinship, counted),
+        MatingProblem(saved, herd.inbreeding, herd.kinship, counted),
         same,
         seconds=seconds,
         gap=_TINY,
@@ -120,7 +131,7 @@ def _least_inbred(herd: Herd, limits: Limits, least: Plan, best: Plan, seconds: 
     return _with(herd, best, found.pairs)
 
 
-def _with(herd: Herd, best: Plan, pairs: Pairs) -> Plan:
+def _with(herd: MatingProblem, best: Plan, pairs: Pairs) -> Plan:
     """What is known of the best plan, said of one that is worth as much."""
     sows, boars = herd.value.shape
     coancestry = mean_coancestry(herd.kinship, parents_used(pairs, sows, boars))

@@ -12,7 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, Table, mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, Pairs, Plan, parents_used
+from genetics.core.mate_allocation.planner import (
+    Constraints,
+    MatingProblem,
+    Pairs,
+    Plan,
+    parents_used,
+)
 
 # Worths that differ by less than this are called the same: no page tells tenths of a tenth.
 SAME = 0.05
@@ -39,7 +45,9 @@ class Rest:
     less: bool = False
 
 
-def rests(herd: Herd, limits: Limits, plan: Plan, *, same: float = SAME) -> tuple[Rest, ...]:
+def rests(
+    herd: MatingProblem, limits: Constraints, plan: Plan, *, same: float = SAME
+) -> tuple[Rest, ...]:
     """Every sow that rests in a plan, and why; worths that differ by `same` count as the same."""
     trial = _Trial(herd, limits, plan, same)
     chosen = {sow for sow, _ in plan.pairs}
@@ -47,7 +55,7 @@ def rests(herd: Herd, limits: Limits, plan: Plan, *, same: float = SAME) -> tupl
 
 
 class _Trial:
-    def __init__(self, herd: Herd, limits: Limits, plan: Plan, same: float) -> None:
+    def __init__(self, herd: MatingProblem, limits: Constraints, plan: Plan, same: float) -> None:
         self.herd, self.limits, self.pairs, self.same = herd, limits, plan.pairs, same
         self.value, self.may = np.nan_to_num(herd.value), limits.allowed(herd)
         self.count = np.bincount([boar for _, boar in plan.pairs], minlength=herd.value.shape[1])

@@ -27,7 +27,7 @@ from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.family_network import FamilyNetwork
 from genetics.core.peeling.inconsistency import single_culprits
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
-from genetics.core.posterior.result import Dose, Found, IntractableFamily
+from genetics.core.posterior.result import Dose, IntractableFamily, PosteriorBuilder
 
 # Of the budget, to do without them before all of a family is tried as dear.
 FIRST_TRY_FRACTION = 0.05
@@ -131,11 +131,11 @@ def solve_problem(
     if among is not None:
         wanted = {int(pedigree.family_of[one]) for one in among}
         families = [one for one in families if int(pedigree.family_of[one[0]]) in wanted]
-    found = Found(case)
+    found = PosteriorBuilder(case)
     blamed: list[tuple[int, bool]] = []
     for family in families:
         try:
-            _reckon_family(case, family, found, asked)
+            _compute_family(case, family, found, asked)
         except ContradictionError:
             blamed += _blame(case, family)
     if blamed:
@@ -160,7 +160,7 @@ def solve_animal(
     telling = case.pedigree.ancestry([*case.telling(family), *asked])
     if is_large(telling):
         return solve_problem(case, animal, asked)
-    found = Found(case)
+    found = PosteriorBuilder(case)
     built = case.network(telling)
     once = once and case.budget >= BUDGET and installed()
     try:
@@ -242,8 +242,11 @@ def joint_doses(
     return joint
 
 
-def _reckon_family(
-    case: PosteriorProblem, family: Sequence[int], found: Found, asked: Collection[int] | None
+def _compute_family(
+    case: PosteriorProblem,
+    family: Sequence[int],
+    found: PosteriorBuilder,
+    asked: Collection[int] | None,
 ) -> None:
     """All figures of one family. Raises ContradictionError."""
     if is_large(family) and not worth_an_exact_try(case, family):
@@ -278,7 +281,10 @@ def _reckon_family(
 
 
 def _afforded(
-    case: PosteriorProblem, built: FamilyNetwork, tangled: Sequence[Component], found: Found
+    case: PosteriorProblem,
+    built: FamilyNetwork,
+    tangled: Sequence[Component],
+    found: PosteriorBuilder,
 ) -> tuple[list[Component], float]:
     """Exact figures of components that exceed the budget, as it may be where they are asked for
     once: not where many reckonings of the family are. Those left, and the logarithm of the
@@ -300,7 +306,7 @@ def _afforded(
 def _approximate(
     case: PosteriorProblem,
     family: Sequence[int],
-    found: Found,
+    found: PosteriorBuilder,
     asked: Collection[int],
     parts: Sequence[Component],
 ) -> None:
@@ -328,7 +334,7 @@ def _approximate(
 
 
 def _prune_uninformative(
-    case: PosteriorProblem, family: Sequence[int], found: Found, once: bool
+    case: PosteriorProblem, family: Sequence[int], found: PosteriorBuilder, once: bool
 ) -> Solution | None:
     """Reckon a tangled family without the animals that say nothing of any other.
 
@@ -344,12 +350,12 @@ def _prune_uninformative(
     found.take(built, core)
     if core.tangled:
         return None
-    _reckon_the_silent(case, telling, set(family) - built.animals.keys(), found)
+    _compute_uninformative(case, telling, set(family) - built.animals.keys(), found)
     return core
 
 
-def _reckon_the_silent(
-    case: PosteriorProblem, telling: Sequence[int], silent: set[int], found: Found
+def _compute_uninformative(
+    case: PosteriorProblem, telling: Sequence[int], silent: set[int], found: PosteriorBuilder
 ) -> None:
     """Reckon litters that say nothing, as many at once as the budget allows, until patience ends.
 

@@ -28,11 +28,11 @@ __all__ = [
     "pairs_of_class",
     "pup_genotypes",
     "pup_written_in",
-    "reckon_genotypes",
+    "genotype_posterior",
 ]
 
 
-def reckon_genotypes(
+def genotype_posterior(
     pedigree: Pedigree,
     gene: Gene,
     likelihood: Table,
@@ -143,7 +143,7 @@ def pup_written_in(
     """The same by a pup of whom nothing is seen, reckoned among all others: exact, refined or
     approximate as they are; NaN where that does not settle.
 
-    `reckon_genotypes` allows for another sire of this pup too, with chance e = `errors`. Of an
+    `genotype_posterior` allows for another sire of this pup too, with chance e = `errors`. Of an
     unseen pup that says nothing of its parents, so its chances are (1 - e) x + e y, with y those of
     a pup by a founder, and x is what is wanted.
     """
@@ -151,7 +151,7 @@ def pup_written_in(
     litter = Litter((pup,), sires=(sire,), dams=(dam,))
     grown = Pedigree((*pedigree.ids, "litter to be"), (*pedigree.litters, litter))
     unseen = np.vstack([likelihood, np.ones(len(gene.pool))])
-    found = reckon_genotypes(
+    found = genotype_posterior(
         grown,
         gene,
         unseen,

@@ -64,7 +64,7 @@ class Dose:
     log_likelihood: float = math.nan
 
 
-class Found:
+class PosteriorBuilder:
     """Figures as they come in, family by family."""
 
     def __init__(self, case: PosteriorProblem) -> None:

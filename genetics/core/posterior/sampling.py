@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.exact import components
-from genetics.core.inference.factor_graph import Network, Table, settle
+from genetics.core.inference.factor_graph import Network, Table, reduce_network
 from genetics.core.inference.junction_tree import draw
 from genetics.core.large_pedigree.solver import is_large, worth_an_exact_try
 from genetics.core.peeling.problem import PosteriorProblem
@@ -114,7 +114,7 @@ def _states(
     network: Network, budget: float, draws: int, random: np.random.Generator
 ) -> States | None:
     """States drawn for each variable; None where that would exceed the budget."""
-    settled = settle(network)
+    settled = reduce_network(network)
     states = {
         variable: np.full(draws, kept[0], dtype=np.int16)
         for variable, kept in enumerate(settled.kept)

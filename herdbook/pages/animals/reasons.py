@@ -117,7 +117,7 @@ def show_reasons(request: HttpRequest, public_id: UUID) -> HttpResponse:
 def _apart(found: Why) -> str:
     """What the odds would be if groups of records that meet were each taken alone; '' where that
     makes no odds."""
-    alone, whole = _odds(found.apart, found.dose), _odds(found.posterior, found.dose)
+    alone, whole = _odds(found.marginal_only, found.dose), _odds(found.posterior, found.dose)
     if whole / _MEETING < alone < whole * _MEETING:
         return ""
     words = odds_words(alone)

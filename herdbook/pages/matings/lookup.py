@@ -96,10 +96,10 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
         "colours": colours,
         "colour_parts": tell_colours(colours) if colours else [],
     }
-    return context | _reckoned(request, form, found, lethal) if found else context
+    return context | _computed(request, form, found, lethal) if found else context
 
 
-def _reckoned(request: HttpRequest, form: MatingForm, found: LookUp, lethal: float) -> dict:
+def _computed(request: HttpRequest, form: MatingForm, found: LookUp, lethal: float) -> dict:
     asked = request.GET.get("generations", "")
     generations = int(asked) if asked in map(str, GENERATIONS) else GENERATIONS[0]
     chart, why_no_chart = draw_litters_ancestors(found, generations)

@@ -12,7 +12,7 @@ from genetics.core.estimation.likelihood import Parameters
 from genetics.core.penetrance.onset_parameters import CURVES
 from genetics.doses.explanation import why
 from genetics.doses.progeny_test import proof_of, weeks_of
-from genetics.figures.refresh import ensure_current, reckon_book
+from genetics.figures.refresh import compute_figures, ensure_current
 from genetics.matings.lookup import look_up
 from genetics.models import Figure, Fit, FitUse, Job, Reckoning, Said
 from genetics.snapshot.parameters import TABLE, current_parameters
@@ -175,7 +175,7 @@ def test_figures_that_were_begun_before_a_use_are_made_again(cast, pup, monkeypa
         return reading
 
     monkeypatch.setattr("genetics.figures.refresh.read_book", meanwhile)
-    reckon_book()
+    compute_figures()
     monkeypatch.undo()
     assert Figure.objects.get(animal=pup).chances == pytest.approx(before, abs=1e-12)
     assert str(Reckoning.objects.get().engine).endswith("table")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from genetics.colours.carriers import Kin, hands_on, may_carry, read_looks, reckon_carried
+from genetics.colours.carriers import Kin, compute_carried, hands_on, may_carry, read_looks
 from genetics.colours.litter import litter_colours
 from genetics.core.inheritance.loci import genes
 from genetics.figures.refresh import ensure_current
@@ -134,7 +134,7 @@ def test_it_is_kept_until_the_book_moves_on(family):
 
 def test_every_animal_is_reckoned(family):
     family(BLACK, BLACK, CHOCOLATE)
-    reckon_carried()
+    compute_carried()
     assert Carried.objects.count() == Animal.objects.count()
 
 

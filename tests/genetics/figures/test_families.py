@@ -4,7 +4,7 @@ import pytest
 from django.db.models import Model
 
 from genetics.figures import refresh
-from genetics.figures.refresh import ensure_current, reckon_book
+from genetics.figures.refresh import compute_figures, ensure_current
 from genetics.models import Figure, Reckoning, SireShare
 from herdbook.book.models import Animal, Book, GivenEvidence
 from herdbook.book.partial_date import PartialDate
@@ -41,7 +41,7 @@ def revisions():
 def as_made_afresh():
     """Everything in the tables, after all of it was worked out again."""
     Figure.objects.update(family="")
-    reckon_book()
+    compute_figures()
     return in_the_tables()
 
 
@@ -120,22 +120,22 @@ def test_a_family_that_cannot_be_is_told_while_others_change(two_families, cast)
 def test_a_tangled_family_is_remembered_while_others_change(two_families, monkeypatch):
     monkeypatch.setattr(refresh, "BUDGET", 1)
     Figure.objects.filter(animal__name="Teasel").update(family="")
-    reckon_book()
+    compute_figures()
     monkeypatch.undo()
-    assert not refresh.reckoned_again_at_once()
+    assert not refresh.recomputed_at_once()
     LookFactory(animal=two_families["Rook"], on=TODAY, stage="full")
     moved_on(2)
-    assert not refresh.reckoned_again_at_once()
+    assert not refresh.recomputed_at_once()
     LookFactory(animal=two_families["Vetch"], on=TODAY, stage="full")
     moved_on(3)
-    assert refresh.reckoned_again_at_once()
+    assert refresh.recomputed_at_once()
 
 
 def test_figures_stored_meanwhile_have_all_looked_at_again(two_families, monkeypatch):
     """A look at Rook is written and taken back. While the figures without it are made, in which he
     has not changed, another stores those with it."""
     rook = two_families["Rook"]
-    make, interrupted = refresh._reckon, []
+    make, interrupted = refresh._compute, []
 
     def slowly(*what):
         made = make(*what)
@@ -143,15 +143,15 @@ def test_figures_stored_meanwhile_have_all_looked_at_again(two_families, monkeyp
             interrupted.append(True)
             look = LookFactory(animal=rook, on=TODAY, stage="full")
             Book.objects.filter(pk=1).update(revision=2)
-            reckon_book()
+            compute_figures()
             look.delete()
             Book.objects.filter(pk=1).update(revision=3)
         return made
 
     before = Figure.objects.get(animal=rook).chances
     Book.objects.filter(pk=1).update(revision=3)
-    monkeypatch.setattr(refresh, "_reckon", slowly)
-    reckon_book()
+    monkeypatch.setattr(refresh, "_compute", slowly)
+    compute_figures()
     assert Figure.objects.get(animal=rook).chances == pytest.approx(before, abs=1e-12)
     assert Reckoning.objects.get().revision == 3
     kept = in_the_tables()
@@ -161,4 +161,4 @@ def test_figures_stored_meanwhile_have_all_looked_at_again(two_families, monkeyp
 def test_the_whole_table_is_written_in_few_queries(two_families, django_assert_max_num_queries):
     Figure.objects.update(family="")
     with django_assert_max_num_queries(60):
-        reckon_book()
+        compute_figures()

@@ -96,7 +96,7 @@ def test_no_one_here_sired_the_litter_of_a_sow_bought_in_pig(cast):
 def test_evidence_that_came_with_an_animal_is_used_as_given(cast):
     before_rook = (ensure_current(), chances(cast.rook))[1]
     GivenEvidence.objects.create(herd=cast.herd, animal=cast.rook, like0=1.0, like1=1.0, like2=50.0)
-    refresh.reckon_book()
+    refresh.compute_figures()
 
     odds = [chances(cast.rook)[dose] / before_rook[dose] for dose in range(3)]
     assert odds[2] / odds[0] == pytest.approx(50, rel=1e-9)
@@ -134,22 +134,22 @@ def test_a_page_that_waits_hears_that_the_calculation_is_being_prepared(
     told = []
     monkeypatch.setattr(refresh.precompile, "is_done", lambda: done)
     monkeypatch.setattr(refresh.jobs, "tell", lambda job, progress, note="": told.append(note))
-    refresh.reckon_book()
+    refresh.compute_figures()
     assert words in max(told, key=len)
     assert any(told) is not done
 
 
 def test_a_book_with_a_tangled_family_is_not_reckoned_many_times_over(cast, monkeypatch):
     ensure_current()
-    assert refresh.reckoned_again_at_once()
+    assert refresh.recomputed_at_once()
     monkeypatch.setattr(refresh, "BUDGET", 1)
     Figure.objects.update(family="another")
-    refresh.reckon_book()
-    assert not refresh.reckoned_again_at_once()
+    refresh.compute_figures()
+    assert not refresh.recomputed_at_once()
     monkeypatch.undo()
     Figure.objects.update(family="another")
-    refresh.reckon_book()
-    assert refresh.reckoned_again_at_once()
+    refresh.compute_figures()
+    assert refresh.recomputed_at_once()
 
 
 def test_inbreeding_is_of_the_pedigree_as_written(cast):

@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from genetics import jobs
 from genetics.figures import refresh
-from genetics.figures.refresh import ensure_current, reckon_book
+from genetics.figures.refresh import compute_figures, ensure_current
 from genetics.models import Figure, Job, Reckoning, Said
 from herdbook.book.models import Book, GivenEvidence
 
@@ -161,7 +161,7 @@ def test_the_job_of_a_process_that_was_ended_is_taken_over(book):
 
 def test_a_page_waits_for_the_one_that_makes_them(cast, monkeypatch):
     Job.objects.create(kind=refresh.JOB, alone=True, state=Job.State.RUNNING)
-    monkeypatch.setattr(refresh.time, "sleep", lambda pause_s: pause_s and reckon_book())
+    monkeypatch.setattr(refresh.time, "sleep", lambda pause_s: pause_s and compute_figures())
 
     standing = ensure_current()
 
@@ -224,7 +224,7 @@ def test_work_that_takes_long_renews_its_job(transactional_db, monkeypatch):
 def test_figures_that_cannot_be_made_leave_the_last_with_a_word(cast, monkeypatch, caplog):
     ensure_current()
     Book.objects.update_or_create(pk=1, defaults={"revision": 1})
-    monkeypatch.setattr(refresh, "_reckon", lambda *_: 1 / 0)
+    monkeypatch.setattr(refresh, "_compute", lambda *_: 1 / 0)
 
     standing = ensure_current()
 
@@ -237,7 +237,7 @@ def test_figures_that_cannot_be_made_leave_the_last_with_a_word(cast, monkeypatc
 def test_an_older_reckoning_does_not_replace_a_newer(cast, monkeypatch):
     """Figures of the book before a write are ready only after those of the book with it."""
     Book.objects.update_or_create(pk=1, defaults={"revision": 1})
-    reckon, newer = refresh._reckon, []
+    reckon, newer = refresh._compute, []
 
     def slowly(*what):
         older = reckon(*what)
@@ -247,11 +247,11 @@ def test_an_older_reckoning_does_not_replace_a_newer(cast, monkeypatch):
                 herd=cast.herd, animal=cast.rook, like0=1.0, like1=1.0, like2=50.0
             )
             Book.objects.update(revision=2)
-            reckon_book()
+            compute_figures()
         return older
 
-    monkeypatch.setattr(refresh, "_reckon", slowly)
-    reckon_book()
+    monkeypatch.setattr(refresh, "_compute", slowly)
+    compute_figures()
 
     figure = Figure.objects.get(animal=cast.rook)
     assert (figure.revision, Reckoning.objects.get().revision) == (2, 2)

@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from genetics.figures import statement_log
-from genetics.figures.refresh import engine_mark, ensure_current, reckon_book
+from genetics.figures.refresh import compute_figures, engine_mark, ensure_current
 from genetics.models import Figure, Reckoning, Said
 from genetics.snapshot import conception, reading
 from herdbook.book.inputs import LookEntry
@@ -51,7 +51,7 @@ def test_a_figure_that_moved_is_added_and_the_one_before_stays(cast, today, trav
 def test_a_figure_that_stands_still_is_not_said_again(cast):
     ensure_current()
     look(cast, cast.rook, "none")
-    reckon_book()
+    compute_figures()
     assert cast.flint.said.count() == 1
 
 

@@ -131,7 +131,7 @@ def test_a_large_register_is_paired_by_the_figures_that_stand(cast, monkeypatch)
     ensure_current()
     sows, boars = [cast.wren, cast.sorrel], [cast.bramble, cast.rook]
     exact = pair_all(sows, boars)
-    monkeypatch.setattr("genetics.matings.parents.reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr("genetics.matings.parents.recomputed_at_once", lambda: False)
     monkeypatch.setattr("genetics.matings.lookup.AT_ONCE", 1)
     forget_what_is_kept()
     found = pair_all(sows, boars)
@@ -151,7 +151,7 @@ def test_a_herd_too_tangled_to_be_exact_is_not_reckoned_again(cast, monkeypatch)
     monkeypatch.setattr(refresh, "BUDGET", 1)
     ensure_current()
     Figure.objects.filter(pk=cast.rook.pk).update(method="refined", error=0.04)
-    monkeypatch.setattr("genetics.matings.parents.reckon_doses", None)
+    monkeypatch.setattr("genetics.matings.parents.compute_doses", None)
     mating = look_up(cast.sorrel, cast.rook).mating
     assert mating.chances == pytest.approx(pair_all([cast.sorrel], [cast.rook]).rows[0][0].chances)
     assert mating.may_be_off > 0.04
@@ -161,7 +161,7 @@ def test_a_tangled_herd_that_is_exact_is_reckoned_for_one_pair(cast, monkeypatch
     """Brother and sister: not the product of their chances, and off by nothing."""
     ensure_current()
     exact = look_up(cast.sorrel, cast.rook).mating
-    monkeypatch.setattr("genetics.matings.parents.reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr("genetics.matings.parents.recomputed_at_once", lambda: False)
     forget_what_is_kept()
     found = look_up(cast.sorrel, cast.rook).mating
     assert found.joint == pytest.approx(exact.joint, abs=1e-12)

@@ -89,7 +89,7 @@ def test_a_large_book_holds_no_animal_and_says_how_far_off_a_pair_may_be(cast, m
     """Each held animal is two reckonings of its family; Bramble's young by his daughter share."""
     ensure_current()
     exact = stock_of(cast.herd, wishes())
-    monkeypatch.setattr("genetics.matings.parents.reckoned_again_at_once", lambda: False)
+    monkeypatch.setattr("genetics.matings.parents.recomputed_at_once", lambda: False)
     forget_what_is_kept()
     rough = stock_of(cast.herd, wishes())
     assert exact.off.max() <= 0.002 < rough.off.max()

@@ -10,7 +10,7 @@ from genetics.core.penetrance.likelihood import MIXED_UP
 from genetics.core.posterior.dose import dose_posterior
 from genetics.doses.explanation import why
 from genetics.doses.progeny_test import weeks_of
-from genetics.figures.refresh import ERRORS, ensure_current, reckon_book
+from genetics.figures.refresh import ERRORS, compute_figures, ensure_current
 from genetics.models import Figure
 from genetics.record_errors import screening
 from genetics.snapshot.reading import counts_left_out, read_book
@@ -54,12 +54,12 @@ def test_it_works(cast, brother):
     ensure_current()
     before = {one.name: chances(one) for one in (cast.bramble, cast.rook, brother)}
     counted(cast.march_litter, cast.rook, cast.sorrel, brother, days=150, none=1, full=2)
-    reckon_book()
+    compute_figures()
     assert chances(cast.rook) == pytest.approx(chances(brother), abs=1e-12)
     assert chances(cast.rook)[1] > before["Rook"][1]
     assert chances(cast.bramble)[0] < before["Bramble"][0]
     LookFactory(animal=brother, on=days_old(160), stage="none")
-    reckon_book()
+    compute_figures()
     # now it is known who was the one with none
     assert chances(brother)[0] > 0.9
     assert chances(cast.rook)[0] < 0.1
@@ -70,7 +70,7 @@ def test_two_pups_sold_without_a_line_speak_of_their_parents(cast):
     ensure_current()
     before = chances(cast.wren)
     counted(cast.march_litter, nameless=2, days=150, none=2)
-    reckon_book()
+    compute_figures()
     assert chances(cast.wren)[0] > before[0]
 
 
@@ -82,7 +82,7 @@ def test_a_litter_of_which_no_pup_has_a_line_speaks_too(cast):
         herd=cast.herd, dam=cast.tansy, born=cast.march_litter.born, born_alive=4, source="home"
     )
     counted(litter, nameless=4, days=150, overmarked=4)
-    reckon_book()
+    compute_figures()
     assert chances(cast.tansy)[2] > before[2]
     assert not screening.weigh(cast.herd).faults
 
@@ -90,7 +90,7 @@ def test_a_litter_of_which_no_pup_has_a_line_speaks_too(cast):
 def test_reasons_name_the_count(cast, brother):
     unsettled(cast)
     counted(cast.march_litter, cast.rook, brother, days=150, full=1, none=1)
-    reckon_book()
+    compute_figures()
     kinds = {reason.kind: reason for reason in why(cast.rook).reasons}
     assert kinds["count"].counts == 1
     assert kinds["count"].litter_key == cast.march_litter.pk
@@ -161,9 +161,9 @@ def test_a_pup_not_told_from_its_littermate_may_be_another_animal_altogether_too
     surest = {}
     for told in ({"tag": "L7", "sureness": "sure"}, {"tag": "", "sureness": "unsure"}):
         Animal.objects.filter(pk__in=[cast.rook.pk, brother.pk]).update(**told)
-        reckon_book()
+        compute_figures()
         surest[told["sureness"]] = max(chances(cast.rook))
-    before = reckoned_without_looks_of(cast.rook)
+    before = computed_without_looks_of(cast.rook)
     floor = (MIXED_UP / 3) * (before[0] + before[2]) / before[1]
     assert 1 - surest["unsure"] > 0.99 * floor
     assert surest["unsure"] <= surest["sure"] + 1e-12
@@ -171,7 +171,7 @@ def test_a_pup_not_told_from_its_littermate_may_be_another_animal_altogether_too
     assert min(own.ratios) > 0.99 * MIXED_UP / 3
 
 
-def reckoned_without_looks_of(animal):
+def computed_without_looks_of(animal):
     """What all other records say of an animal."""
     reading = read_book()
     rows = reading.likelihood.copy()
@@ -190,11 +190,11 @@ def test_waiting_for_a_pup_that_may_be_its_brother_starts_from_its_figure_and_le
     LookFactory(animal=cast.rook, on=days_old(40), stage="none", warmth="mild")
     if of_the_brother:
         LookFactory(animal=brother, on=days_old(40), stage=of_the_brother, warmth="mild")
-    reckon_book()
+    compute_figures()
     weeks = weeks_of(cast.rook, days_old(40))
     assert weeks.chances[0] == pytest.approx(chances(cast.rook), abs=1e-9)
     LookFactory(animal=cast.rook, on=days_old(47), stage="none", warmth="")
-    reckon_book()
+    compute_figures()
     assert weeks.chances[1] == pytest.approx(chances(cast.rook), abs=1e-9)
 
 

@@ -14,7 +14,7 @@ from genetics.core.explanation.conflicting_relatives import (
 from genetics.core.inheritance.loci import genes, merged
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
-from genetics.core.posterior.genotypes import reckon_genotypes
+from genetics.core.posterior.genotypes import genotype_posterior
 
 GENE = merged(genes()["chocolate"])
 BLACK, CHOCOLATE = 0, 1
@@ -84,5 +84,5 @@ def test_the_last_odds_are_those_of_the_reckoning(seed):
     assert groups[SIBS] == (5,)
     unseen = likelihood.copy()
     unseen[4] = 1
-    exact = reckon_genotypes(pedigree, GENE, unseen).chances[4]
+    exact = genotype_posterior(pedigree, GENE, unseen).chances[4]
     assert family.chances(set(groups)) == pytest.approx(exact, abs=1e-12)

@@ -222,8 +222,10 @@ def test_more_groups_than_all_orders_are_taken_of_multiply_to_the_whole_too():
     first, *others = [reason.odds for reason in reasons.reasons]
     assert others == pytest.approx([first] * 6)
     # each by itself would say otherwise, and that is told
-    apart, whole = (odds(row, reasons.dose) for row in (reasons.apart, reasons.posterior))
-    assert not 0.8 < apart / whole < 1.25
+    marginal_only, whole = (
+        odds(row, reasons.dose) for row in (reasons.marginal_only, reasons.posterior)
+    )
+    assert not 0.8 < marginal_only / whole < 1.25
 
 
 def test_in_a_dear_family_a_group_weighs_what_it_says_alone_and_with_all_else(monkeypatch):

@@ -20,7 +20,7 @@ from genetics.core.inference.cutset_conditioning import choose_cutset
 from genetics.core.inference.elimination_order import Plan
 from genetics.core.inference.exact import Component, components, solve
 from genetics.core.inference.factor_decomposition import insert_gamete_variables, mixture
-from genetics.core.inference.factor_graph import Factor, Network, settle
+from genetics.core.inference.factor_graph import Factor, Network, reduce_network
 from genetics.core.inference.junction_tree import marginals
 from genetics.core.inference.large_exact import large_exact_marginals
 from genetics.core.inference.order_annealing import anneal
@@ -48,7 +48,7 @@ def plain(monkeypatch):
 def parts_of(pedigree, likelihood, frequency, errors=0.0):
     case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, None, BUDGET)
     built = case.network(range(len(pedigree)))
-    return built, list(components(built.network, settle(built.network), BUDGET, tries=0))
+    return built, list(components(built.network, reduce_network(built.network), BUDGET, tries=0))
 
 
 def dear_doses(pedigree, likelihood, frequency, errors):
@@ -121,7 +121,7 @@ def test_what_needs_too_much_room_is_reckoned_in_turns(plain, monkeypatch):
     part = max(parts, key=lambda one: one.plan.price)
     together = [factor.scope[:2] for factor in part.factors if len(factor.scope) > 1]
     rooms, turns = [], []
-    whole, told = large_exact._Tree.marginals, large_exact.mixed
+    whole, told = large_exact._Tree.marginals, large_exact.combine_conditionals
 
     def measured(tree, *asked):
         rooms.append(tree.room)
@@ -132,7 +132,7 @@ def test_what_needs_too_much_room_is_reckoned_in_turns(plain, monkeypatch):
         return told(found, variable)
 
     monkeypatch.setattr(large_exact._Tree, "marginals", measured)
-    monkeypatch.setattr(large_exact, "mixed", counted)
+    monkeypatch.setattr(large_exact, "combine_conditionals", counted)
     at_once = large_exact_marginals(part.states, part.factors, part.plan, BUDGET, together)
     assert not turns
     monkeypatch.setattr(large_exact, "ROOM", 0.8 * rooms[0])
@@ -308,10 +308,10 @@ def test_faint_tables_are_left_to_others(plain):
     network.factor((0, 1), np.array([[1, 1e-100], [1e-100, 1]]))
     network.factor((0,), np.array([1e-160, 1]))
     network.factor((1,), np.array([1, 1e-160]))
-    (part,) = components(network, settle(network), BUDGET)
+    (part,) = components(network, reduce_network(network), BUDGET)
     assert marginals(part.states, part.plan.order, part.factors).log_weight < math.log(1e-99)
     network.factor((0,), np.array([1, 1e-160]))
-    (part,) = components(network, settle(network), BUDGET)
+    (part,) = components(network, reduce_network(network), BUDGET)
     assert large_exact_marginals(part.states, part.factors, part.plan, BUDGET) is None
 
 

@@ -12,7 +12,12 @@ from scipy.optimize import LinearConstraint, milp
 
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, Cone, mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, parents_used, plan_season
+from genetics.core.mate_allocation.planner import (
+    Constraints,
+    MatingProblem,
+    parents_used,
+    plan_season,
+)
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.relatedness.kinship import kinship
@@ -36,7 +41,7 @@ def herd_of(random, boars=3, sows=5, counted=False):
     value = random.integers(0, 7, (sows, boars)) / 2
     value[random.random((sows, boars)) < 0.1] = np.nan
     more = (random.integers(0, 4, (sows, boars)).astype(float),) if counted else ()
-    return Herd(value, kin[boars:, :boars], kin, more)
+    return MatingProblem(value, kin[boars:, :boars], kin, more)
 
 
 def every_plan(herd, limits):
@@ -86,13 +91,13 @@ def check(herd, limits):
 @given(st.integers(0, 10**6), st.integers(1, 5), st.integers(1, 3))
 def test_it_works(seed, pens, most):
     herd = herd_of(np.random.default_rng(seed))
-    check(herd, Limits(pens, (most,) * 3, inbreeding=0.2))
+    check(herd, Constraints(pens, (most,) * 3, inbreeding=0.2))
 
 
 @given(st.integers(0, 10**6), st.integers(1, 5), st.floats(0.1, 0.5))
 def test_the_coancestry_of_the_herd_to_come_is_kept(seed, pens, ceiling):
     herd = herd_of(np.random.default_rng(seed))
-    plan = check(herd, Limits(pens, (2, 3, 1), coancestry=ceiling))
+    plan = check(herd, Constraints(pens, (2, 3, 1), coancestry=ceiling))
     if plan:
         assert plan.coancestry <= ceiling + TOLERANCE
 
@@ -103,7 +108,7 @@ def test_pairs_held_and_forbidden_and_sows_at_rest(seed, ceiling, least):
     herd = herd_of(random, counted=True)
     held = tuple((sow, int(random.integers(3))) for sow in range(int(random.integers(2))))
     forbidden = ((2, 1), (3, 0))
-    limits = Limits(
+    limits = Constraints(
         4,
         (2, 2, 2),
         coancestry=ceiling,
@@ -124,7 +129,7 @@ def test_a_tangent_cuts_off_no_plan_within_the_ceiling(seed, ceiling):
     random = np.random.default_rng(seed)
     herd = herd_of(random, boars=2, sows=4)
     cone = Cone.of(herd.kinship, 2, ceiling)
-    plans = [pairs for pairs, _ in every_plan(herd, Limits(4, (4, 4)))]
+    plans = [pairs for pairs, _ in every_plan(herd, Constraints(4, (4, 4)))]
     for touching in (random.random(6), *(parents_used(pairs, 4, 2) for pairs in plans[:8])):
         row, most = cone.tangent(touching)
         for pairs in plans:
@@ -162,9 +167,9 @@ def test_a_larger_herd_agrees_with_another_solvers_model(seed):
     random = np.random.default_rng(seed)
     sows, boars = 30, 8
     kin = bred(random, boars, sows)
-    herd = Herd(random.random((sows, boars)) * 3, kin[boars:, :boars], kin)
+    herd = MatingProblem(random.random((sows, boars)) * 3, kin[boars:, :boars], kin)
     ceiling = float(np.quantile(herd.inbreeding, 0.4))
-    limits = Limits(20, (3,) * boars, inbreeding=ceiling)
+    limits = Constraints(20, (3,) * boars, inbreeding=ceiling)
     may = limits.allowed(herd)
     hers = np.kron(np.eye(sows), np.ones(boars))
     his = np.kron(np.ones(sows), np.eye(boars))
@@ -184,11 +189,11 @@ def test_a_larger_herd_agrees_with_another_solvers_model(seed):
 def test_a_larger_herd_keeps_its_ceiling_and_says_its_bound():
     random = np.random.default_rng(7)
     kin = bred(random, 8, 40)
-    herd = Herd(random.integers(0, 7, (40, 8)) / 2.0, kin[8:, :8], kin)
-    free = plan_season(herd, Limits(25, (5,) * 8))
+    herd = MatingProblem(random.integers(0, 7, (40, 8)) / 2.0, kin[8:, :8], kin)
+    free = plan_season(herd, Constraints(25, (5,) * 8))
     told = []
     ceiling = free.coancestry - 0.01
-    tight = plan_season(herd, Limits(25, (5,) * 8, coancestry=ceiling), tell=told.append)
+    tight = plan_season(herd, Constraints(25, (5,) * 8, coancestry=ceiling), tell=told.append)
     assert tight.coancestry <= ceiling + TOLERANCE < free.coancestry
     assert tight.value <= tight.bound + 1e-9 <= free.value + 1e-6
     assert [one.number for one in told] == list(range(1, tight.rounds + 1))
@@ -198,33 +203,33 @@ def test_held_pairs_that_cannot_be_together_are_no_plan():
     herd = herd_of(np.random.default_rng(1))
     for held in (((0, 0), (0, 1)), ((0, 0), (1, 0), (2, 0))):
         with pytest.raises(NoPlanError) as none:
-            plan_season(herd, Limits(5, (2, 2, 2), held=held))
+            plan_season(herd, Constraints(5, (2, 2, 2), held=held))
         assert none.value.proven
 
 
 @pytest.mark.parametrize(("boars", "sows"), [(3, 0), (0, 3), (0, 0)])
 def test_without_sows_or_boars_there_is_no_plan_within_a_ceiling_either(boars, sows):
     none = np.zeros((sows, boars))
-    herd = Herd(none, none, np.eye(boars + sows) / 2)
+    herd = MatingProblem(none, none, np.eye(boars + sows) / 2)
     with pytest.raises(NoPlanError) as found:
-        plan_season(herd, Limits(3, (2,) * boars, coancestry=0.1))
+        plan_season(herd, Constraints(3, (2,) * boars, coancestry=0.1))
     assert found.value.proven
 
 
 def test_it_refuses_tables_that_do_not_fit():
     with pytest.raises(ValueError, match="kinship"):
-        Herd(np.ones((3, 2)), np.zeros((3, 2)), np.eye(4))
+        MatingProblem(np.ones((3, 2)), np.zeros((3, 2)), np.eye(4))
     with pytest.raises(ValueError, match="not negative"):
-        Herd(-np.ones((3, 2)), np.zeros((3, 2)), np.eye(5))
+        MatingProblem(-np.ones((3, 2)), np.zeros((3, 2)), np.eye(5))
 
 
 def test_the_solver_prints_nothing():
     # in an interpreter of its own: HiGHS prints its banner once, past Python's own streams
     asked = """
 import numpy as np
-from genetics.core.mate_allocation.planner import Herd, Limits, plan_season
-herd = Herd(np.ones((3, 2)), np.zeros((3, 2)), np.eye(5) / 2)
-assert plan_season(herd, Limits(2, (2, 2), coancestry=0.9)).value == 2
+from genetics.core.mate_allocation.planner import MatingProblem, Constraints, plan_season
+herd = MatingProblem(np.ones((3, 2)), np.zeros((3, 2)), np.eye(5) / 2)
+assert plan_season(herd, Constraints(2, (2, 2), coancestry=0.9)).value == 2
 """
     done = subprocess.run(  # noqa: S603
         [sys.executable, "-c", asked], capture_output=True, text=True, check=True

@@ -10,7 +10,13 @@ from hypothesis import strategies as st
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation import tie_breaking
 from genetics.core.mate_allocation.coancestry_limit import TOLERANCE, mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, Plan, parents_used, plan_season
+from genetics.core.mate_allocation.planner import (
+    Constraints,
+    MatingProblem,
+    Plan,
+    parents_used,
+    plan_season,
+)
 from genetics.core.mate_allocation.tie_breaking import NEAR, least_related
 from tests.genetics.core.mate_allocation.test_planner import bred, every_plan, herd_of
 
@@ -62,26 +68,26 @@ def few_values(seed, **more):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_it_works(seed):
-    check(few_values(seed), Limits(1 + seed % 4, (2, 3, 1)))
+    check(few_values(seed), Constraints(1 + seed % 4, (2, 3, 1)))
 
 
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("given_up", [0.05, 0.5])
 def test_what_may_be_given_up_makes_a_less_related_herd(seed, given_up):
     random = np.random.default_rng(seed)
-    check(herd_of(random, sows=4), Limits(1 + seed % 4, (2, 3, 1)), given_up)
+    check(herd_of(random, sows=4), Constraints(1 + seed % 4, (2, 3, 1)), given_up)
 
 
 @pytest.mark.slow
 @given(st.integers(0, 10**6), st.integers(1, 4))
 def test_whatever_the_herd(seed, pens):
-    check(few_values(seed), Limits(pens, (2, 3, 1)))
+    check(few_values(seed), Constraints(pens, (2, 3, 1)))
 
 
 @pytest.mark.slow
 @given(st.integers(0, 10**6), st.floats(0.15, 0.5), st.integers(0, 4))
 def test_within_all_the_other_limits(seed, ceiling, least):
-    limits = Limits(
+    limits = Constraints(
         3, (2, 2, 2), 0.25, ceiling, forbidden=((0, 1),), resting=frozenset({3}), least=(least,)
     )
     check(few_values(seed, counted=True), limits)
@@ -93,8 +99,8 @@ def test_sows_alike_go_to_the_boars_that_are_no_kin():
     for boar in range(3):
         kin[boar, 3 + boar] = kin[3 + boar, boar] = 0.25
     kin[3, 4] = kin[4, 3] = 0.125
-    herd = Herd(np.ones((3, 3)), kin[3:, :3], kin)
-    limits = Limits(2, (1, 1, 1))
+    herd = MatingProblem(np.ones((3, 3)), kin[3:, :3], kin)
+    limits = Constraints(2, (1, 1, 1))
     found = least_related(herd, limits, plan_season(herd, limits))
     assert found.proven
     # sows 0 and 1 are half sisters, so one of them goes with sow 2; each mate is no kin of either
@@ -107,8 +113,8 @@ def test_a_better_plan_is_never_given_up_for_a_less_related_one():
     # a hundredth of a pup more by her own sire
     kin = np.eye(3) / 2
     kin[0, 2] = kin[2, 0] = 0.25
-    herd = Herd(np.array([[1.01, 1.0]]), kin[2:, :2], kin)
-    limits = Limits(1, (1, 1))
+    herd = MatingProblem(np.array([[1.01, 1.0]]), kin[2:, :2], kin)
+    limits = Constraints(1, (1, 1))
     found = least_related(herd, limits, plan_season(herd, limits))
     assert found.plan.pairs == ((0, 0),)
     assert found.proven
@@ -117,8 +123,8 @@ def test_a_better_plan_is_never_given_up_for_a_less_related_one():
 def test_a_search_cut_short_says_so():
     random = np.random.default_rng(3)
     kin = bred(random, 6, 20)
-    herd = Herd(np.ones((20, 6)), kin[6:, :6], kin)
-    limits = Limits(12, (3,) * 6)
+    herd = MatingProblem(np.ones((20, 6)), kin[6:, :6], kin)
+    limits = Constraints(12, (3,) * 6)
     best = plan_season(herd, limits)
     short = least_related(herd, limits, best, seconds=0)
     assert not short.proven
@@ -131,8 +137,8 @@ def test_a_pair_that_is_held_stays_however_related():
     # her own sire, and a boar that is no kin, both worth the same
     kin = np.eye(3) / 2
     kin[0, 2] = kin[2, 0] = 0.25
-    herd = Herd(np.ones((1, 2)), kin[2:, :2], kin)
-    limits = Limits(1, (1, 1), held=((0, 0),))
+    herd = MatingProblem(np.ones((1, 2)), kin[2:, :2], kin)
+    limits = Constraints(1, (1, 1), held=((0, 0),))
     best = plan_season(herd, limits)
     for proven in (True, False):
         found = least_related(herd, limits, replace(best, proven=proven))
@@ -143,8 +149,8 @@ def test_a_pair_that_is_held_stays_however_related():
 def test_a_plan_that_took_its_time_already_is_changed_one_by_one_and_no_more():
     random = np.random.default_rng(3)
     kin = bred(random, 6, 20)
-    herd = Herd(np.ones((20, 6)), kin[6:, :6], kin)
-    limits = Limits(12, (3,) * 6)
+    herd = MatingProblem(np.ones((20, 6)), kin[6:, :6], kin)
+    limits = Constraints(12, (3,) * 6)
     best = replace(plan_season(herd, limits), proven=False)
     found = least_related(herd, limits, best, seconds=60)
     assert not found.proven
@@ -153,7 +159,7 @@ def test_a_plan_that_took_its_time_already_is_changed_one_by_one_and_no_more():
 
 def test_one_that_was_not_settled_keeps_the_least_so_far(monkeypatch):
     herd = herd_of(np.random.default_rng(1))
-    limits = Limits(2, (2, 2, 2))
+    limits = Constraints(2, (2, 2, 2))
     best = plan_season(herd, limits)
 
     def undecided(herd, limits, **given) -> Plan:

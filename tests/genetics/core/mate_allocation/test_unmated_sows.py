@@ -7,7 +7,12 @@ from hypothesis import strategies as st
 
 from genetics.core.exceptions import NoPlanError
 from genetics.core.mate_allocation.coancestry_limit import mean_coancestry
-from genetics.core.mate_allocation.planner import Herd, Limits, parents_used, plan_season
+from genetics.core.mate_allocation.planner import (
+    Constraints,
+    MatingProblem,
+    parents_used,
+    plan_season,
+)
 from genetics.core.mate_allocation.unmated_sows import SAME, Rest, rests
 from tests.genetics.core.mate_allocation.test_planner import every_plan, herd_of
 
@@ -16,12 +21,12 @@ def told(value, limits, **given):
     """By sow, why she rests in the best plan of unrelated animals."""
     value = np.array(value, dtype=float)
     sows, boars = value.shape
-    herd = Herd(value, np.zeros((sows, boars)), np.eye(sows + boars) / 2, **given)
+    herd = MatingProblem(value, np.zeros((sows, boars)), np.eye(sows + boars) / 2, **given)
     return {one.sow: one for one in rests(herd, limits, plan_season(herd, limits))}
 
 
 def test_it_works():
-    assert told([[3, 1], [2, 1], [1, 1]], Limits(2, (2, 2))) == {
+    assert told([[3, 1], [2, 1], [1, 1]], Constraints(2, (2, 2))) == {
         2: Rest(2, "pens", (0, 1), less=True)
     }
 
@@ -29,23 +34,23 @@ def test_it_works():
 def test_pens_are_not_blamed_while_they_stand_empty():
     # the second boar may go to the first sow alone, and the first has his two
     value = [[3, 3], [2, np.nan], [2, np.nan], [1, np.nan]]
-    assert told(value, Limits(10, (2, 2))) == {3: Rest(3, "boars", (0,), less=True)}
+    assert told(value, Constraints(10, (2, 2))) == {3: Rest(3, "boars", (0,), less=True)}
 
 
 def test_one_that_would_be_worth_as_much_is_told_in_whose_place():
-    (rest,) = told([[2], [2]], Limits(1, (4,))).values()
+    (rest,) = told([[2], [2]], Constraints(1, (4,))).values()
     assert (rest.why, rest.instead, rest.less) == ("pens", 1 - rest.sow, False)
-    (rest,) = told([[2], [2]], Limits(5, (1,))).values()
+    (rest,) = told([[2], [2]], Constraints(5, (1,))).values()
     assert (rest.why, rest.instead, rest.boars) == ("boars", 1 - rest.sow, (0,))
 
 
 def test_a_held_sow_gives_her_place_to_nobody():
-    found = told([[1], [3]], Limits(1, (4,), held=((0, 0),)))
+    found = told([[1], [3]], Constraints(1, (4,), held=((0, 0),)))
     assert found == {1: Rest(1, "pens", (0,), less=True)}
 
 
 def test_sows_that_rest_or_have_no_boar():
-    limits = Limits(10, (4, 4), resting=frozenset({0}), forbidden=((1, 0), (1, 1)))
+    limits = Constraints(10, (4, 4), resting=frozenset({0}), forbidden=((1, 0), (1, 1)))
     found = told([[1, 1], [1, 1], [np.nan] * 2, [1, 1]], limits)
     assert {sow: one.why for sow, one in found.items()} == {
         0: "asked",
@@ -55,21 +60,21 @@ def test_sows_that_rest_or_have_no_boar():
 
 
 def test_one_that_adds_next_to_nothing():
-    assert told([[1.0], [0.0]], Limits(10, (4,)))[1].why == "little"
+    assert told([[1.0], [0.0]], Constraints(10, (4,)))[1].why == "little"
 
 
 def test_an_exchange_that_breaks_a_least_number_is_none():
     counted = (np.array([[2.0], [0.0]]),)
-    limits = Limits(1, (4,), least=(2.0,))
+    limits = Constraints(1, (4,), least=(2.0,))
     assert told([[1], [1]], limits, counted=counted)[1] == Rest(1, "pens", (0,))
 
 
 def test_coancestry():
     # a sow akin to the boar: with her litter beside the other's the mean is above the ceiling
     kin = np.array([[0.5, 0, 0.3], [0, 0.5, 0], [0.3, 0, 0.5]])
-    herd = Herd(np.array([[2.0], [1.0]]), np.array([[0.0], [0.3]]), kin)
+    herd = MatingProblem(np.array([[2.0], [1.0]]), np.array([[0.0], [0.3]]), kin)
     alone = mean_coancestry(kin, parents_used(((0, 0),), 2, 1))
-    limits = Limits(10, (4,), coancestry=alone)
+    limits = Constraints(10, (4,), coancestry=alone)
     (rest,) = rests(herd, limits, plan_season(herd, limits))
     assert rest == Rest(1, "coancestry")
 
@@ -84,7 +89,7 @@ def test_coancestry():
 )
 def test_every_reason_is_true(seed, ceiling, pens, capacity):
     herd = herd_of(np.random.default_rng(seed), sows=4)
-    limits = Limits(pens, (capacity,) * 3, inbreeding=0.25, coancestry=ceiling)
+    limits = Constraints(pens, (capacity,) * 3, inbreeding=0.25, coancestry=ceiling)
     try:
         plan = plan_season(herd, limits, gap=0)
     except NoPlanError:

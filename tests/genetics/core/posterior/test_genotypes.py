@@ -18,12 +18,12 @@ from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.posterior.dose import InconsistentEvidenceError
 from genetics.core.posterior.genotypes import (
     among_the_weaned,
+    genotype_posterior,
     joint_genotypes,
     litter_to_be,
     pairs_of_class,
     pup_genotypes,
     pup_written_in,
-    reckon_genotypes,
 )
 from tests.genetics.core.small_pedigrees import pedigrees
 from tests.reference.test_carrier_risk import CASES, STOCKS
@@ -91,7 +91,7 @@ def test_it_agrees_with_the_definition(data, errors):
     expected = definition(FAMILY, EXTENSION, likelihood, errors)
     assume(expected is not None)
     shares, whole = expected
-    found = reckon_genotypes(FAMILY, EXTENSION, likelihood, errors=errors)
+    found = genotype_posterior(FAMILY, EXTENSION, likelihood, errors=errors)
     assert set(found.method) == {"exact"}
     assert found.chances == pytest.approx(shares, abs=1e-12)
     joint = joint_genotypes(FAMILY, EXTENSION, likelihood, (4, 1), errors=errors)
@@ -103,7 +103,7 @@ def test_it_agrees_with_the_definition_on_five_alleles():
     seen = [{"coat": {"cream"}}, {"coat": {"red"}}, {"coat": {"white"}, "eye_colour": {"dark"}}]
     likelihood = np.array([ALBINO.likelihood(words) for words in seen])
     shares, whole = definition(trio, ALBINO, likelihood, 0.01)
-    found = reckon_genotypes(trio, ALBINO, likelihood, errors=0.01)
+    found = genotype_posterior(trio, ALBINO, likelihood, errors=0.01)
     assert found.chances == pytest.approx(shares, abs=1e-12)
     joint = joint_genotypes(trio, ALBINO, likelihood, (0, 1), errors=0.01)
     assert joint == pytest.approx(whole.sum(axis=2), abs=1e-12)
@@ -116,7 +116,7 @@ def test_it_agrees_with_pgmpy(pedigree, data):
     states, pool = len(EXTENSION.pool), EXTENSION.pool
     likelihood = rows(data, len(pedigree), states)
     try:
-        found = reckon_genotypes(pedigree, EXTENSION, likelihood)
+        found = genotype_posterior(pedigree, EXTENSION, likelihood)
     except InconsistentEvidenceError:
         assume(False)
     column = np.array([[share] for share in pool])
@@ -157,7 +157,7 @@ def test_published_carrier_risks(name):
     for row, prior in enumerate(stock.priors):
         if not np.isnan(prior[0]):
             likelihood[row] *= np.array(prior) / CHOCOLATE.pool
-    found = reckon_genotypes(pedigree, CHOCOLATE, likelihood)
+    found = genotype_posterior(pedigree, CHOCOLATE, likelihood)
     carrier = Fraction(CASES[name]["posterior"][0])
     assert CHOCOLATE.carries(found.chances[animal]) == pytest.approx(float(carrier), abs=1e-12)
 
@@ -213,14 +213,14 @@ def test_a_slip_makes_no_family_impossible():
     # two chocolate parents and a black pup: a slip somewhere, likeliest not in a parent's favour
     words = [{"point_colour": {"chocolate"}}] * 2 + [{"point_colour": {"black"}}] * 2 + [{}]
     likelihood = np.array([CHOCOLATE.likelihood(one) for one in words])
-    found = reckon_genotypes(FAMILY, CHOCOLATE, likelihood, errors=0.01)
+    found = genotype_posterior(FAMILY, CHOCOLATE, likelihood, errors=0.01)
     assert found.chances.sum(axis=1) == pytest.approx(1)
 
 
 def test_two_animals_of_families_apart_are_independent():
     apart = Pedigree(("one", "other"), ())
     likelihood = np.array([[1, 1, 0.2], [1, 0.3, 1]])
-    alone = reckon_genotypes(apart, CHOCOLATE, likelihood).chances
+    alone = genotype_posterior(apart, CHOCOLATE, likelihood).chances
     joint = joint_genotypes(apart, CHOCOLATE, likelihood, (0, 1))
     assert joint == pytest.approx(np.outer(*alone))
 
@@ -238,7 +238,7 @@ def test_it_refuses_one_animal_twice():
 
 def test_it_refuses_rows_that_do_not_fit_the_gene():
     with pytest.raises(ValueError, match="a row of 15"):
-        reckon_genotypes(FAMILY, ALBINO, np.ones((5, 3)))
+        genotype_posterior(FAMILY, ALBINO, np.ones((5, 3)))
 
 
 def test_merged_alleles_change_no_class():
@@ -253,7 +253,7 @@ def test_merged_alleles_change_no_class():
 
     def classes(gene):
         likelihood = np.array([gene.likelihood(one) for one in words])
-        return gene.phenotypes(reckon_genotypes(FAMILY, gene, likelihood, errors=0.01).chances)
+        return gene.phenotypes(genotype_posterior(FAMILY, gene, likelihood, errors=0.01).chances)
 
     assert len(fewer.pool) < len(ALBINO.pool)
     assert classes(fewer) == pytest.approx(classes(ALBINO), abs=1e-12)
