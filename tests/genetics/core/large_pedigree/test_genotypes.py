@@ -18,7 +18,7 @@ from genetics.core.large_pedigree.solver import Register
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior import dose, sampling
 from genetics.core.posterior import genotypes as genotype_module
-from genetics.core.posterior.genotypes import genotype_module, joint_genotypes, litter_to_be
+from genetics.core.posterior.genotypes import genotype_posterior, joint_genotypes, litter_to_be
 from genetics.core.posterior.sampling import draw_doses
 from tests.benchmarks.herds import FREQUENCY, Habits, bred
 from tests.genetics.core.large_pedigree.test_solver import trees
@@ -71,7 +71,7 @@ def test_a_family_without_loops_is_exact(plain, tree, data, errors):
     told = [data.draw(st.sampled_from(ROWS)) for _ in range(len(pedigree))]
     case = case_of(pedigree, told, errors)
     try:
-        exact = genotype_module(pedigree, ALBINO, np.array(told), errors=errors)
+        exact = genotype_posterior(pedigree, ALBINO, np.array(told), errors=errors)
     except InconsistentEvidenceError:
         with pytest.raises(ContradictionError):
             Register(case, range(len(pedigree)))
@@ -88,10 +88,10 @@ def test_errors_of_tangled_herds_are_estimated(plain, monkeypatch):
     for key, seed in product(("albino", "extension", "chocolate"), range(2)):
         gene = merged(genes()[key])
         pedigree, rows = herd_of(gene, seed)
-        exact = genotype_module(pedigree, gene, rows, errors=0.01)
+        exact = genotype_posterior(pedigree, gene, rows, errors=0.01)
         with monkeypatch.context() as patch:
             patch.setattr(solver, "LARGE", 3)
-            near = genotype_module(
+            near = genotype_posterior(
                 pedigree, gene, rows, errors=0.01, budget=1, approximate=True, asked=[5]
             )
         there = np.array([bool(one) for one in exact.method])
@@ -119,7 +119,7 @@ def too_large(monkeypatch):
 
 def test_no_exact_plan_is_tried_for_a_family_that_is_too_large(too_large):
     pedigree, rows = herd_of(ALBINO, 1)
-    reckoned = genotype_module(pedigree, ALBINO, rows, errors=0.01)
+    reckoned = genotype_posterior(pedigree, ALBINO, rows, errors=0.01)
     large = max(pedigree.families(), key=len)
     assert np.isnan(reckoned.chances[large]).all()
     assert tuple(large) in [one.animals for one in reckoned.tangled]
