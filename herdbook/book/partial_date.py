@@ -95,9 +95,10 @@ def as_partial(value: "PartialDate | date | str | None") -> PartialDate | None:
 class PartialDateField(models.CharField):
     """A column that holds a :class:`PartialDate` as ISO text; empty means not known."""
 
-    if TYPE_CHECKING:  # for the type checker: what a model's attribute takes, and what it gives
-        _pyi_private_set_type: PartialDate | date | str | Combinable | None
-        _pyi_private_get_type: PartialDate | None
+    if TYPE_CHECKING:
+        # What a model's attribute takes, and what it gives: where the base class has text, a date.
+        _pyi_private_set_type: PartialDate | date | str | Combinable | None  # type: ignore[assignment]
+        _pyi_private_get_type: PartialDate | None  # type: ignore[assignment]
 
     def __init__(self, *args, **kwargs):
         kwargs.update(max_length=10, blank=True, null=True)

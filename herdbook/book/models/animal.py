@@ -1,6 +1,7 @@
 """An animal: who it is, what it looks like, where it is."""
 
 from datetime import date
+from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
@@ -172,7 +173,7 @@ class Animal(HerdRow):
     search_text = models.TextField(editable=False, blank=True)
 
     history = HistoricalRecords(excluded_fields=["search_text"])
-    objects = AnimalQuerySet.as_manager()
+    objects: ClassVar = AnimalQuerySet.as_manager()
 
     class Meta:
         ordering = ["stud_prefix", "name", "number", "pk"]

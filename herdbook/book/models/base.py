@@ -25,6 +25,7 @@ class HerdRow(models.Model):
     version = models.PositiveIntegerField(default=1, editable=False)
 
     objects = HerdQuerySet.as_manager()
+    history: Any  # each model's own `HistoricalRecords`
 
     class Meta:
         abstract = True

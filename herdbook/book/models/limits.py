@@ -87,7 +87,7 @@ class Limits(HerdRow):
     @property
     def are_own(self) -> bool:
         """Whether any is another than the book starts from."""
-        return any(getattr(self, name) != self._meta.get_field(name).default for name in LIMITS)
+        return any(getattr(self, name) != _column(name).default for name in LIMITS)
 
     @property
     def beyond_sources(self) -> tuple[str, ...]:
@@ -113,12 +113,18 @@ class Limits(HerdRow):
         for lower, upper in _RISING:
             if getattr(self, lower) >= getattr(self, upper):
                 words = {
-                    "this": capfirst(self._meta.get_field(upper).verbose_name),
-                    "other": capfirst(self._meta.get_field(lower).verbose_name),
+                    "this": capfirst(_column(upper).verbose_name),
+                    "other": capfirst(_column(lower).verbose_name),
                 }
                 raise ValidationError(
                     {upper: gettext("“%(this)s” must be more than “%(other)s”.") % words}
                 )
+
+
+def _column(name: str) -> models.Field:
+    field = Limits._meta.get_field(name)
+    assert isinstance(field, models.Field), "a limit is a column"
+    return field
 
 
 _RISING = (

@@ -1,5 +1,7 @@
 """A litter: the one place where birth and parentage are written."""
 
+from typing import ClassVar
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -60,7 +62,7 @@ class Litter(HerdRow):
     remarks = models.TextField(_("remarks"), max_length=2000, blank=True)
 
     history = HistoricalRecords()
-    objects = LitterQuerySet.as_manager()
+    objects: ClassVar = LitterQuerySet.as_manager()
 
     class Meta:
         ordering = ["-born", "-pk"]

@@ -1,5 +1,7 @@
 """Pups of a litter seen together and not told apart."""
 
+from typing import ClassVar
+
 from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
@@ -45,7 +47,7 @@ class LitterCount(HerdRow):
     remarks = models.CharField(_("remarks"), max_length=500, blank=True)
 
     history = HistoricalRecords()
-    objects = LitterCountQuerySet.as_manager()
+    objects: ClassVar = LitterCountQuerySet.as_manager()
 
     class Meta:
         ordering = ["on", "pk"]

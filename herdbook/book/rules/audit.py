@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from ..inputs import (
@@ -20,7 +19,7 @@ from ..inputs import (
     WeighingEntry,
 )
 from ..models import Animal, Answer, Litter, LitterCount, Look, Weighing
-from ..models.animal import Sex
+from ..models.animal import AnimalQuerySet, Sex
 from ..models.litter import Source
 from ..models.litter_count import COUNTED
 from .animals import animal_findings
@@ -39,7 +38,7 @@ class Found:
     finding: Finding
 
 
-def examine(animals: QuerySet, *, today: date) -> Iterator[Found]:
+def examine(animals: AnimalQuerySet, *, today: date) -> Iterator[Found]:
     """Examine the animals given, their litters, looks, weighings and counts.
 
     A question that the keeper has answered already, for whichever row, is not asked again.
@@ -50,7 +49,7 @@ def examine(animals: QuerySet, *, today: date) -> Iterator[Found]:
             yield found
 
 
-def _everything(animals: QuerySet, today: date) -> Iterator[Found]:
+def _everything(animals: AnimalQuerySet, today: date) -> Iterator[Found]:
     litters = Litter.objects.filter(pk__in=animals.values("litter")).with_family()
     for litter in litters:
         for finding in _of_litter(litter, today):
@@ -64,14 +63,14 @@ def _everything(animals: QuerySet, today: date) -> Iterator[Found]:
             yield Found(count, finding)
 
 
-def _observed(animals: QuerySet, today: date) -> Iterator[Found]:
+def _observed(animals: AnimalQuerySet, today: date) -> Iterator[Found]:
     for weighing in Weighing.objects.filter(animal__in=animals).select_related("animal__litter"):
-        entry = WeighingEntry(weighing.animal, weighing.on, weighing.weight_g)
-        for finding in weighing_findings(entry, today=today, weighing=weighing):
+        weighed = WeighingEntry(weighing.animal, weighing.on, weighing.weight_g)
+        for finding in weighing_findings(weighed, today=today, weighing=weighing):
             yield Found(weighing, finding)
     for look in Look.objects.filter(animal__in=animals).select_related("animal__litter"):
-        entry = LookEntry(look.animal, look.on, look.stage)
-        for finding in look_findings(entry, today=today, look=look):
+        seen = LookEntry(look.animal, look.on, look.stage)
+        for finding in look_findings(seen, today=today, look=look):
             yield Found(look, finding)
 
 

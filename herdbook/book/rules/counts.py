@@ -160,7 +160,9 @@ def _early(entry: CountEntry) -> Iterator[Finding]:
 
 
 def _seen_already(entry: CountEntry, count: LitterCount | None) -> Iterator[Finding]:
-    others = entry.litter.counts.exclude(pk=count.pk if count else None)
+    others = entry.litter.counts.all()
+    if count is not None:
+        others = others.exclude(pk=count.pk)
     if others.filter(on=entry.on).exists():
         yield ask(
             "same-day",

@@ -33,9 +33,9 @@ def litter_findings(
     found += _counts(entry, written, without_a_line(litter) if litter else 0)
     found += _boar_dates(entry, today)
     if entry.born is not None:
-        found += _mating_window(entry)
-        found += _other_litters(entry, litter)
-        found += _dam_came_later(entry)
+        found += _mating_window(entry, entry.born)
+        found += _other_litters(entry, entry.born, litter)
+        found += _dam_came_later(entry, entry.born)
     if entry.dam is None:
         message = _("No dam is entered. Is she unknown?")
         found.append(ask("no-dam", message, "dam"))
@@ -150,8 +150,9 @@ def _own_ancestor(entry: ParentsEntry, litter: Litter) -> Iterator[Finding]:
 def _born_before_its_records(born: PartialDate, litter: Litter) -> Iterator[Finding]:
     """No pup may have young, a look or a weighing before the day that its birth is put on."""
     pups = litter.pups.all()
-    young = Litter.objects.filter(Q(dam__in=pups) | Q(sires__boar__in=pups)).exclude(born=None)
-    first = min((one.born for one in young), key=lambda day: day.latest, default=None)
+    young = Litter.objects.filter(Q(dam__in=pups) | Q(sires__boar__in=pups))
+    births = [one.born for one in young if one.born is not None]
+    first = min(births, key=lambda day: day.latest, default=None)
     if first is not None and born.earliest >= first.latest:
         yield refuse(
             "younger-than-its-young",
@@ -254,9 +255,9 @@ def _boar_dates(entry: LitterEntry, today: date) -> Iterator[Finding]:
         )
 
 
-def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
+def _mating_window(entry: LitterEntry, born: PartialDate) -> Iterator[Finding]:
     if entry.boar_in:
-        days = (entry.born.latest - entry.boar_in.earliest).days
+        days = (born.latest - entry.boar_in.earliest).days
         if days < 0:
             yield ask(
                 "born-early",
@@ -275,7 +276,7 @@ def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
                 "boar_in",
             )
     if entry.boar_out:
-        days = (entry.born.earliest - entry.boar_out.latest).days
+        days = (born.earliest - entry.boar_out.latest).days
         if days > limits.GESTATION_LONGEST_DAYS:
             yield ask(
                 "born-late",
@@ -288,28 +289,32 @@ def _mating_window(entry: LitterEntry) -> Iterator[Finding]:
             )
 
 
-def _other_litters(entry: LitterEntry, litter: Litter | None) -> Iterator[Finding]:
+def _other_litters(
+    entry: LitterEntry, born: PartialDate, litter: Litter | None
+) -> Iterator[Finding]:
     if entry.dam is None:
         return
-    others = entry.dam.litters.exclude(pk=litter.pk if litter else None).exclude(born=None)
-    for other in others:
-        days = abs((entry.born.middle - other.born.middle).days)
+    for other in entry.dam.litters.all():
+        if other == litter or other.born is None:
+            continue
+        days = abs((born.middle - other.born.middle).days)
         if days < limits.GESTATION_SHORTEST_DAYS:
-            yield ask(f"{CLOSE}{other.pk}", _how_close(entry, other, days), "born")
+            question = _how_close(entry.dam, born, other.born, days)
+            yield ask(f"{CLOSE}{other.pk}", question, "born")
 
 
-def _how_close(entry: LitterEntry, other: Litter, days: int) -> str:
+def _how_close(dam: Animal, born: PartialDate, other: PartialDate, days: int) -> str:
     """A litter of the very same date is most likely this one: a page that was saved, gone back to
     and sent again. Still a question, since a keeper may write one litter in two parts."""
-    words = {"animal": entry.dam.label, "date": other.born.words(), "days": days}
-    if other.born == entry.born:
+    words = {"animal": dam.label, "date": other.words(), "days": days}
+    if other == born:
         return _("%(animal)s already has a litter of %(date)s. Is this another one?") % words
     return _("%(animal)s has a litter of %(date)s, %(days)d days away. Is that right?") % words
 
 
-def _dam_came_later(entry: LitterEntry) -> Iterator[Finding]:
+def _dam_came_later(entry: LitterEntry, born: PartialDate) -> Iterator[Finding]:
     dam = entry.dam
-    if dam is None or dam.came_on is None or dam.came_on.earliest <= entry.born.latest:
+    if dam is None or dam.came_on is None or dam.came_on.earliest <= born.latest:
         return
     yield ask(
         f"dam-came-later:{dam.pk}",

@@ -54,8 +54,8 @@ def boar_cautions(boar: Animal, together: TimeTogether, limits: Limits) -> Itera
 def _boar_age(
     boar: Animal, together: TimeTogether, limits: Limits, sources: str
 ) -> Iterator[Caution]:
-    age = boar.age_days(together.first)
-    if age is not None and age < limits.boar_mated_from_days:
+    born, age = boar.born, boar.age_days(together.first)
+    if born is not None and age is not None and age < limits.boar_mated_from_days:
         yield Caution(
             "boar-young",
             BOAR,
@@ -63,7 +63,7 @@ def _boar_age(
                 "%(boar)s will be only %(age)s old when he goes in: he is still growing, may not "
                 "get her in pig, and an adult sow may attack him."
             )
-            % {"boar": boar.full_name, "age": span(boar.born.middle, together.first)},
+            % {"boar": boar.full_name, "age": span(born.middle, together.first)},
             sources,
             vet_decides(),
         )
@@ -79,6 +79,7 @@ def _boar_age(
 
 
 def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Caution]:
+    born = sow.born
     youngest, oldest = sow.age_days(together.first), sow.age_days(together.last)
     is_first = not sow.litters.all()
     range_of_ages = _(
@@ -86,12 +87,12 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
         "fact sheets), 7 months (vetpedia.it) and 7 to 8 months (veterinary articles); your "
         "limit is %(days)d days."
     ) % {"days": limits.first_conception_latest_days}
-    if youngest is not None and youngest < limits.sow_mated_from_days:
+    if born is not None and youngest is not None and youngest < limits.sow_mated_from_days:
         yield Caution(
             "sow-young",
             SOW,
             _("%(sow)s will be only %(age)s old when the boar goes in: she is still growing.")
-            % {"sow": sow.full_name, "age": span(sow.born.middle, together.first)},
+            % {"sow": sow.full_name, "age": span(born.middle, together.first)},
             _(
                 "First mated at 2 to 3 months in stock kept for meat (researchanimaltraining.com "
                 "2021), not before 3 months by fact sheets for vets; your limit is "
@@ -100,7 +101,8 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
             % {"days": limits.sow_mated_from_days},
             vet_decides(),
         )
-    if is_first and oldest is not None and oldest > limits.first_conception_latest_days:
+    latest = limits.first_conception_latest_days
+    if is_first and born is not None and oldest is not None and oldest > latest:
         yield Caution(
             "sow-late-first-litter",
             SOW,
@@ -108,7 +110,7 @@ def _sow_age(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Ca
                 "%(sow)s may be %(age)s old at conception, with no litter on record. Her pelvis "
                 "may have stiffened by then, and she can die in labour."
             )
-            % {"sow": sow.full_name, "age": span(sow.born.middle, together.last)},
+            % {"sow": sow.full_name, "age": span(born.middle, together.last)},
             range_of_ages,
             vet_decides(),
         )
@@ -184,8 +186,10 @@ def _light_for_age(sow: Animal, last: Weighing, lightest: Lightest, sources: str
 
 def _rest(sow: Animal, together: TimeTogether, limits: Limits) -> Iterator[Caution]:
     born = next((litter.born for litter in sow.litters.all() if litter.born), None)
-    days = None if born is None else (together.first - born.latest).days
-    if days is not None and 0 <= days < limits.sow_rests_days:
+    if born is None:
+        return
+    days = (together.first - born.latest).days
+    if 0 <= days < limits.sow_rests_days:
         yield Caution(
             "sow-lately-littered",
             SOW,

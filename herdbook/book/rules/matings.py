@@ -135,7 +135,7 @@ def _related(
     if inbreeding is not None:
         percent = {"percent": coefficient(inbreeding)}
         parts.append(_("The litter would have %(percent)s inbreeding.") % percent)
-    exceptional = inbred and inbreeding >= _share(limits.inbreeding_exceptional)
+    exceptional = inbreeding is not None and inbreeding >= _share(limits.inbreeding_exceptional)
     yield Caution(
         "closest-kin" if exceptional else "close-kin",
         PAIR,

@@ -21,7 +21,9 @@ def weighing_findings(
 ) -> Iterator[Finding]:
     """What is found of a weighing; ``weighing`` is the one that is corrected."""
     yield from _day(entry.animal, entry.on, today)
-    others = entry.animal.weighings.exclude(pk=weighing.pk if weighing else None)
+    others = entry.animal.weighings.all()
+    if weighing is not None:
+        others = others.exclude(pk=weighing.pk)
     same_day = others.filter(on=entry.on).first()
     if same_day:
         yield ask(
@@ -72,7 +74,9 @@ def judgement_findings(entry: JudgementEntry, *, today: date) -> Iterator[Findin
 
 def look_findings(entry: LookEntry, *, today: date, look: Look | None = None) -> Iterator[Finding]:
     """What is found of a look at the points; ``look`` is the one that is corrected."""
-    others = entry.animal.looks.exclude(pk=look.pk if look else None)
+    others = entry.animal.looks.all()
+    if look is not None:
+        others = others.exclude(pk=look.pk)
     if others.filter(on=entry.on).exists():
         yield ask(
             "same-day",
@@ -102,10 +106,11 @@ def lone_look_findings(entry: LookEntry, *, today: date) -> Iterator[Finding]:
             "stage",
         )
     age = entry.animal.age_days(entry.on)
-    earliest = {
+    first_days: dict[str, int] = {
         Stage.FULL: limits.FULL_POINTS_FROM_DAYS,
         Stage.OVERMARKED: limits.OVERMARKED_FROM_DAYS,
-    }.get(entry.stage)
+    }
+    earliest = first_days.get(entry.stage)
     if age is not None and earliest is not None and 0 <= age < earliest:
         yield ask(
             "points-early",

@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models, transaction
@@ -25,7 +26,10 @@ from herdbook.book.exceptions import (
 )
 
 from ..models import Answer, Book, ChangeSet, Herd, User
+from ..models.base import HerdRow
 from ..rules.findings import ASK, REFUSE, Finding, refuse
+
+Row = TypeVar("Row", bound=Herd | HerdRow)
 
 
 @dataclass(frozen=True)
@@ -82,28 +86,29 @@ class Change:
         self.change_set.subject = public_id
         self.change_set.save(update_fields=["subject"])
 
-    def add(self, row: models.Model) -> models.Model:
+    def add(self, row: Row) -> Row:
         """Write a new row; raises RecordRefusedError where a field does not hold."""
         _make_ready(row)
         self._mark(row)
         row.save(force_insert=True)
         return row
 
-    def add_all(self, rows: Sequence[models.Model]) -> list[models.Model]:
+    def add_all(self, rows: Sequence[Row]) -> list[Row]:
         """Write many new rows of one model with their history, checked one by one."""
         if not rows:
             return []
         for row in rows:
             _make_ready(row, alone=False)
-        return bulk_create_with_history(
+        written: list[Row] = bulk_create_with_history(
             rows,
             type(rows[0]),
             batch_size=500,
             default_user=self.change_set.user,
             default_change_reason=self._reason,
         )
+        return written
 
-    def update(self, row: models.Model, values: dict, *, version: int | None) -> models.Model:
+    def update(self, row: Row, values: dict, *, version: int | None) -> Row:
         """Write new values over a row; raises EditConflictError if ``version`` is not its last.
 
         ``version`` None means that the caller has just read the row inside this change.
@@ -119,7 +124,7 @@ class Change:
         current.save()
         return current
 
-    def remove(self, row: models.Model, *, version: int | None) -> None:
+    def remove(self, row: Herd | HerdRow, *, version: int | None) -> None:
         """Take a row out; its history stays. ``version`` is as in :meth:`update`."""
         current = _as_it_stands(row)
         if version is not None and current.version != version:
@@ -128,8 +133,8 @@ class Change:
         current.delete()
 
     def _mark(self, row: models.Model) -> None:
-        row._history_user = self.change_set.user
-        row._change_reason = self._reason
+        """Say who changes a row, and under which change-set, where its history looks for it."""
+        vars(row).update(_history_user=self.change_set.user, _change_reason=self._reason)
 
 
 @contextmanager
@@ -231,10 +236,11 @@ def _as_findings(error: ValidationError) -> list[Finding]:
     ]
 
 
-def _as_it_stands(row: models.Model) -> models.Model:
+def _as_it_stands(row: Row) -> Row:
     """The row read afresh and locked; raises RecordRefusedError where it was taken out
     meanwhile."""
-    current = type(row).objects.select_for_update().filter(pk=row.pk).first()
+    rows: models.QuerySet[Row] = models.QuerySet(type(row))
+    current = rows.select_for_update().filter(pk=row.pk).first()
     if current is None:
         raise RecordRefusedError(
             [refuse("gone", _("This was deleted in another window. Nothing was saved."))]
@@ -242,7 +248,7 @@ def _as_it_stands(row: models.Model) -> models.Model:
     return current
 
 
-def _differences(current: models.Model, values: dict, version: int) -> dict:
+def _differences(current: Herd | HerdRow, values: dict, version: int) -> dict:
     """What was changed since ``version`` and is not what ``values`` would write."""
     then = current.history.filter(version=version).first()
     changed = {

@@ -142,9 +142,9 @@ def update_litter(
     try:
         litter = writing.update(litter, values, version=version)
     except EditConflictError as changed:
-        now = list(changed.row.candidate_boars)
-        if set(now) != set(entry.boars):
-            changed.differences["boars"] = now
+        row = changed.row
+        if isinstance(row, Litter) and set(row.candidate_boars) != set(entry.boars):
+            changed.differences["boars"] = row.candidate_boars
         raise
     _set_candidate_sires(writing, litter, entry)
     return litter

@@ -1,8 +1,14 @@
 """What a breeder sets for the herd at the desk: its limits, and what weighs in a ranking."""
 
+from typing import TypeVar
+
+from django.db.models import QuerySet
+
 from ..models import Herd, Limits, RankingWeights
 from ..models.base import HerdRow
 from .change_set import Submission, change
+
+Row = TypeVar("Row", bound=HerdRow)
 
 
 def set_limits(submission: Submission, *, herd: Herd, values: dict) -> Limits:
@@ -16,12 +22,11 @@ def set_ranking_weights(submission: Submission, *, herd: Herd, values: dict) -> 
     return _set(submission, "set ranking weights", RankingWeights, herd, values)
 
 
-def _set(
-    submission: Submission, action: str, model: type[HerdRow], herd: Herd, values: dict
-) -> HerdRow:
+def _set(submission: Submission, action: str, model: type[Row], herd: Herd, values: dict) -> Row:
     """Write over the herd's one row of this model, or make it."""
     with change(submission, herd, action) as writing:
-        row = model.objects.filter(herd=herd).first()
+        rows: QuerySet[Row] = QuerySet(model)
+        row = rows.filter(herd=herd).first()
         if row is None:
             row = writing.add(model(herd=herd, **values))
         else:

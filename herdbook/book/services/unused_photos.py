@@ -1,7 +1,9 @@
 """Photos that came with a form which was never saved."""
 
 from datetime import timedelta
+from typing import Any
 
+from django.db.models import Manager
 from django.utils import timezone
 
 from ..models import Animal, Herd, Look, Photo
@@ -15,7 +17,8 @@ def clear_unused_photos(herd: Herd) -> int:
     Gives how many went. A keeper who puts a refused form right within the day finds theirs kept.
     """
     old = Photo.objects.filter(herd=herd, taken_at__lt=timezone.now() - KEPT_FOR)
-    for rows in (Animal.objects, Look.objects, Animal.history, Look.history):
+    tables: list[Manager[Any]] = [Animal.objects, Look.objects, Animal.history, Look.history]
+    for rows in tables:
         old = old.exclude(pk__in=rows.filter(photo__isnull=False).values("photo_id"))
     gone = list(old)
     for photo in gone:
