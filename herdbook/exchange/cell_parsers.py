@@ -1,4 +1,4 @@
-"""From the text of one cell of a pedigree file to its value, or to what is wrong with it."""
+"""Parsers of the cells of a pedigree file: from text to a value, or a `CellError`."""
 
 import datetime
 import math
@@ -23,12 +23,15 @@ def read_id(text: str) -> str:
         raise CellError(_("the id is empty. Give this animal an id, or delete the row."))
     if "|" in text or ":" in text:
         raise CellError(
-            _("the id %(id)s has | or : in it, which part a list of parents. Use another sign.")
+            _(
+                "the id %(id)s contains | or :, which separate parents in a list. Use another "
+                "character."
+            )
             % {"id": shown(text)}
         )
     if any(unicodedata.category(character) == "Cc" for character in text):
         raise CellError(
-            _("the id %(id)s has a line break or a control character in it. Take it out.")
+            _("the id %(id)s contains a line break or a control character. Delete it.")
             % {"id": shown(text)}
         )
     return text
@@ -39,26 +42,26 @@ def read_number(text: str) -> float:
     written = _NUMBER.fullmatch(text)
     if written is None:
         raise CellError(
-            _("%(text)s is not a number. Write it with a point, like 0.7.") % {"text": shown(text)}
+            _("%(text)s is not a number. Write it with a decimal point, like 0.7.")
+            % {"text": shown(text)}
         )
     value = float(text)
     if math.isinf(value):
         raise CellError(_("%(text)s is too large. Write a smaller one.") % {"text": shown(text)})
     if value == 0 and written["digits"].strip("0."):
         raise CellError(
-            _("%(text)s is too small to be told from 0. Use a larger scale, or write 0.")
+            _("%(text)s is too small to differ from 0. Use a larger scale, or write 0.")
             % {"text": shown(text)}
         )
     return value
 
 
 def read_likelihood(text: str) -> float:
-    """How likely all that was seen is at one dose, on any scale: finite and not negative."""
+    """The likelihood of all observations at one dose, on any scale: finite, not negative."""
     value = read_number(text)
     if value < 0:
         raise CellError(
-            _("%(text)s is less than 0, which no likelihood can be. Write 0 or more.")
-            % {"text": shown(text)}
+            _("%(text)s is less than 0, but a likelihood is 0 or more.") % {"text": shown(text)}
         )
     return value
 
@@ -71,15 +74,14 @@ def read_date(text: str) -> datetime.date:
     except ValueError:
         pass  # no such day in the calendar: the message below says so
     raise CellError(
-        _("%(text)s is not a day written like 2026-03-01 (year, month, day).")
-        % {"text": shown(text)}
+        _("%(text)s is not a date like 2026-03-01 (year, month, day).") % {"text": shown(text)}
     )
 
 
 def read_sex(text: str) -> str:
     if text.casefold() not in SEXES:
         raise CellError(
-            _("%(text)s is not a sex. Write boar or sow, or leave it empty.")
+            _("%(text)s is not a sex. Write boar or sow, or leave it blank.")
             % {"text": shown(text)}
         )
     return text.casefold()
@@ -116,10 +118,10 @@ def read_parents(text: str) -> Parents:
 def _faults_of_ids(ids: list[str]) -> list[str]:
     messages = []
     if not all(ids):
-        messages.append(_("the list of parents has a gap. Take out the extra | or :."))
+        messages.append(_("a name is missing in the list of parents. Delete the extra | or :."))
     seen: set[str] = set()
     twice = dict.fromkeys(parent for parent in ids if parent in seen or seen.add(parent))
-    repeated = _("%(id)s stands twice in the list. Write it once.")
+    repeated = _("%(id)s is in the list twice. Write it once.")
     return messages + [repeated % {"id": shown(parent)} for parent in filter(None, twice)]
 
 
@@ -128,7 +130,10 @@ def _faults_of_weights(weights: list[str | None]) -> list[str]:
     messages = []
     if 0 < len(written) < len(weights):
         messages.append(
-            _("some parents in the list have a weight and some have none. Weigh all, or none.")
+            _(
+                "some parents in the list have a weight and some have none. Give all a weight, or "
+                "none."
+            )
         )
     for weight in written:
         try:
@@ -138,7 +143,7 @@ def _faults_of_weights(weights: list[str | None]) -> list[str]:
             continue
         if value <= 0:
             messages.append(
-                _("the weight %(weight)s is not above 0. Write a larger one, or take it out.")
+                _("the weight %(weight)s is not above 0. Write a larger one, or delete it.")
                 % {"weight": shown(weight)}
             )
     return messages
@@ -152,6 +157,6 @@ def _shares(weights: list[float]) -> tuple[float, ...]:
     shares = tuple(weight / total for weight in scaled)
     if min(shares) == 0:
         raise CellError(
-            _("the weights are too far apart: the least comes to 0. Take that parent out.")
+            _("the weights are too far apart: the smallest rounds to 0. Delete that parent.")
         )
     return shares

@@ -12,7 +12,7 @@ class ExchangeError(Exception):
 
 
 class FaultyFileError(ExchangeError, ValueError):
-    """A file that cannot be taken as it stands; `faults` is every `Fault`, in file order."""
+    """A file that cannot be read as it is; `faults` is every `Fault`, in file order."""
 
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = tuple(faults)
@@ -20,7 +20,7 @@ class FaultyFileError(ExchangeError, ValueError):
 
 
 class CellError(ExchangeError, ValueError):
-    """A cell whose text is no value of its column; `messages` says why, a sentence or two each."""
+    """A cell whose text is no value of its column; `messages` give the reasons."""
 
     def __init__(self, *messages: str) -> None:
         self.messages = messages
@@ -35,7 +35,7 @@ class UnreadableFileError(ExchangeError):
 
 
 class CommandRefusedError(ExchangeError):
-    """No answer can be given; `lines` say why, each with what to do."""
+    """No answer can be given; `lines` give the reasons, each with what to do."""
 
     def __init__(self, *lines: str) -> None:
         self.lines = lines

@@ -1,6 +1,6 @@
-"""What is wrong with a file: where it stands and what to do about it.
+"""The faults of a file: where each one is and what to do about it.
 
-All faults of a file are gathered and shown together, so that a breeder mends it once.
+All faults of a file are gathered and shown together, so that a breeder corrects it once.
 """
 
 from dataclasses import dataclass, field
@@ -12,7 +12,7 @@ LONGEST_SHOWN = 60
 
 @dataclass(slots=True)
 class FaultList:
-    """The faults gathered while a file is read, and which cells they leave without a value."""
+    """The faults gathered while a file is read, and the cells they leave without a value."""
 
     faults: list[Fault] = field(default_factory=list)
     cells: set[tuple[int, str]] = field(default_factory=set)

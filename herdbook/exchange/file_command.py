@@ -1,4 +1,4 @@
-"""What the commands on a pedigree file share: read it, refuse it line by line, write CSV."""
+"""The base of the commands on a pedigree file: read it, refuse it line by line, write CSV."""
 
 import csv
 import os
@@ -21,7 +21,7 @@ UNWRITTEN = 1
 
 
 class PedigreeFileCommand(BaseCommand, ABC):
-    """Answers about a pedigree file, by that file alone: the book is neither read nor needed.
+    """Figures of a pedigree file, from that file alone: the book is neither read nor needed.
 
     A subclass gives `header` and `answer`. A fault ends with exit status 2, a line for each on
     standard error and nothing on standard output.
@@ -57,7 +57,7 @@ class PedigreeFileCommand(BaseCommand, ABC):
         raise SystemExit(FAULTY)
 
     def write(self, lines: Iterable[Iterable[str]]) -> None:
-        """CSV in UTF-8 with plain line ends, whatever this machine's habits are."""
+        """CSV in UTF-8 with plain line ends, on every system."""
         if hasattr(self.stdout, "reconfigure"):
             self.stdout.reconfigure(encoding="utf-8", newline="\n")
         writer = csv.writer(self.stdout, lineterminator="\n")
@@ -69,13 +69,14 @@ class PedigreeFileCommand(BaseCommand, ABC):
             _forget_what_is_unwritten()
             if not isinstance(error, BrokenPipeError):  # a reader that has had enough is no fault
                 self.stderr.write(
-                    _("The answer could not be written whole: %(why)s.") % {"why": error.strerror}
+                    _("The output could not be written completely: %(why)s.")
+                    % {"why": error.strerror}
                 )
             raise SystemExit(UNWRITTEN) from None
 
 
 def figure(value: float) -> str:
-    """Ten significant digits, without the zeros that say nothing: 0.25, 1, 0, 1.5e-12."""
+    """Ten significant digits, without trailing zeros: 0.25, 1, 0, 1.5e-12."""
     return format(value + 0.0, ".10g")  # the sum takes the sign from a zero
 
 

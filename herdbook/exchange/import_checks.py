@@ -1,7 +1,7 @@
-"""What the book's rules find of a file that is to be taken in, and how the file says it.
+"""The findings of the book's rules on a file to be imported, each with its row.
 
-Each finding is told with the row that it is about. Rules that compare a record with others of its
-animal have none to compare with, since every animal of a file is new to the book.
+Rules that compare a record with others of its animal have none to compare with, since every
+animal of a file is new to the book.
 """
 
 from __future__ import annotations
@@ -93,14 +93,14 @@ def _already_in_the_book(plan: Plan) -> Iterator[Found]:
 
 def _number_taken(words: dict) -> str:
     text = _(
-        "No. %(id)s is in the herd already: %(animal)s. Give this animal another id, or take "
-        "the row out if it is the same one."
+        "No. %(id)s is already in the herd: %(animal)s. Give this animal another id, or delete "
+        "the row if it is the same one."
     )
     return text % words
 
 
 def _same_name(words: dict) -> str:
-    return _("%(id)s is in the herd already: %(animal)s. Is this another animal?") % words
+    return _("%(id)s is already in the herd: %(animal)s. Is this another animal?") % words
 
 
 def _parents(family: LitterPlan, today: date) -> Iterator[Found]:
@@ -117,7 +117,7 @@ def _births_apart(family: LitterPlan) -> Iterator[Found]:
             family.rows[0].number,
             ask(
                 "births-apart",
-                _("litter %(litter)s has two days of birth. The book keeps one: %(day)s?")
+                _("litter %(litter)s has two dates of birth, but can have only one. Is it %(day)s?")
                 % {"litter": shown(family.rows[0].litter), "day": days[0]},
                 "born",
             ),
@@ -150,16 +150,16 @@ def _pairs(plan: Plan) -> Iterator[tuple[LitterPlan, LitterPlan]]:
 
 def _littermates_apart(plan: Plan) -> Iterator[Found]:
     """One question for all that look like littermates and have no key in common: where that
-    column was never filled in, a question each would bury every other."""
+    column was never filled in, a question each would hide all the others."""
     apart = [later.rows[0].number for first, later in _pairs(plan) if _one_birth(first, later)]
     if apart:
         first, *others = sorted(apart)
         message = _(
-            "dam, sire and day of birth are those of an earlier row, but 'litter' is not. Is it "
-            "no littermate? Fill in 'litter' if it is."
+            "dam, sire and date of birth match an earlier row, but 'litter' does not. Is it from "
+            "another litter? If not, fill in 'litter'."
         )
         if others:
-            message += " " + _("The same holds of rows %(rows)s.") % {"rows": _listed(others)}
+            message += " " + _("The same applies to rows %(rows)s.") % {"rows": _listed(others)}
         yield first, ask("littermates-apart", message, "litter")
 
 
@@ -180,8 +180,8 @@ def _litters_close(plan: Plan) -> Iterator[Found]:
                 ask(
                     "litters-close",
                     _(
-                        "%(animal)s has a litter of %(date)s too (row %(row)s), %(days)d days "
-                        "away. Is that so?"
+                        "%(animal)s also has a litter of %(date)s (row %(row)s), %(days)d days "
+                        "away. Is that right?"
                     )
                     % {
                         "animal": later.litter.dam.label,

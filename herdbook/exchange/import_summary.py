@@ -1,4 +1,4 @@
-"""What taking a file in would do, in sentences that the page and the command share."""
+"""The summary of an import, in sentences that the page and the command share."""
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
@@ -9,7 +9,7 @@ from herdbook.exchange.plan import Choices, Plan
 
 
 def outline(plan: Plan, choices: Choices) -> list[str]:
-    """What the file holds and what the book would make of it, a sentence or two each."""
+    """The content of the file and what the import would record, a sentence or two each."""
     lines = [
         _held(plan),
         _places(plan, choices),
@@ -20,14 +20,14 @@ def outline(plan: Plan, choices: Choices) -> list[str]:
 
 
 def _held(plan: Plan) -> str:
-    """What there is of each kind; what there is none of is left out."""
+    """The number of each kind; kinds without any are left out."""
     animals, founders, litters = len(plan.animals), plan.founders, plan.families
     looks, given = len(plan.looks), len(plan.evidence)
     parts = [
         (animals, ngettext("%(n)d animal", "%(n)d animals", animals)),
         (founders, ngettext("%(n)d founder", "%(n)d founders", founders)),
         (litters, ngettext("%(n)d litter", "%(n)d litters", litters)),
-        (looks, ngettext("%(n)d look", "%(n)d looks", looks)),
+        (looks, ngettext("%(n)d check", "%(n)d checks", looks)),
         (given, ngettext("%(n)d given likelihood", "%(n)d given likelihoods", given)),
     ]
     return ", ".join(words % {"n": count} for count, words in parts if count) + "."
@@ -37,15 +37,15 @@ def _places(plan: Plan, choices: Choices) -> str:
     here, paper = plan.in_state(State.IN_HERD), plan.in_state(State.PAPER)
     if choices.since is not None and choices.state == State.IN_HERD:
         return _(
-            "%(here)d born since %(day)s will stand as in the herd; %(paper)d older or without a "
-            "day of birth as known from paper."
+            "%(here)d born on or after %(day)s will be in the herd; %(paper)d that are older or "
+            "have no date of birth will be pedigree only."
         ) % {"here": here, "paper": paper, "day": date_format(choices.since, "j F Y")}
     if here:
         return _(
-            "All will stand as in the herd. Those that are sold or dead have to be moved one by "
-            "one; a first day of birth leaves older ones as known from paper."
+            "All will be in the herd. Record those that were sold or died one by one afterwards, "
+            "or give a first date of birth, and older ones will be pedigree only."
         )
-    return _("All will stand as known from paper, none in the herd.")
+    return _("All will be pedigree only, none in the herd.")
 
 
 def _of_coats(plan: Plan, choices: Choices) -> list[str]:
@@ -53,8 +53,8 @@ def _of_coats(plan: Plan, choices: Choices) -> list[str]:
     if plan.coats_chosen:
         lines.append(
             ngettext(
-                "%(n)d animal has points but no body colour: it will be written as %(coat)s.",
-                "%(n)d animals have points but no body colour: they will be written as %(coat)s.",
+                "%(n)d animal has points but no body colour: it will be recorded as %(coat)s.",
+                "%(n)d animals have points but no body colour: they will be recorded as %(coat)s.",
                 plan.coats_chosen,
             )
             % {"n": plan.coats_chosen, "coat": Coat(choices.coat).label}
@@ -62,9 +62,9 @@ def _of_coats(plan: Plan, choices: Choices) -> list[str]:
     if plan.without_coat:
         lines.append(
             ngettext(
-                "%(n)d animal has no body colour. A later look at its points will not count until "
+                "%(n)d animal has no body colour. Later checks of its points will not count until "
                 "it has one: fill in 'coat' first.",
-                "%(n)d animals have no body colour. Later looks at their points will not count "
+                "%(n)d animals have no body colour. Later checks of their points will not count "
                 "until they have one: fill in 'coat' first.",
                 plan.without_coat,
             )
@@ -78,8 +78,8 @@ def _of_evidence(plan: Plan) -> list[str]:
         return []
     return [
         ngettext(
-            "%(n)d look is left out, since like0 to like2 of its row hold it already.",
-            "%(n)d looks are left out, since like0 to like2 of their rows hold them already.",
+            "%(n)d check is left out, because like0 to like2 in its row already include it.",
+            "%(n)d checks are left out, because like0 to like2 in their rows already include them.",
             plan.looks_within,
         )
         % {"n": plan.looks_within}

@@ -1,7 +1,7 @@
-"""A pedigree file taken into a herd's book: planned, shown, then written whole or not at all.
+"""Import a pedigree file into a herd: planned, previewed, then saved whole or not at all.
 
-:func:`plan_take_in` makes unsaved rows of the book out of a file and examines them by the same
-rules as the desk; :func:`take_in` writes such a plan in one change-set.
+:func:`plan_take_in` makes unsaved rows of the book out of a file and checks them by the same
+rules as the services; :func:`take_in` writes such a plan in one change-set.
 """
 
 from datetime import date
@@ -35,7 +35,7 @@ _LEAST_SHARE = 1e-9  # as the book's candidate sires have it
 
 
 def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: date) -> Plan:
-    """What taking a file into a herd would write; the book is read and not written.
+    """What importing a file into a herd would write; the book is read and not written.
 
     Raises `FaultyFileError` with every row that the book cannot hold.
     """
@@ -165,7 +165,7 @@ def _choice(row: AnimalRow, column: str, choices: type[TextChoices], faults: Fau
     faults.add(
         row.number,
         column,
-        _("%(text)s is not in the book's list. Write one of %(choices)s, or leave it empty.")
+        _("%(text)s is not a known value. Write one of %(choices)s, or leave it blank.")
         % {"text": shown(text), "choices": ", ".join(filter(None, choices.values))},
     )
     return ""
@@ -202,7 +202,7 @@ def _litters(
 
 
 def _fill_in(plan: LitterPlan, animals: dict[str, Animal], faults: FaultList) -> None:
-    """A litter's parents, and its first day of birth where its rows give more than one."""
+    """A litter's parents, and its first date of birth where its rows give more than one."""
     first, litter = plan.rows[0], plan.litter
     born = min((row.born for row in plan.rows if row.born), default=None)
     litter.born = None if born is None else PartialDate.of(born)
@@ -220,12 +220,12 @@ def _fill_in(plan: LitterPlan, animals: dict[str, Animal], faults: FaultList) ->
 
 def _several_dams(row: AnimalRow) -> str:
     return _(
-        "the book holds one dam a litter, and %(dams)s stand here. Keep the one that it is, or "
-        "leave the dam empty. A choice of sires can stay."
+        "a litter can have only one dam, and here are %(dams)s. Keep the right one, or leave the "
+        "dam blank. A choice of sires can stay."
     ) % {"dams": ", ".join(map(shown, row.dams))}
 
 
 def _hardly_a_sire(boar: str) -> str:
-    return _("%(id)s has next to no weight beside the other boars. Take it out of the list.") % {
+    return _("%(id)s has almost no weight beside the other boars. Delete it from the list.") % {
         "id": shown(boar)
     }

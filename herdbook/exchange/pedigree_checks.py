@@ -1,4 +1,4 @@
-"""What the rows of a pedigree file say of each other: parents, sexes, ages, litters, loops."""
+"""Checks between the rows of a pedigree file: parents, sexes, ages, litters, loops."""
 
 import dataclasses
 import math
@@ -15,8 +15,8 @@ PARENT_COLUMNS = ("sire", "dam")
 SAME_SHARE = 1e-9
 
 
-def check_kin(rows: list["AnimalRow"], faults: FaultList) -> list["AnimalRow"]:
-    """Add to `faults` whatever the rows contradict in each other; return them with each sex that
+def check_relations(rows: list["AnimalRow"], faults: FaultList) -> list["AnimalRow"]:
+    """Add to `faults` every contradiction between the rows; return the rows with each sex that
     follows from use filled in."""
     animals = _by_id(rows, faults)
     _check_parents_have_rows(rows, animals, faults)
@@ -38,7 +38,7 @@ def _by_id(rows: list["AnimalRow"], faults: FaultList) -> dict[str, "AnimalRow"]
             faults.add(
                 row.number,
                 "id",
-                _("%(id)s already stands in row %(first)s. Give one of them another id.")
+                _("%(id)s is already in row %(first)s. Give one of them another id.")
                 % {"id": shown(row.id), "first": first.number},
             )
     return animals
@@ -56,7 +56,7 @@ def _check_parents_have_rows(
                         column,
                         _(
                             "%(id)s has no row in this file. Add one, correct the spelling, or "
-                            "leave the parent empty."
+                            "leave the parent blank."
                         )
                         % {"id": shown(parent)},
                     )
@@ -116,14 +116,14 @@ def _shares(row: "AnimalRow", column: str) -> dict[str, float]:
 def _differing(row: "AnimalRow", other: "AnimalRow") -> str:
     return _(
         "litter %(litter)s has another parent or other weights in row %(row)s. Pups of one litter "
-        "share them: make both the same, or give this one another litter."
+        "share them: make both the same, or give this pup another litter."
     ) % {"litter": shown(row.litter), "row": other.number}
 
 
 def _born_apart(row: "AnimalRow", other: "AnimalRow") -> str:
     return _(
         "litter %(litter)s is born %(other)s in row %(row)s and %(born)s here. Correct a date, or "
-        "give this one another litter."
+        "give this pup another litter."
     ) % {
         "litter": shown(row.litter),
         "other": other.born,
@@ -178,18 +178,18 @@ def _with_sex(
 
 
 def _check_loops(animals: dict[str, "AnimalRow"], faults: FaultList) -> None:
-    """One fault for each knot of animals that are, through possible parents too, their own
-    ancestors."""
-    for knot in _knots(_unpeeled(animals)):
-        start = min(knot, key=lambda parent: animals[parent].number)
-        loop = [animals[parent] for parent in _shortest_loop(start, knot)]
+    """One fault for each cycle of animals that are their own ancestors, also through possible
+    parents."""
+    for component in _cyclic_components(_unpeeled(animals)):
+        start = min(component, key=lambda parent: animals[parent].number)
+        loop = [animals[parent] for parent in _shortest_loop(start, component)]
         column = "sire" if loop[1].id in loop[0].sires else "dam"
         faults.add(loop[0].number, column, _loop_in_words(loop))
 
 
 def _unpeeled(animals: dict[str, "AnimalRow"]) -> dict[str, list[str]]:
-    """The animals left, with their parents left, when those whose parents are all gone are taken
-    away again and again: whoever is its own ancestor, or descends from such."""
+    """The animals left, with the parents left, when those without a parent left are removed again
+    and again: every animal that is its own ancestor, or descends from one."""
     parents = {
         name: [parent for parent in (*row.sires, *row.dams) if parent in animals]
         for name, row in animals.items()
@@ -211,9 +211,8 @@ def _unpeeled(animals: dict[str, "AnimalRow"]) -> dict[str, list[str]]:
     return {name: [p for p in parents[name] if p in waiting] for name in waiting}
 
 
-def _knots(parents: dict[str, list[str]]) -> Iterator[dict[str, list[str]]]:
-    """The strongly connected parts of a graph in which every animal has a parent, those that hold
-    a loop."""
+def _cyclic_components(parents: dict[str, list[str]]) -> Iterator[dict[str, list[str]]]:
+    """The strongly connected components with a cycle, of a graph in which each has a parent."""
     if not parents:
         return
     # Loaded here since a file without a loop, nearly every one, never needs it.
@@ -229,13 +228,13 @@ def _knots(parents: dict[str, list[str]]) -> Iterator[dict[str, list[str]]]:
     for name, part in zip(parents, label, strict=True):
         members[part].add(name)
     for part in members:
-        knot = {name: [p for p in parents[name] if p in part] for name in part}
-        if any(knot.values()):
-            yield knot
+        component = {name: [p for p in parents[name] if p in part] for name in part}
+        if any(component.values()):
+            yield component
 
 
 def _shortest_loop(start: str, parents: dict[str, list[str]]) -> list[str]:
-    """From `start` up through parents and back to `start`, by breadth first."""
+    """From `start` up through parents and back to `start`, by breadth-first search."""
     reached: dict[str, str] = {}
     ahead = deque([start])
     while start not in reached:

@@ -2,7 +2,7 @@
 
 Pure text to values: nothing here touches the book. Only `id` is needed. `sire` and `dam` name
 one animal of the file or a choice (`A|B`, `A:0.7|B:0.3`); `litter` joins pups that share their
-parents; `points` and `seen` are one look, `like0` to `like2` the likelihood of all that was seen,
+parents; `points` and `seen` are one check, `like0` to `like2` the likelihood of all observations,
 used instead. `name`, `coat`, `point_colour`, `eye_colour`, `coat_type` and `breeder` describe the
 animal for the book and take no part in `reckon` and `kinship`.
 """
@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from herdbook.exchange import cell_parsers
 from herdbook.exchange.exceptions import FaultyFileError, UnreadableFileError
 from herdbook.exchange.fault_list import FaultList, shown
-from herdbook.exchange.pedigree_checks import check_kin
+from herdbook.exchange.pedigree_checks import check_relations
 from herdbook.exchange.rows import AnimalRow
 
 LIKELIHOOD = ("like0", "like1", "like2")
@@ -63,7 +63,7 @@ def read_pedigree_file(data: bytes) -> PedigreeFile:
     except UnreadableFileError as stop:
         faults.add(stop.row, "", stop.message)
     if whole:  # half a file would miss parents that stand further down
-        rows = check_kin(rows, faults)
+        rows = check_relations(rows, faults)
     if faults.faults:
         raise FaultyFileError(faults.in_order(header))
     return PedigreeFile(tuple(header), tuple(rows))
@@ -99,12 +99,12 @@ def _check_characters(text: str, faults: FaultList) -> None:
         faults.add(
             _row_at(text, text.index("\0")),
             "",
-            _("here is a NUL character, which no text has. Save the file again as 'CSV UTF-8'."),
+            _("here is a NUL character, which is not text. Save the file again as 'CSV UTF-8'."),
         )
 
 
 def _row_at(text: str, place: int) -> int:
-    """The row in which the character at `place` stands."""
+    """The row of the character at `place`."""
     before = text[:place] + "x"  # so that a character that opens a row counts as its own
     try:
         return sum(1 for _record in csv.reader(io.StringIO(before, newline="")))
@@ -113,8 +113,8 @@ def _row_at(text: str, place: int) -> int:
 
 
 def _records(text: str) -> Iterator[tuple[int, list[str]]]:
-    """Each row's number and cells without the blanks around them. Row 1 is always given, later
-    rows without a single comma or sign are passed over but counted, as a spreadsheet does."""
+    """Each row's number and cells without the blanks around them. Row 1 is always given; later
+    rows that are entirely empty are skipped but counted, as a spreadsheet does."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     number = 0
     try:
@@ -129,11 +129,11 @@ def _broken_record(reason: str) -> str:
     if "field larger" in reason:
         return _(
             "a cell is longer than %(limit)s characters. Shorten it, or look for a quotation "
-            "mark that opens here and never closes. Nothing below was read."
+            "mark that opens here and never closes. Nothing below this row was read."
         ) % {"limit": csv.field_size_limit()}
     return _(
         'a quotation mark opens or closes in the wrong place. Write " inside a cell as "", and '
-        "close each one. Nothing below was read."
+        "close each one. Nothing below this row was read."
     )
 
 
@@ -145,7 +145,7 @@ def _header(record: list[str], faults: FaultList) -> list[str]:
         if column not in COLUMNS:
             faults.add(1, "", _unknown_column(record[place - 1], place))
         elif column in header[: place - 1]:
-            faults.add(1, column, _("this column stands twice. Keep one of them."))
+            faults.add(1, column, _("this column is there twice. Keep one of them."))
     return header
 
 
@@ -178,8 +178,8 @@ def _row(number: int, header: list[str], record: list[str], faults: FaultList) -
             number,
             "",
             _(
-                "there are %(cells)s cells where the header has %(columns)s. Fill in or take out "
-                'the difference; a cell with a comma in it stands in "quotation marks".'
+                "there are %(cells)s cells where the header has %(columns)s. Add or delete cells; "
+                'put a cell that contains a comma in "quotation marks".'
             )
             % {"cells": len(record), "columns": len(header)},
         )
@@ -223,16 +223,16 @@ def _values(number: int, texts: dict[str, str], faults: FaultList) -> dict:
 def _check_look(number: int, texts: dict, values: dict, faults: FaultList) -> None:
     points, seen, born = (texts.get(column, "") for column in ("points", "seen", "born"))
     if points and not seen:
-        faults.add(number, "seen", _("the points have no day. Write when they were seen."))
+        faults.add(number, "seen", _("the check has no date. Write when the points were seen."))
     if seen and not points:
-        faults.add(number, "points", _("a look has no stage. Write one, or empty 'seen'."))
+        faults.add(number, "points", _("the check has no stage. Write one, or leave 'seen' blank."))
     if (points or seen) and not born:
-        faults.add(number, "born", _("a look needs the day of birth, for the age. Write it."))
+        faults.add(number, "born", _("a check needs the date of birth, for the age. Write it."))
     if "seen" in values and "born" in values and values["seen"] < values["born"]:
         faults.add(
             number,
             "seen",
-            _("the look (%(seen)s) is before the birth (%(born)s). Correct one of them.") % values,
+            _("the check (%(seen)s) is before the birth (%(born)s). Correct one of them.") % values,
         )
 
 

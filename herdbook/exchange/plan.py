@@ -14,12 +14,12 @@ from herdbook.exchange.rows import AnimalRow
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What the file cannot say and its keeper must.
+    """What the file does not contain and its keeper must choose.
 
-    ``state`` is where the animals are. With ``since``, that holds of those born on that day or
-    later, and the others, also those without a day of birth, are known from paper. ``coat`` is
-    the body colour of an animal whose points were seen and whose coat is empty: points stand on
-    a red-series body, and count on no other.
+    ``state`` is where the animals are. With ``since``, that applies to those born on that day or
+    later, and the others, also those without a date of birth, are pedigree only. ``coat`` is the
+    body colour of an animal whose points were checked and whose coat is empty: points show on a
+    red-series body, and count on no other.
     """
 
     state: str = State.IN_HERD
@@ -43,11 +43,11 @@ class LitterPlan:
 
 @dataclass(frozen=True)
 class Plan:
-    """What would be written: unsaved rows of the book, and what the book asks about them.
+    """What would be written: unsaved rows of the book, and the questions about them.
 
     ``animals`` are by id, in the file's order. ``coats_chosen`` counts those whose body colour
-    is the keeper's choice, ``looks_within`` those whose look is left out since the likelihood
-    given for them holds it already.
+    is the keeper's choice, ``looks_within`` those whose check is left out because the likelihood
+    given for them already includes it.
     """
 
     herd: Herd

@@ -1,4 +1,4 @@
-"""From a pedigree file to the arrays that the reckoning works on, animals in the file's order."""
+"""From a pedigree file to the arrays of `genetics.core`, animals in the file's order."""
 
 import numpy as np
 from django.utils.translation import gettext as _
@@ -35,10 +35,10 @@ def _litter(pups: list[int], first: AnimalRow, place: dict[str, int]) -> Litter:
 
 
 def likelihood_of(file: PedigreeFile, *, slips: bool) -> NDArray[np.float64]:
-    """The chance (n, 3) of all that was seen of each animal at dose 0, 1 and 2, the largest made
-    one so that any scale will do; all ones where nothing was seen. `slips`: whether a look may be
-    misread, or of another animal, at the book's rates. Raises FaultyFileError, without them, for
-    looks that no animal can show."""
+    """The likelihood (n, 3) of each animal's observations at dose 0, 1 and 2, scaled so that the
+    largest is one; all ones where nothing was observed. `slips`: whether a check may be misread,
+    or of another animal, at the book's rates. Raises FaultyFileError, without slips, for checks
+    that no animal can show."""
     likelihood = np.ones((len(file.rows), 3))
     faults = []
     for number, row in enumerate(file.rows):
@@ -63,7 +63,7 @@ def _of_a_look(stage: str, age_days: int, slips: bool) -> NDArray[np.float64]:
 
 def _too_young(row: AnimalRow, age_days: int) -> Fault:
     words = _(
-        "no animal shows '%(stage)s' at %(days)s days. Correct the look or the birth, or allow for "
-        "slips: --errors 0.01."
+        "no animal shows '%(stage)s' at %(days)s days. Correct the check or the birth, or allow "
+        "for errors: --errors 0.01."
     ) % {"stage": row.points, "days": age_days}
     return Fault(row.number, "points", words)

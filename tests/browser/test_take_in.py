@@ -30,7 +30,7 @@ def test_it_works(screen, live_server, cast, tmp_path):
 
     screen.get_by_label("Pedigree file").set_input_files(file)
     screen.get_by_role("button", name="Preview").click()
-    expect(screen.get_by_text("3 animals, 2 founders, 1 litter, 3 looks")).to_be_visible()
+    expect(screen.get_by_text("3 animals, 2 founders, 1 litter, 3 checks")).to_be_visible()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
 

@@ -90,9 +90,7 @@ def test_it_writes_a_header_alone_for_a_file_without_animals():
 def test_it_refuses_a_stranger_in_a_pair(run):
     done = run("kinship", "id\nA\n", "--pair", "A", "Ghost")
     assert (done.status, done.stdout) == (2, b"")
-    assert done.faults == [
-        "--pair: 'Ghost' has no row in this file. Give two ids that stand in it."
-    ]
+    assert done.faults == ["--pair: 'Ghost' has no row in this file. Give two ids from the file."]
 
 
 def test_it_names_every_fault_and_writes_nothing(run):
@@ -152,7 +150,7 @@ def test_it_says_so_when_the_disk_is_full(tmp_path):
             check=False,
         )
     assert done.returncode == 1
-    assert "could not be written whole: No space left on device." in done.stderr.decode()
+    assert "could not be written completely: No space left on device." in done.stderr.decode()
     assert "Traceback" not in done.stderr.decode()
 
 

@@ -237,7 +237,7 @@ def test_without_errors_looks_that_contradict_each_other_are_refused(run):
         "row 3, like0",
         "row 4, points",
     ]
-    assert "--errors above 0 allows for a wrong sire and a misread look" in done.faults[0]
+    assert "--errors above 0 allows for a wrong sire and a misread check" in done.faults[0]
     assert run("reckon", text, "--errors", "0.01").status == 0
 
 
@@ -246,8 +246,8 @@ def test_without_errors_a_look_that_no_animal_can_show_is_refused_by_its_row(run
     done = run("reckon", text)
     assert (done.status, done.stdout) == (2, b"")
     assert done.faults == [
-        "row 3, points: no animal shows 'full' at 0 days. Correct the look or the birth, or allow "
-        "for slips: --errors 0.01."
+        "row 3, points: no animal shows 'full' at 0 days. Correct the check or the birth, or allow "
+        "for errors: --errors 0.01."
     ]
     assert run("reckon", text, "--errors", "0.01").status == 0
 
@@ -306,7 +306,7 @@ def test_it_names_the_rows_of_which_one_alone_explains_the_contradiction(run):
     done = run("reckon", as_table(rows))
     assert (done.status, done.stdout) == (2, b"")
     assert [fault.split(":")[0] for fault in done.faults] == ["row 2, like0", "row 4, like0"]
-    assert "without this row's evidence they would" in done.faults[0]
+    assert "without this row's check they would" in done.faults[0]
 
 
 def test_it_names_all_rows_with_evidence_where_no_one_is_to_blame(run):
@@ -322,7 +322,7 @@ def test_it_names_all_rows_with_evidence_where_no_one_is_to_blame(run):
     assert (done.status, done.stdout) == (2, b"")
     named = [fault.split(":")[0] for fault in done.faults]
     assert named == [f"row {number}, like0" for number in (2, 3, 4, 6, 7)]
-    assert "more than one row is in the way" in done.faults[0]
+    assert "more than one row is at fault" in done.faults[0]
 
 
 def every_boar_to_every_sow(count_of, seen):
@@ -389,7 +389,7 @@ def test_animals_without_a_figure_leave_the_others_theirs(tmp_path, monkeypatch)
         "C,,,,0,,",
     ]
     (said,) = err.getvalue().splitlines()
-    assert said.startswith("row 3: 'B' and 1 relatives are too tangled")
+    assert said.startswith("row 3: 'B' and 1 relatives are too complex")
     monkeypatch.setattr(command, "compiler_installed", lambda: False)
     call_command("reckon", str(path), stdout=io.StringIO(), stderr=err)
     assert err.getvalue().splitlines()[2].startswith("Note: numba is not installed")
@@ -419,7 +419,9 @@ def test_it_refuses_rates_that_cannot_be(tmp_path, options, named):
 def test_a_rate_that_cannot_be_is_one_plain_line(run):
     done = run("reckon", "id\nA\n", "--frequency", "1,5")
     assert (done.status, done.stdout) == (2, b"")
-    assert done.faults == ["--frequency: '1,5' will not do. Give a number from 0 to 1, like 0.25."]
+    assert done.faults == [
+        "--frequency: '1,5' is not possible. Give a number from 0 to 1, like 0.25."
+    ]
 
 
 @settings(max_examples=100, deadline=None)

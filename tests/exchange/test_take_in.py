@@ -328,8 +328,8 @@ def test_the_command_shows_and_writes_nothing(membership, tmp_path):
     path.write_text(HERD)
     out = io.StringIO()
     call_command("take-in", str(path), stdout=out)
-    assert "5 animals, 3 founders, 1 litter, 3 looks, 1 given likelihood." in out.getvalue()
-    assert "1 animal has points but no body colour: it will be written as white." in out.getvalue()
+    assert "5 animals, 3 founders, 1 litter, 3 checks, 1 given likelihood." in out.getvalue()
+    assert "1 animal has points but no body colour: it will be recorded as white." in out.getvalue()
     assert not Animal.objects.exists()
 
 
@@ -389,7 +389,7 @@ def test_the_command_refuses_a_day_that_is_none(membership, tmp_path):
 def test_the_command_says_that_there_is_no_book(run_process):
     done = run_process("take-in", "id\n1\n")
     assert done.status == 2
-    assert done.faults == ["There is no book here yet. 'manage.py start' makes one."]
+    assert done.faults == ["There is no herd-book here yet. 'manage.py start' makes one."]
 
 
 def test_the_dry_run_leaves_out_what_there_is_none_of(cast):

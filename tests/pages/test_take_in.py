@@ -91,7 +91,7 @@ def test_a_double_tap_writes_once(client):
 def test_the_same_file_again_is_refused_by_its_numbers(client):
     write(client, look(client, HERD))
     page = look(client, HERD, submission_key="two").content.decode()
-    assert "row 2, id: No. &#x27;11&#x27; is in the herd already" in page
+    assert "row 2, id: No. &#x27;11&#x27; is already in the herd" in page
     assert "Import 4 animals" not in page
 
 
@@ -115,7 +115,7 @@ def test_it_can_be_shown_again_otherwise_without_choosing_the_file_again(client)
     shown = look(client, HERD)
     sent = sent_on(shown, form=1) | {"state": "in_herd", "coat": "white", "step": "look"}
     again = client.post(reverse("take-in"), sent | {"since": "2025-01-01"})
-    assert "2 born since 1 January 2025 will stand as in the herd" in again.content.decode()
+    assert "2 born on or after 1 January 2025 will be in the herd" in again.content.decode()
     write(client, again)
     states = Animal.objects.filter(number__in=["11", "12", "13", "14"]).order_by("number")
     assert [animal.state for animal in states] == ["paper", "paper", "in_herd", "in_herd"]

@@ -16,10 +16,10 @@ ROWS = 250  # at a time: the whole table of a large register would not fit in th
 
 class Command(PedigreeFileCommand):
     help = (
-        "Writes the kinship of every two animals of a pedigree file, and of each with itself, "
+        "Writes the kinship of every pair of animals in a pedigree file, and of each with itself, "
         "(1 + F)/2, as CSV: id_a,id_b,kinship, ten significant digits, in the file's order. An "
-        "unknown parent adds none; where the parent is one of several it is the expectation "
-        "over their weights."
+        "unknown parent counts as unrelated; where a parent is one of several, the kinship is the "
+        "expectation over their weights."
     )
     header = ("id_a", "id_b", "kinship")
 
@@ -43,7 +43,7 @@ def _numbers(pair: Sequence[str], pedigree: Pedigree) -> list[int]:
     if strangers:
         raise CommandRefusedError(
             *(
-                _("--pair: %(id)s has no row in this file. Give two ids that stand in it.")
+                _("--pair: %(id)s has no row in this file. Give two ids from the file.")
                 % {"id": shown(name)}
                 for name in dict.fromkeys(strangers)
             )

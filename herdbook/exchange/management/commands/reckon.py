@@ -27,10 +27,10 @@ class Command(PedigreeFileCommand):
     help = (
         "Writes the chances of 0, 1 and 2 doses and the inbreeding of each animal of a pedigree "
         "file as CSV: id,dose0,dose1,dose2,inbreeding,method,error, ten significant digits, in "
-        "the file's order. Method is exact, refined or approximate: a family too tangled to be "
-        "exact gets approximate figures, each with an estimate of its error; the error of an "
-        "exact figure is empty. An animal without a figure has empty doses, method and error, and "
-        "standard error names it. Inbreeding is the expectation before any evidence."
+        "the file's order. Method is exact, refined or approximate: a family too complex for exact "
+        "figures gets approximate ones, each with an estimate of its error; the error of an exact "
+        "figure is empty. An animal without a figure has empty doses, method and error, and "
+        "standard error names it. Inbreeding is the expectation before any observation."
     )
     header = ("id", "dose0", "dose1", "dose2", "inbreeding", "method", "error")
 
@@ -46,9 +46,9 @@ class Command(PedigreeFileCommand):
             "--errors",
             default="0",
             help="the chance that a litter's recorded sire is another, unrelated boar, from 0 "
-            "to below 1; above 0 a look may also be misread or of another animal, at the book's "
+            "to below 1; above 0 a check may also be misread or of another animal, at the book's "
             f"rates ({MISJUDGED} and {MIXED_UP}). Default %(default)s: every record is right, and "
-            "a look leaves open only what age, heat and cold do",
+            "a check leaves open only what age, heat and cold do",
         )
 
     def answer(self, file: PedigreeFile, options: dict) -> Iterator[tuple[str, ...]]:
@@ -97,12 +97,12 @@ def _rates(frequency: str, errors: str) -> tuple[float, float]:
     lines = []
     if rates["--frequency"] is None:
         lines.append(
-            _("--frequency: %(text)s will not do. Give a number from 0 to 1, like 0.25.")
+            _("--frequency: %(text)s is not possible. Give a number from 0 to 1, like 0.25.")
             % {"text": shown(frequency)}
         )
     if rates["--errors"] in (None, 1):
         lines.append(
-            _("--errors: %(text)s will not do. Give a number from 0 to below 1, like 0.01.")
+            _("--errors: %(text)s is not possible. Give a number from 0 to below 1, like 0.01.")
             % {"text": shown(errors)}
         )
     if lines:
@@ -131,17 +131,17 @@ def _contradictions(
 
 def _one_to_blame(row: AnimalRow) -> str:
     return _(
-        "no genotypes explain what was seen of %(id)s and its relatives, but without this row's "
-        "evidence they would. Correct it, or a parent; --errors above 0 allows for a wrong sire "
-        "and a misread look."
+        "no genotypes explain the records of %(id)s and its relatives, but without this row's "
+        "check they would. Correct it, or a parent; --errors above 0 allows for a wrong sire and "
+        "a misread check."
     ) % {"id": shown(row.id)}
 
 
 def _one_of_several(row: AnimalRow) -> str:
     return _(
-        "no genotypes explain what was seen of %(id)s and its relatives, and more than one row is "
-        "in the way. Check the evidence and parents here; --errors above 0 allows for a wrong sire "
-        "and a misread look."
+        "no genotypes explain the records of %(id)s and its relatives, and more than one row is "
+        "at fault. Compare the checks and parents here; --errors above 0 allows for a wrong sire "
+        "and a misread check."
     ) % {"id": shown(row.id)}
 
 
@@ -152,9 +152,9 @@ def _too_tangled(tangle: IntractableFamily, rows: Sequence[AnimalRow]) -> str:
             first.number,
             "",
             _(
-                "%(id)s and %(others)s relatives are too tangled even for an approximate figure: "
-                "their cells are empty. Write one sire where several stand, or leave out rows "
-                "that matter little."
+                "%(id)s and %(others)s relatives are too complex even for approximate figures: "
+                "their cells are empty. Give one sire instead of several, or leave out rows that "
+                "matter little."
             )
             % {"id": shown(first.id), "others": len(tangle.animals) - 1},
         )

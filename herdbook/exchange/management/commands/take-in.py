@@ -1,4 +1,4 @@
-"""`take-in FILE`: a pedigree file taken into the book, shown first and written on request."""
+"""`take-in FILE`: imports a pedigree file into the book; a preview first, written on request."""
 
 import argparse
 from datetime import date
@@ -25,8 +25,8 @@ from herdbook.exchange.plan import Choices, Plan
 
 class Command(BaseCommand):
     help = (
-        "Says what taking a pedigree file into a herd would do, and does it with --write: every "
-        "row or none. A fault ends with exit status 2 and a line for each on standard error."
+        "Shows what importing a pedigree file into a herd would do, and does it with --write: "
+        "every row or none. A fault ends with exit status 2 and a line for each on standard error."
     )
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
@@ -35,18 +35,18 @@ class Command(BaseCommand):
             metavar="FILE",
             help="a pedigree file (CSV with commas, UTF-8), or - for standard input",
         )
-        parser.add_argument("--herd", metavar="NAME", help="needed where the book has several")
+        parser.add_argument("--herd", metavar="NAME", help="required if the book has several herds")
         parser.add_argument(
             "--state",
             choices=[State.IN_HERD.value, State.PAPER.value],
             default=State.IN_HERD.value,
-            help="where the animals are: in the herd, or known from paper (default %(default)s)",
+            help="where the animals are: in the herd, or pedigree only (default %(default)s)",
         )
         parser.add_argument(
             "--since",
             metavar="DATE",
-            help="--state holds of those born on this day or later (2021-03-01); the others, also "
-            "those without a day of birth, are known from paper",
+            help="--state applies to those born on this date or later (2021-03-01); the others, "
+            "and those without a date of birth, are pedigree only",
         )
         parser.add_argument(
             "--coat",
@@ -54,11 +54,11 @@ class Command(BaseCommand):
             default=Coat.WHITE.value,
             help="the body colour of animals with points and no coat (default %(default)s)",
         )
-        parser.add_argument("--write", action="store_true", help="write it into the book")
+        parser.add_argument("--write", action="store_true", help="save it in the book")
         parser.add_argument(
             "--it-is-so",
             action="store_true",
-            help="with --write: all that the book asks is so, and is kept with that answer",
+            help="with --write: answer yes to all questions; the answers are kept",
         )
 
     def handle(self, *args, **options) -> None:
@@ -71,7 +71,7 @@ class Command(BaseCommand):
         except ConfirmationNeededError as asked:
             self._refuse(
                 *(finding.message for finding in asked.findings),
-                _("Nothing was written. Put these right, or say --it-is-so."),
+                _("Nothing was saved. Correct the file, or answer yes to all with --it-is-so."),
             )
 
     def _take_in(self, options: dict) -> None:
@@ -81,18 +81,18 @@ class Command(BaseCommand):
         plan = plan_take_in(read_pedigree_file(data), herd=herd, choices=choices, today=today)
         self._say(plan, choices)
         if not options["write"]:
-            self.stdout.write(_("Nothing is written yet: --write does it."))
+            self.stdout.write(_("Nothing is saved yet. Add --write to import it."))
             return
         answered = [finding.code for finding in plan.questions] if options["it_is_so"] else ()
         submission = Submission(_owner(herd), today, answered=answered)
         take_in(submission, herd=herd, data=data, choices=choices)
-        self.stdout.write(_("Written into %(herd)s.") % {"herd": herd})
+        self.stdout.write(_("Imported into %(herd)s.") % {"herd": herd})
 
     def _say(self, plan: Plan, choices: Choices) -> None:
         for line in outline(plan, choices):
             self.stdout.write(line)
         if plan.questions:
-            self.stdout.write(_("Hard to believe, but it happens:"))
+            self.stdout.write(_("Please check this:"))
         for finding in plan.questions:
             self.stdout.write(f"- {finding.message}")
 
@@ -115,23 +115,25 @@ def _herd(name: str | None) -> Herd:
         herds = list(Herd.objects.order_by("pk"))
     except DatabaseError:
         raise CommandRefusedError(
-            _("There is no book here yet. 'manage.py start' makes one.")
+            _("There is no herd-book here yet. 'manage.py start' makes one.")
         ) from None
     found = [herd for herd in herds if name is None or herd.name == name]
     if len(found) == 1:
         return found[0]
     names = ", ".join(shown(herd.name) for herd in herds)
     if not herds:
-        raise CommandRefusedError(_("The book has no herd yet. 'manage.py start' makes one."))
+        raise CommandRefusedError(_("The herd-book has no herd yet. 'manage.py start' makes one."))
     if not found:
         raise CommandRefusedError(
-            _("No herd is called %(name)s. There are %(names)s.")
+            _("No herd is called %(name)s. The herds are %(names)s.")
             % {"name": shown(name or ""), "names": names}
         )
-    raise CommandRefusedError(_("Which herd? Say --herd and one of %(names)s.") % {"names": names})
+    raise CommandRefusedError(
+        _("Which herd? Give --herd with one of %(names)s.") % {"names": names}
+    )
 
 
 def _owner(herd: Herd) -> User | None:
-    """Whom the change is written down to: the herd's owner."""
+    """The author of the change: the herd's owner."""
     first = Membership.objects.filter(herd=herd).select_related("user").order_by("pk").first()
     return first.user if first else None
