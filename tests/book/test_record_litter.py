@@ -173,6 +173,24 @@ def test_it_refuses_a_sire_younger_than_his_litter(cast):
     assert refused(cast, boars=(cast.bramble, young)) == [("parent-too-young", "boars")]
 
 
+@pytest.mark.parametrize("days", [1, 46, 59])
+def test_it_refuses_a_parent_born_after_the_conception(cast, days):
+    dam = AnimalFactory(herd=cast.herd, sex="sow", litter__born=before_birth(days))
+    boar = AnimalFactory(herd=cast.herd, sex="boar", litter__born=before_birth(days))
+    assert refused(cast, dam=dam) == [("conceived-before-parent", "dam")]
+    assert refused(cast, boars=(boar,)) == [("conceived-before-parent", "boars")]
+
+
+@pytest.mark.parametrize("born", ["2026-09", "2026"])
+def test_a_parent_that_may_be_old_enough_is_asked_about_or_taken(cast, born):
+    """A date known to the month or year counts at its earliest day."""
+    dam = AnimalFactory(herd=cast.herd, sex="sow", litter__born=day(born))
+    if born == "2026":
+        assert write(cast, dam=dam).pk
+    else:
+        assert asked(cast, dam=dam) == ["young-parent"]
+
+
 def test_it_refuses_a_dam_that_had_died(cast):
     dam = AnimalFactory(
         herd=cast.herd,

@@ -103,12 +103,28 @@ def _parent_age(
         )
         return
     oldest = (born.latest - parent_born.earliest).days - limits.GESTATION_SHORTEST_DAYS
+    if oldest <= 0:
+        yield refuse(
+            f"conceived-before-parent:{parent.pk}",
+            _(
+                "%(animal)s was born on %(date)s, too late to be a parent: this litter was "
+                "conceived by then, at least %(days)d days before birth. One of these dates must "
+                "be wrong."
+            )
+            % {
+                "animal": parent.label,
+                "date": parent_born.words(),
+                "days": limits.GESTATION_SHORTEST_DAYS,
+            },
+            field,
+        )
+        return
     least = limits.SOW_CONCEIVES_FROM_DAYS if sow else limits.BOAR_SIRES_FROM_DAYS
     if oldest < least:
         yield ask(
             f"young-parent:{parent.pk}",
             _("%(animal)s was at most %(days)d days old at conception. Is that right?")
-            % {"animal": parent.label, "days": max(oldest, 0)},
+            % {"animal": parent.label, "days": oldest},
             field,
         )
 
