@@ -9,7 +9,7 @@ from pypdf import PdfReader
 
 from herdbook.papers.dose_statement import DoseStatement
 from herdbook.papers.sheet import PATHS, Ancestor, Inbreeding, Weighing
-from tests.papers.samples import animal, sheet, squeezed
+from tests.papers.samples import ancestors, animal, sheet, squeezed
 
 
 def printed(page, one):
@@ -57,3 +57,32 @@ def test_the_caution_on_a_short_pedigree_is_never_cut(page):
     lowest = "node => node.getBoundingClientRect().bottom"
     end_of_weights = page.locator(".weights").evaluate(lowest)
     assert end_of_weights <= page.locator(".side").evaluate(lowest)
+
+
+WIDTHS = {"screen": 1280, "phone": 390, "print": 1123}  # A4 landscape at 96 px to the inch
+OVERFLOWING = """() => [...document.querySelectorAll('.sheet, .sheet *')]
+  .filter(node => !['TR', 'THEAD', 'TBODY'].includes(node.tagName))
+  .filter(node => !['auto', 'scroll'].includes(getComputedStyle(node).overflowX))
+  .filter(node => node.scrollHeight > node.clientHeight + 1
+    || node.scrollWidth > node.clientWidth + 1)
+  .filter(node => getComputedStyle(node).display !== 'inline')
+  .map(node => node.className || node.tagName)"""
+
+
+@pytest.mark.parametrize("medium", WIDTHS)
+def test_no_part_of_the_sheet_is_cut(page, medium):
+    page.set_viewport_size({"width": WIDTHS[medium], "height": 800})
+    choice = {"ss": Ancestor("Alder", or_names=("Birch",))}
+    printed(page, sheet(ancestors=ancestors() | choice))
+    page.emulate_media(media="print" if medium == "print" else "screen")
+    assert page.evaluate(OVERFLOWING) == []
+
+
+@pytest.mark.parametrize("medium", ["screen", "phone"])
+def test_a_screen_shows_text_of_any_length(page, medium):
+    page.set_viewport_size({"width": WIDTHS[medium], "height": 800})
+    endless = "endless words " * 200
+    known = {path: Ancestor(endless, colours=endless) for path in PATHS}
+    printed(page, sheet(animal=animal(name=endless), ancestors=known, buyer="x" * 3000))
+    page.emulate_media(media="screen")
+    assert page.evaluate(OVERFLOWING) == []
