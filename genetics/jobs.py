@@ -94,7 +94,10 @@ def keep_last(rows: QuerySet, most: int) -> None:
 
 
 def end_interrupted() -> int:
-    """Mark jobs that a stopped server left behind as failed; called when the server starts."""
+    """Mark jobs that a stopped server left behind as failed; called when the server starts.
+
+    Nobody knows when they ended: work that was merely interrupted is tried again at once.
+    """
     return _end_left_behind(Job.objects.all())
 
 
@@ -122,13 +125,13 @@ def _end_left_behind(jobs: QuerySet[Job]) -> int:
     return jobs.filter(state__in=UNDER_WAY).update(
         state=Job.State.FAILED,
         note=_("Interrupted when the herd-book was closed."),
-        ended_at=timezone.now(),
     )
 
 
 def _forget_old(kind: str) -> None:
     """Delete jobs of this kind that ended long ago: figures make one after every write."""
-    Job.objects.filter(kind=kind, ended_at__lt=timezone.now() - KEPT_FOR).delete()
+    old = Job.objects.filter(kind=kind, alive_at__lt=timezone.now() - KEPT_FOR)
+    old.exclude(state__in=UNDER_WAY).delete()
 
 
 def _run(job: Job, work: Work) -> None:

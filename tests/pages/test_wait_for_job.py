@@ -70,6 +70,22 @@ def test_work_left_behind_by_a_stopped_server_has_failed(job):
     assert Job.objects.get().state == Job.State.FAILED
 
 
+def test_figures_interrupted_by_the_end_of_the_server_are_made_by_the_next_page(owner_client, cast):
+    Job.objects.create(kind=refresh.JOB, state=Job.State.RUNNING, alone=True)
+    jobs.end_interrupted()
+    page = owner_client.get(reverse("animal", args=[cast.rook.public_id])).content.decode()
+    assert "could not be recalculated" not in page
+    assert Job.objects.first().state == Job.State.DONE
+
+
+def test_an_interrupted_job_is_forgotten_after_a_day(cast):
+    long_ago = timezone.now() - jobs.KEPT_FOR * 2
+    Job.objects.create(kind=refresh.JOB, state=Job.State.RUNNING, alone=True, alive_at=long_ago)
+    jobs.end_interrupted()
+    refresh.ensure_current()
+    assert [job.state for job in Job.objects.all()] == [Job.State.DONE]
+
+
 @pytest.mark.django_db(transaction=True)
 def test_a_job_runs_beside_the_page_and_ends(transactional_db):
     seen = []
