@@ -3,6 +3,7 @@
 import hashlib
 import os
 from pathlib import Path
+from typing import Any
 
 import dj_database_url
 import tzlocal
@@ -71,7 +72,7 @@ TEMPLATES = [
 ]
 
 _ELSEWHERE = None if DEMO else os.environ.get("HERDBOOK_DATABASE")
-DATABASES = {
+DATABASES: dict[str, Any] = {
     "default": dj_database_url.parse(_ELSEWHERE)
     if _ELSEWHERE
     else {"ENGINE": "django.db.backends.sqlite3", "NAME": HOME / "book.sqlite3"}

@@ -14,6 +14,7 @@ import graphviz
 
 from herdbook.charts import graphviz as graphviz_engine
 from herdbook.charts import symbols
+from herdbook.charts.exceptions import DrawingError
 from herdbook.charts.symbols import Sex, shape
 from herdbook.charts.text import clean, escape, is_measured, relative_link
 
@@ -213,7 +214,7 @@ def draw(
 def _finish(drawn: ElementTree.Element, boxes: Sequence[Box], *, title: str, name: str) -> str:
     graph = drawn.find(f"{SVG}g")
     if graph is None:
-        raise graphviz_engine.DrawingError("graphviz gave an empty answer")
+        raise DrawingError("graphviz gave an empty answer")
     chart = start_chart(drawn, boxes, title=title, name=name)
     placed = shape("g", chart, transform=graph.get("transform"))
     for part in graph:
@@ -341,6 +342,7 @@ def _copy_words(
 def _places(box: Box) -> list[tuple[float, float]]:
     """Where each line of a box begins, from its upper left corner."""
     if box.symbol_above:
+        below: list[tuple[float, float]]
         below = [(EDGE, SYMBOL_ROOM + (n + 0.5) * LINE) for n in range(len(box.lines) - 1)]
         return [(SYMBOL_ROOM, SYMBOL_ROOM / 2 + 0.3 * LINE), *below][: len(box.lines)]
     first = (box.height - LINE * len(box.lines)) / 2 + 0.75 * LINE

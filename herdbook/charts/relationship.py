@@ -8,6 +8,7 @@ several go the same way they run side by side.
 
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from math import hypot
 from xml.etree import ElementTree
 
@@ -28,6 +29,7 @@ from herdbook.charts.drawing import (
     start_chart,
     start_graph,
 )
+from herdbook.charts.exceptions import DrawingError
 from herdbook.charts.legend import HIGH, WIDE, make_entry, make_key
 from herdbook.charts.symbols import shape
 
@@ -165,7 +167,7 @@ def _finish(
 ) -> ElementTree.Element:
     graph = drawn.find(f"{SVG}g")
     if graph is None:
-        raise graphviz_engine.DrawingError(_("The chart could not be drawn: it came back empty."))
+        raise DrawingError(_("The chart could not be drawn: it came back empty."))
     chart = start_chart(drawn, boxes, title=title, name=name)
     placed = shape("g", chart, transform=graph.get("transform"))
     parts = {part.get("id"): part for part in graph}
@@ -198,8 +200,10 @@ def _draw_side_by_side(parent: ElementTree.Element, d: str, strokes: Sequence[St
 
 def _key_of_paths(routes: Sequence[Route]) -> list[KeyEntry]:
     return [
-        make_entry(
-            lambda at, stroke=stroke: stroke.draw(at, f"M2,{HIGH / 2:g}H{WIDE - 2}"), route.words
-        )
+        make_entry(partial(_draw_sample, stroke), route.words)
         for route, stroke in zip(routes, STROKES, strict=False)
     ]
+
+
+def _draw_sample(stroke: Stroke, at: ElementTree.Element) -> None:
+    stroke.draw(at, f"M2,{HIGH / 2:g}H{WIDE - 2}")

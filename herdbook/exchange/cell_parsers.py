@@ -120,7 +120,11 @@ def _faults_of_ids(ids: list[str]) -> list[str]:
     if not all(ids):
         messages.append(_("a name is missing in the list of parents. Delete the extra | or :."))
     seen: set[str] = set()
-    twice = dict.fromkeys(parent for parent in ids if parent in seen or seen.add(parent))
+    twice: dict[str, None] = {}
+    for parent in ids:
+        if parent in seen:
+            twice[parent] = None
+        seen.add(parent)
     repeated = _("%(id)s is in the list twice. Write it once.")
     return messages + [repeated % {"id": shown(parent)} for parent in filter(None, twice)]
 

@@ -6,7 +6,7 @@ the desk, so that each question stands there with its answer.
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -154,7 +154,7 @@ class _Loading:
         by_number = {pup.number: pup for pup in litter.pups.all()}
         self.animals |= {pup["key"]: by_number[pup["number"]] for pup in told}
 
-    def _at_the_desk(self, answered: Iterable[str] = (), version: int = 0) -> Submission:
+    def _at_the_desk(self, answered: Collection[str] = (), version: int = 0) -> Submission:
         return Submission(self.user, self.today, answered=answered, version=version)
 
     def _weighing(self, row: dict) -> Weighing:

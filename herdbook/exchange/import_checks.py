@@ -10,18 +10,21 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from typing import NamedTuple
 
 from django.utils.translation import gettext as _
 
 from herdbook.book import limits
 from herdbook.book.inputs import LookEntry, ParentsEntry
 from herdbook.book.models import Animal
+from herdbook.book.partial_date import PartialDate
 from herdbook.book.rules.animals import hidden_signs
 from herdbook.book.rules.findings import ASK, Finding, ask, refuse
 from herdbook.book.rules.litters import parents_findings
 from herdbook.book.rules.observations import lone_look_findings
 from herdbook.exchange.fault_list import shown
 from herdbook.exchange.plan import LitterPlan, Plan
+from herdbook.exchange.rows import AnimalRow
 
 Found = tuple[int, Finding]
 
@@ -74,7 +77,7 @@ def _hidden_signs(plan: Plan) -> Iterator[Found]:
 
 def _already_in_the_book(plan: Plan) -> Iterator[Found]:
     """Another animal of the herd with the number, name or tag that the id would become."""
-    there = {"number": {}, "name": {}, "tag": {}}
+    there: dict[str, dict[str, Animal]] = {"number": {}, "name": {}, "tag": {}}
     written = Animal.objects.filter(herd=plan.herd).only("stud_prefix", *there)
     for animal in written:
         for column, known in there.items():
@@ -124,26 +127,35 @@ def _births_apart(family: LitterPlan) -> Iterator[Found]:
         )
 
 
-def _dated(plan: Plan) -> dict[str, list[LitterPlan]]:
+class _Dated(NamedTuple):
+    """A litter of a known dam and day of birth, by its first row."""
+
+    dam: Animal
+    born: PartialDate
+    row: AnimalRow
+
+
+def _dated(plan: Plan) -> dict[str, list[_Dated]]:
     """The dated litters of each dam, oldest first."""
-    by_dam: dict[str, list[LitterPlan]] = defaultdict(list)
+    by_dam: dict[str, list[_Dated]] = defaultdict(list)
     for family in plan.litters:
-        if family.litter.born and len(family.rows[0].dams) == 1:
-            by_dam[family.rows[0].dams[0]].append(family)
-    for families in by_dam.values():
-        families.sort(key=lambda family: (family.litter.born.earliest, family.rows[0].number))
+        dam, born, row = family.litter.dam, family.litter.born, family.rows[0]
+        if dam is not None and born is not None and len(row.dams) == 1:
+            by_dam[row.dams[0]].append(_Dated(dam, born, row))
+    for dated in by_dam.values():
+        dated.sort(key=lambda one: (one.born.earliest, one.row.number))
     return by_dam
 
 
-def _one_birth(first: LitterPlan, second: LitterPlan) -> bool:
+def _one_birth(first: _Dated, second: _Dated) -> bool:
     return (
-        first.litter.born == second.litter.born
-        and set(first.rows[0].sires) == set(second.rows[0].sires)
-        and not (first.rows[0].litter and second.rows[0].litter)
+        first.born == second.born
+        and set(first.row.sires) == set(second.row.sires)
+        and not (first.row.litter and second.row.litter)
     )
 
 
-def _pairs(plan: Plan) -> Iterator[tuple[LitterPlan, LitterPlan]]:
+def _pairs(plan: Plan) -> Iterator[tuple[_Dated, _Dated]]:
     for families in _dated(plan).values():
         yield from zip(families, families[1:], strict=False)
 
@@ -151,7 +163,7 @@ def _pairs(plan: Plan) -> Iterator[tuple[LitterPlan, LitterPlan]]:
 def _littermates_apart(plan: Plan) -> Iterator[Found]:
     """One question for all that look like littermates and have no key in common: where that
     column was never filled in, a question each would hide all the others."""
-    apart = [later.rows[0].number for first, later in _pairs(plan) if _one_birth(first, later)]
+    apart = [later.row.number for first, later in _pairs(plan) if _one_birth(first, later)]
     if apart:
         first, *others = sorted(apart)
         message = _(
@@ -173,10 +185,10 @@ def _listed(rows: list[int]) -> str:
 
 def _litters_close(plan: Plan) -> Iterator[Found]:
     for first, later in _pairs(plan):
-        days = (later.litter.born.earliest - first.litter.born.earliest).days
+        days = (later.born.earliest - first.born.earliest).days
         if days < limits.GESTATION_SHORTEST_DAYS and not _one_birth(first, later):
             yield (
-                later.rows[0].number,
+                later.row.number,
                 ask(
                     "litters-close",
                     _(
@@ -184,9 +196,9 @@ def _litters_close(plan: Plan) -> Iterator[Found]:
                         "away. Is that right?"
                     )
                     % {
-                        "animal": later.litter.dam.label,
-                        "date": first.litter.born.words(),
-                        "row": first.rows[0].number,
+                        "animal": later.dam.label,
+                        "date": first.born.words(),
+                        "row": first.row.number,
                         "days": days,
                     },
                     "born",

@@ -8,7 +8,7 @@ from datetime import date
 from operator import itemgetter
 
 from django.core.exceptions import ValidationError
-from django.db.models import TextChoices
+from django.db.models import CharField, TextChoices
 from django.utils.translation import gettext as _
 
 from herdbook.book.coat_type import as_coat_type
@@ -27,10 +27,16 @@ from herdbook.exchange.rows import AnimalRow
 
 ACTION = "take in a pedigree file"
 
+
+def _length(name: str) -> int:
+    column = Animal._meta.get_field(name)
+    assert isinstance(column, CharField), f"{name} holds text"
+    assert column.max_length is not None, f"{name} holds so many characters"
+    return column.max_length
+
+
 # Which column holds a row's id: the first that is long enough. All three are searched.
-_LENGTHS = {
-    name: Animal._meta.get_field(name).max_length for name in ("number", "tag", "name", "breeder")
-}
+_LENGTHS = {name: _length(name) for name in ("number", "tag", "name", "breeder")}
 _LEAST_SHARE = 1e-9  # as the book's candidate sires have it
 
 
@@ -49,12 +55,12 @@ def plan_take_in(file: PedigreeFile, *, herd: Herd, choices: Choices, today: dat
         looks=tuple(
             Look(herd=herd, animal=animals[row.id], on=row.seen, stage=row.points)
             for row in file.rows
-            if row.points and row.likelihood is None
+            if row.points and row.seen and row.likelihood is None
         ),
         evidence=tuple(
-            GivenEvidence(herd=herd, animal=animals[row.id], **_likes(row))
+            GivenEvidence(herd=herd, animal=animals[row.id], **_likes(likelihood))
             for row in file.rows
-            if row.likelihood is not None
+            if (likelihood := row.likelihood) is not None
         ),
         coats_chosen=sum(_coat_is_chosen(row) for row in file.rows),
         looks_within=sum(bool(row.points and row.likelihood) for row in file.rows),
@@ -179,8 +185,8 @@ def _coat_type(row: AnimalRow, faults: FaultList) -> str:
     return ""
 
 
-def _likes(row: AnimalRow) -> dict[str, float]:
-    return dict(zip(("like0", "like1", "like2"), row.likelihood, strict=True))
+def _likes(likelihood: tuple[float, float, float]) -> dict[str, float]:
+    return dict(zip(("like0", "like1", "like2"), likelihood, strict=True))
 
 
 def _litters(

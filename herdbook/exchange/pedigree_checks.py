@@ -4,6 +4,7 @@ import dataclasses
 import math
 from collections import deque
 from collections.abc import Iterable, Iterator
+from datetime import date
 
 from django.utils.translation import gettext as _
 
@@ -65,7 +66,9 @@ def _check_parents_have_rows(
 def _check_ages(
     rows: list["AnimalRow"], animals: dict[str, "AnimalRow"], faults: FaultList
 ) -> None:
-    for row in filter(lambda row: row.born, rows):
+    for row in rows:
+        if row.born is None:
+            continue
         for column in PARENT_COLUMNS:
             for parent in filter(None, map(animals.get, _parents(row, column))):
                 if parent is not row and parent.born and parent.born >= row.born:
@@ -88,6 +91,7 @@ def _check_litters(rows: list["AnimalRow"], faults: FaultList) -> None:
     """Pups of one litter have the same parents, and are born within a day of each other: a label
     used for two litters would make one unknown parent of two."""
     first: dict[tuple[str, str], AnimalRow] = {}
+    births: dict[str, tuple[AnimalRow, date]] = {}
     for row in filter(lambda row: row.litter, rows):
         for column in PARENT_COLUMNS:
             if faults.holds(row.number, column) or faults.holds(row.number, ""):
@@ -96,8 +100,8 @@ def _check_litters(rows: list["AnimalRow"], faults: FaultList) -> None:
             if not _same_parents(row, other, column):
                 faults.add(row.number, column, _differing(row, other))
         if row.born:
-            other = first.setdefault((row.litter, "born"), row)
-            if abs((row.born - other.born).days) > 1:
+            other, born = births.setdefault(row.litter, (row, row.born))
+            if abs((row.born - born).days) > 1:
                 faults.add(row.number, "born", _born_apart(row, other))
 
 

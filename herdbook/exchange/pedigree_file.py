@@ -9,20 +9,20 @@ animal for the book and take no part in `reckon` and `kinship`.
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
 from herdbook.exchange import cell_parsers
-from herdbook.exchange.exceptions import FaultyFileError, UnreadableFileError
+from herdbook.exchange.exceptions import CellError, FaultyFileError, UnreadableFileError
 from herdbook.exchange.fault_list import FaultList, shown
 from herdbook.exchange.pedigree_checks import check_relations
 from herdbook.exchange.rows import AnimalRow
 
 LIKELIHOOD = ("like0", "like1", "like2")
 DESCRIPTIVE = ("name", "coat", "point_colour", "eye_colour", "coat_type", "breeder")
-_READERS = {
+_READERS: dict[str, Callable[[str], object]] = {
     "id": cell_parsers.read_id,
     "sire": cell_parsers.read_parents,
     "dam": cell_parsers.read_parents,
@@ -214,7 +214,7 @@ def _values(number: int, texts: dict[str, str], faults: FaultList) -> dict:
             continue
         try:
             values[column] = _READERS[column](text)
-        except cell_parsers.CellError as fault:
+        except CellError as fault:
             for message in fault.messages:
                 faults.add(number, column, message)
     return values

@@ -45,6 +45,8 @@ def likelihood_of(file: PedigreeFile, *, slips: bool) -> NDArray[np.float64]:
         if row.likelihood is not None:
             likelihood[number] = row.likelihood
         elif row.points:
+            assert row.seen is not None, "a file without a fault has the day with the points"
+            assert row.born is not None, "a file without a fault has the birth with the points"
             age_days = (row.seen - row.born).days
             try:
                 likelihood[number] = _of_a_look(row.points, age_days, slips)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date
+from typing import cast
 
 from django.utils import formats
 from django.utils.translation import gettext as _
@@ -27,7 +28,8 @@ from .dose_statement import (
     Young,
 )
 from .dose_statement import Look as LookGround
-from .sheet import GENERATIONS, Ancestor, Inbreeding, Sheet, SheetAnimal, Weighing
+from .dose_statement import Stage as StageSeen
+from .sheet import GENERATIONS, Ancestor, Inbreeding, Sex, Sheet, SheetAnimal, Weighing
 
 # The dose that a grown animal's stage shows.
 _DOSE_SHOWN = {Stage.NONE: 0, Stage.FULL: 1, Stage.OVERMARKED: 2}
@@ -43,7 +45,7 @@ def sheet_of(animal: Animal, *, today: date) -> Sheet:
     return Sheet(
         animal=SheetAnimal(
             name=animal.full_name if animal.name else "",
-            sex=animal.sex,
+            sex=cast(Sex, animal.sex),
             number=animal.number,
             tag=animal.tag,
             born=animal.born.words() if animal.born else "",
@@ -120,7 +122,7 @@ def _grounds(animal: Animal, young: JudgedYoung) -> Iterator[Ground]:
     if "own" in kinds and looks:
         yield _look_ground(animal, looks[-1])
     if not animal.litter.has_known_parent and animal.bought_as:
-        yield BoughtAs(animal.bought_as)
+        yield BoughtAs(cast(Phenotype, animal.bought_as))
     boars = animal.litter.candidate_boars
     if animal.litter.has_known_parent:
         yield ParentDoses(
@@ -155,7 +157,8 @@ def _telling_look(animal: Animal) -> Look | None:
 
 
 def _look_ground(animal: Animal, look: Look) -> LookGround:
-    return LookGround(look.stage, age_on(animal, look.on), formats.date_format(look.on, "j F Y"))
+    stage = cast(StageSeen, look.stage)
+    return LookGround(stage, age_on(animal, look.on), formats.date_format(look.on, "j F Y"))
 
 
 def _ancestors(animal: Animal, path: str) -> Iterator[tuple[str, Ancestor]]:
@@ -177,14 +180,17 @@ def _ancestor(animal: Animal, others: list[Animal]) -> Ancestor:
         return Ancestor(animal.label, or_names=tuple(other.label for other in others))
     colours = (_coat(animal), _points(animal))
     figure = _figure(animal)
-    known = figure is not None and figure.chances is not None and max(figure.chances) >= 0.5
     return Ancestor(
         animal.full_name,
         number=animal.number,
         born=animal.born.words() if animal.born else "",
         colours=", ".join(colour for colour in colours if colour),
-        dose=_probably(figure) if known else None,
+        dose=_probably(figure) if figure is not None and _is_likely(figure) else None,
     )
+
+
+def _is_likely(figure: Figure) -> bool:
+    return figure.chances is not None and max(figure.chances) >= 0.5
 
 
 def _probably(figure: Figure) -> DoseStatement:

@@ -56,16 +56,16 @@ def dose_chance(statement: DoseStatement) -> str:
     if statement.chance is None:
         return ""
     if statement.error:
-        return _not_exact(statement)
+        return _not_exact(statement, statement.chance)
     words = {"chance": chance(statement.chance)}
     if statement.kind == "seen":
         return _("Chance by all records: %(chance)s.") % words
     return _("Chance: %(chance)s.") % words
 
 
-def _not_exact(statement: DoseStatement) -> str:
+def _not_exact(statement: DoseStatement, likeliest: float) -> str:
     """Such as 'Chance: about 83%, give or take 8% (not exact)'."""
-    words = {"chance": about(statement.chance), "error": chance(statement.error)}
+    words = {"chance": about(likeliest), "error": chance(statement.error)}
     if statement.kind == "seen":
         return _("By all records: %(chance)s, give or take %(error)s (not exact).") % words
     return _("Chance: %(chance)s, give or take %(error)s (not exact).") % words
@@ -87,7 +87,7 @@ def dose_short(statement: DoseStatement) -> str:
         return _("%(dose)s, seen") % {"dose": dose}
     if statement.kind == "proved":
         return _("%(dose)s, proved") % {"dose": dose}
-    if statement.kind == "probable":
+    if statement.kind == "probable" and statement.chance is not None:
         said = about if statement.error else chance
         return _("%(dose)s, %(chance)s") % {"dose": dose, "chance": said(statement.chance)}
     return dose

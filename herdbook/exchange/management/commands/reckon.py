@@ -93,21 +93,21 @@ def _cell(value: float) -> str:
 
 
 def _rates(frequency: str, errors: str) -> tuple[float, float]:
-    rates = {"--frequency": _rate(frequency), "--errors": _rate(errors)}
+    founders, slips = _rate(frequency), _rate(errors)
     lines = []
-    if rates["--frequency"] is None:
+    if founders is None:
         lines.append(
             _("--frequency: %(text)s is not possible. Give a number from 0 to 1, like 0.25.")
             % {"text": shown(frequency)}
         )
-    if rates["--errors"] in (None, 1):
+    if slips is None or slips == 1:
         lines.append(
             _("--errors: %(text)s is not possible. Give a number from 0 to below 1, like 0.01.")
             % {"text": shown(errors)}
         )
-    if lines:
+    if founders is None or slips is None or lines:
         raise CommandRefusedError(*lines)
-    return rates["--frequency"], rates["--errors"]
+    return founders, slips
 
 
 def _rate(text: str) -> float | None:
