@@ -69,7 +69,8 @@ def test_a_limit_beyond_all_sources_is_told(send, owner_client, cast, today):
         page = text(owner_client.get(reverse("mating"), asked))
         assert (
             "Some of your limits are looser than every source, and warnings use yours: last age "
-            "for a first conception (days): 400; boar used from (grams): 599." in page
+            "for a first conception (days): 400; lightest weight to use a boar (grams): 599."
+            in page
         )
 
 
@@ -82,7 +83,7 @@ def test_a_limit_beyond_all_sources_is_told(send, owner_client, cast, today):
         (
             {"inbreeding_deliberate": "30"},
             "“Inbreeding: exceptional, from (%)” must be more than "
-            "“Inbreeding: on purpose only, from (%)”.",
+            "“Inbreeding: only if intended, from (%)”.",
         ),
         ({"hottest_from": "13"}, "Choose one from the list."),
     ],

@@ -33,35 +33,44 @@ def _percent(name, default: float):
 
 
 class Limits(HerdRow):
-    """What the book asks at, one row a herd; :meth:`of` gives the defaults where none is saved.
+    """The limits that bring a warning, one row a herd; :meth:`of` gives the defaults if none is saved.
 
     Days, grams, months of age, and per cent of inbreeding. The defaults and where they come from
-    stand in ``rules/limits.py``. No limit refuses anything.
+    stand in ``book/limits.py``. No limit refuses anything.
     """
 
     herd = models.OneToOneField("book.Herd", on_delete=models.CASCADE, related_name="limits")
     first_conception_latest_days = _between(
-        _("last age for a first conception (days)"), limits.FIRST_CONCEPTION_LATEST_DAYS, 90, 400
+        _("oldest age for a first conception (days)"), limits.FIRST_CONCEPTION_LATEST_DAYS, 90, 400
     )
     sow_mated_from_days = _between(
-        _("sow mated from (days old)"), limits.SOW_MATED_FROM_DAYS, 30, 365
+        _("youngest age to mate a sow (days)"), limits.SOW_MATED_FROM_DAYS, 30, 365
     )
     sow_mated_from_g = _between(
-        _("sow mated from (grams)"), limits.SOW_MATED_FROM_G, limits.SOW_MATED_FROM_LEAST_G, 1500
+        _("lightest weight to mate a sow (grams)"),
+        limits.SOW_MATED_FROM_G,
+        limits.SOW_MATED_FROM_LEAST_G,
+        1500,
     )
-    sow_rests_days = _between(_("sow rests after littering (days)"), limits.SOW_RESTS_DAYS, 0, 365)
+    sow_rests_days = _between(
+        _("rest for a sow after littering (days)"), limits.SOW_RESTS_DAYS, 0, 365
+    )
     boar_mated_from_days = _between(
-        _("boar used from (days old)"), limits.BOAR_MATED_FROM_DAYS, 30, 365
+        _("youngest age to use a boar (days)"), limits.BOAR_MATED_FROM_DAYS, 30, 365
     )
-    boar_mated_from_g = _between(_("boar used from (grams)"), limits.BOAR_MATED_FROM_G, 300, 1500)
-    boar_stays_days = _between(_("boar stays with the sow (days)"), limits.BOAR_STAYS_DAYS, 1, 60)
+    boar_mated_from_g = _between(
+        _("lightest weight to use a boar (grams)"), limits.BOAR_MATED_FROM_G, 300, 1500
+    )
+    boar_stays_days = _between(
+        _("time the time the boar stays with the sow (days)"), limits.BOAR_STAYS_DAYS, 1, 60
+    )
     hottest_from = _month(_("hottest months: from"), limits.HOTTEST_MONTHS[0])
     hottest_to = _month(_("hottest months: to"), limits.HOTTEST_MONTHS[-1])
     inbreeding_comfortable = _percent(
-        _("inbreeding: at ease under (%)"), limits.INBREEDING_COMFORTABLE
+        _("inbreeding: comfortable below (%)"), limits.INBREEDING_COMFORTABLE
     )
     inbreeding_deliberate = _percent(
-        _("inbreeding: on purpose only, from (%)"), limits.INBREEDING_DELIBERATE
+        _("inbreeding: only if intended, from (%)"), limits.INBREEDING_DELIBERATE
     )
     inbreeding_exceptional = _percent(
         _("inbreeding: exceptional, from (%)"), limits.INBREEDING_EXCEPTIONAL
@@ -91,7 +100,7 @@ class Limits(HerdRow):
 
     @property
     def beyond_sources(self) -> tuple[str, ...]:
-        """The names of those that lie where no source goes: the book asks by them alone."""
+        """The names of those that lie beyond every source."""
         return tuple(
             name
             for name, (least, most) in limits.SOURCES_GO.items()

@@ -34,7 +34,7 @@ _GROUPS = (
             ),
             "sow_mated_from_g": _(
                 "350 to 450 g in stock kept for meat (researchanimaltraining.com 2021), not to be "
-                "set lower. The book asks at more where sows of this herd are heavier at that age."
+                "set lower. If your sows are heavier at that age, the warning starts at their weight."
             ),
             "first_conception_latest_days": _(
                 "6 months (veterinary and university fact sheets), 7 months (vetpedia.it), 7 to 8 "
@@ -42,7 +42,7 @@ _GROUPS = (
                 "that has never littered can die in labour."
             ),
             "sow_rests_days": _(
-                "No source. Pups are weaned at 14 to 21 days, and she is to make up what she lost. "
+                "No source. Pups are weaned at 14 to 21 days, and she needs time to recover. "
                 "Sows can conceive within hours of littering."
             ),
         },
@@ -63,9 +63,9 @@ _GROUPS = (
         {
             "hottest_from": _(
                 "Common practice, no source: July and August north of the equator, January and "
-                "February south of it. A sow heavy in pig bears heat badly."
+                "February south of it. Heat is dangerous for a sow late in pregnancy."
             ),
-            "hottest_to": _("The same month as above for one month alone."),
+            "hottest_to": _("Choose the same month twice for one month only."),
         },
     ),
     (
@@ -151,7 +151,7 @@ class SetLimits(WriteView):
 
 
 def beyond_sources(limits: Limits) -> str:
-    """'last age for a first conception (days): 400' of each limit beyond sources; '' for none."""
+    """'oldest age for a first conception (days): 400' of each limit beyond sources; '' for none."""
     return "; ".join(
         f"{Limits._meta.get_field(name).verbose_name}: {_bare(getattr(limits, name))}"
         for name in limits.beyond_sources

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from herdbook.book import limits
 from herdbook.book.formatting import coefficient
 
 from .dose import sentence
@@ -200,9 +201,14 @@ def usual_cautions() -> tuple[str, ...]:
         ),
         _("One dose is needed to be showable, but it is not enough: a judge decides."),
         _(
-            "Keep the sexes apart: take young boars from dam and sisters by three weeks or 250 g, "
-            "and daughters from entire boars by four weeks."
-        ),
+            "Keep the sexes apart: take young boars from dam and sisters by %(boars)d weeks or "
+            "%(grams)d g, and daughters from entire boars by %(daughters)d weeks."
+        )
+        % {
+            "boars": limits.YOUNG_BOARS_LEAVE_DAM_DAYS // 7,
+            "grams": limits.YOUNG_BOARS_LEAVE_DAM_G,
+            "daughters": limits.DAUGHTERS_LEAVE_BOARS_DAYS // 7,
+        },
         _(
             "A sow should conceive her first litter well before six months; later, her pelvis may "
             "not open and the birth can kill her. Ask a vet first."
