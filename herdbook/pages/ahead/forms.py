@@ -13,7 +13,7 @@ from genetics.matings.showable_rate import Share
 from herdbook.book.models import Animal, Herd
 
 from ..common.error_messages import PlainForm
-from ..common.fields import AnimalField
+from ..common.fields import AnimalField, animal_field
 
 MOST_SEASONS = 10
 SEASONS = 5
@@ -78,7 +78,7 @@ class AheadForm(PlainForm):
         self.stock = stock
         self.fields["losses"].help_text = _losses_rest_on(losses)
         self.fields["showable"].help_text = _good_rests_on(good)
-        self.fields["lost_boar"].animals = Animal.objects.filter(herd=herd)
+        animal_field(self, "lost_boar").animals = Animal.objects.filter(herd=herd)
 
     def clean_lost_boar(self):
         boar = self.cleaned_data["lost_boar"]
@@ -111,7 +111,8 @@ class AheadForm(PlainForm):
         return self.cleaned_data[name]
 
     def clean(self):
-        cleaned = super().clean()
+        super().clean()
+        cleaned = self.cleaned_data
         for young, whole in (("young_sows", "sows"), ("young_boars", "boars")):
             if young in cleaned and whole in cleaned and cleaned[young] > cleaned[whole]:
                 self.add_error(young, gettext("This is more than are mated. Enter fewer."))

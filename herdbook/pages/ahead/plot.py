@@ -98,9 +98,9 @@ def plot_rules(
     for number, rows in enumerate(rules):
         beside = (number - (len(rules) - 1) / 2) * apart
         marks = tuple(
-            Mark(across(season, beside), up(row[1]), up(row[0]), up(row[2]))
-            for season, row in enumerate(rows)
-            if None not in row
+            Mark(across(season, beside), up(median), up(low), up(high))
+            for season, (low, median, high, mean) in enumerate(rows)
+            if low is not None and median is not None and high is not None and mean is not None
         )
         series.append(Drawn(number, marks))
     return Plot(

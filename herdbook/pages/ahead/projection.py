@@ -8,6 +8,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
@@ -37,7 +38,7 @@ class Measure:
     """A figure of the runs: its name, and how a value of it is written."""
 
     name: str
-    title: str
+    title: str | Promise
     word: Callable[[float], str]
 
 
@@ -59,7 +60,7 @@ MEASURES = (
 class Cell:
     """A measure of one season in words: the median, and the range of eight in ten runs."""
 
-    title: str
+    title: str | Promise
     median: str
     band: str = ""
     mean: str = ""
@@ -152,10 +153,11 @@ def _rule(number: int, name: str, found: dict, measures: list[Measure]) -> Rule:
 
 
 def _cell(measure: Measure, row: Row) -> Cell:
-    if None in row:
+    values = [value for value in row if value is not None]
+    if len(values) < len(row):
         return Cell(measure.title, "–")
-    low, median, high, _mean = (measure.word(value) for value in row)
-    mean = measure.word(row[3]) if measure.word is coefficient else rounded(row[3], 2)
+    low, median, high, _mean = (measure.word(value) for value in values)
+    mean = measure.word(values[3]) if measure.word is coefficient else rounded(values[3], 2)
     return Cell(measure.title, median, _("%(low)s to %(high)s") % {"low": low, "high": high}, mean)
 
 

@@ -9,7 +9,7 @@ import hashlib
 import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from django import forms
 from django.contrib import messages
@@ -36,6 +36,9 @@ from herdbook.book.services.observations import REMOVE
 
 from .access import herd_of, own_or_404
 from .error_messages import PlainForm
+
+# The form of a page that writes.
+Sent = TypeVar("Sent", bound="EntryForm")
 
 
 @dataclass(frozen=True)
@@ -153,14 +156,14 @@ def submission_of(request: HttpRequest, form: EntryForm) -> Submission:
     )
 
 
-class WriteView(LoginRequiredMixin, View):
+class WriteView(LoginRequiredMixin, View, Generic[Sent]):
     """A page that writes: who may, fetch, form, desk call, redirect.
 
     A subclass names its ``form_class`` and ``template_name``, hands the valid form to the desk in
     ``write``, and says in ``next_page`` where that leads.
     """
 
-    form_class: type[EntryForm] = EntryForm
+    form_class: type[Sent]
     template_name: str
     #: Of these rows the address names one; without them the page is about the keeper's herd.
     rows: QuerySet | None = None
@@ -186,14 +189,14 @@ class WriteView(LoginRequiredMixin, View):
             return herd_of(self.request)
         return own_or_404(self.request, self.rows, self.kwargs["public_id"])
 
-    def make_form(self, **sent: Any) -> EntryForm:
+    def make_form(self, **sent: Any) -> Sent:
         return self.form_class(**sent, **self.form_arguments())
 
     def form_arguments(self) -> dict[str, Any]:
         """What the form is made of besides what was sent."""
         return {}
 
-    def write(self, submission: Submission, form: EntryForm) -> Any:
+    def write(self, submission: Submission, form: Sent) -> Any:
         """Hand a valid form to the desk; gives the row that was written."""
         raise NotImplementedError
 
@@ -209,14 +212,14 @@ class WriteView(LoginRequiredMixin, View):
         """What the template needs besides the form."""
         return {}
 
-    def show(self, form: EntryForm) -> HttpResponse:
+    def show(self, form: Sent) -> HttpResponse:
         return render(self.request, self.template_name, {"form": form, **self.context()})
 
-    def _write(self, form: EntryForm) -> Callable[[Submission], Any]:
+    def _write(self, form: Sent) -> Callable[[Submission], Any]:
         return lambda submission: self.write(submission, form)
 
 
-class RemoveView(WriteView):
+class RemoveView(WriteView[EntryForm]):
     """A page that takes a row out: asked first, then done. A second tap is led on."""
 
     form_class = EntryForm

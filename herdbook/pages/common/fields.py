@@ -171,6 +171,13 @@ class AnimalField(forms.CharField):
         )
 
 
+def animal_field(form: forms.BaseForm, name: str) -> AnimalField:
+    """The field of a form in which an animal is typed."""
+    field = form.fields[name]
+    assert isinstance(field, AnimalField), f"{name} is typed as an animal"
+    return field
+
+
 class _OfThoseOffered:
     """Rows sent by their public ids. What is no id at all is none of them, like the id of a row
     that is not offered."""

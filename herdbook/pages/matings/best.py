@@ -87,6 +87,7 @@ def why_best(prospect: Prospect, cautions: Sequence[Caution], among: Sequence[Pr
 
 
 def _pups(prospect: Prospect, among: Sequence[Prospect]) -> str:
+    assert prospect.showable is not None, "a recommended pair has a figure"
     pups = rounded(prospect.showable, 1)
     most = max(one.showable for one in among if one.showable is not None)
     words = _("%(pups)s showable pups") % {"pups": pups}

@@ -14,7 +14,7 @@ from herdbook.book.rules.mating_cautions import TimeTogether
 from herdbook.book.rules.matings import with_mating_records
 
 from ..common.error_messages import PlainForm
-from ..common.fields import AnimalField, as_choice
+from ..common.fields import AnimalField, animal_field, as_choice
 from ..observations.forms import PlannedDayField
 
 CHOICES = ("sow", "boar")
@@ -101,7 +101,7 @@ class MatingForm(TimeForm):
             initial=initial | {"show_on": data.get("show_on", "")},
         )
         for name in CHOICES:
-            self.fields[name].animals = with_mating_records(animals).select_related("figure")
+            animal_field(self, name).animals = with_mating_records(animals).select_related("figure")
 
     def clean_sow(self):
         return self._of_sex("sow", Sex.SOW, gettext("%(animal)s is a boar. Choose a sow."))

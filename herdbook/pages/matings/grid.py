@@ -28,8 +28,8 @@ from .ranking_weights import WeightsForm
 MOST_SOWS, MOST_BOARS = 60, 24
 A_PAGE = 20
 # So many of a herd are paired at a time; more are on further pages, asked for by these names.
-PAIRED = {Sex.SOW: 120, Sex.BOAR: 40}
-ASKED = {Sex.SOW: "sows", Sex.BOAR: "boars"}
+PAIRED: dict[str, int] = {Sex.SOW: 120, Sex.BOAR: 40}
+ASKED: dict[str, str] = {Sex.SOW: "sows", Sex.BOAR: "boars"}
 # Cells are shaded in so many steps, by their place in the list; what stands last is left white.
 STEPS = 3
 
@@ -78,7 +78,7 @@ def show_grid(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         sows = _page(request, herd, Sex.SOW, form.together)
         boars = _page(request, herd, Sex.BOAR, form.together)
-        each = with_records(sows.object_list), with_records(boars.object_list)
+        each = with_records(list(sows.object_list)), with_records(list(boars.object_list))
         found = prospects(herd, *each, form.together, limits, on=today)
         context |= {"together": form.together, "found": found, "sows": sows, "boars": boars}
         if found:

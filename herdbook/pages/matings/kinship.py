@@ -1,6 +1,6 @@
 """How the parents are related, in words and as a chart, and the ancestors of their litter."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -135,10 +135,11 @@ def draw_litters_ancestors(found: LookUp, generations: int) -> tuple[Chart | Non
         return None, str(error)
 
 
-def _animals_on(ways: tuple[Way, ...]) -> dict[int, Drawn]:
+def _animals_on(ways: tuple[Way, ...]) -> dict[Hashable, Drawn]:
     keys = {key for way in ways[:MOST_TOLD] for key in (*way.sire_side, *way.dam_side)}
     known = Animal.objects.filter(pk__in=[key for key in keys if key > 0])
-    animals = {one.pk: drawn_animal(one) for one in known.select_related("litter", "figure")}
+    known = known.select_related("litter", "figure")
+    animals: dict[Hashable, Drawn] = {one.pk: drawn_animal(one) for one in known}
     return animals | {key: _unknown(key) for key in keys if key < 0}
 
 
@@ -149,7 +150,7 @@ def _unknown(key: int) -> Drawn:
     return Drawn(key=key, name=_("Unknown dam"), sex=Sex.SOW)
 
 
-def _tell(way: Way, animals: dict[int, Drawn], found: LookUp) -> Told:
+def _tell(way: Way, animals: Mapping[Hashable, Drawn], found: LookUp) -> Told:
     up = [animals[key].known_as() for key in way.sire_side]
     down = [animals[key].known_as() for key in reversed(way.dam_side[:-1])]
     adds = _("adds %(percent)s") % {"percent": coefficient(way.adds)}

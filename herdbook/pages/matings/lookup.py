@@ -80,7 +80,7 @@ def _pair(request: HttpRequest, form: MatingForm, sow: Animal, boar: Animal) -> 
                 form.together,
                 form.limits,
                 inbreeding=found.mating.inbreeding if found else None,
-                lightest=growth and growth.lightest(sow, form.together),
+                lightest=growth.lightest(sow, form.together) if growth else None,
                 doubted=found.doubted if found else None,
             ),
             *cautions_of_genes(sow, boar, lethal=lethal, satin=satin),

@@ -116,7 +116,7 @@ def _ranked(
 
 
 def pair_address(sow: Animal, boar: Animal, days: dict[str, str]) -> str:
-    asked = {"sow": sow.public_id, "boar": boar.public_id, **days}
+    asked = {"sow": str(sow.public_id), "boar": str(boar.public_id), **days}
     return f"{reverse('mating')}?{urlencode(asked)}"
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db.models import DecimalField
 from django.http import HttpRequest, HttpResponse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext_lazy as _
@@ -25,6 +26,7 @@ _LABELS = {
 
 def _field(name: str) -> forms.DecimalField:
     column = RankingWeights._meta.get_field(name)
+    assert isinstance(column, DecimalField), "a weight is a decimal number"
     least, most = (
         next(one.limit_value for one in column.validators if isinstance(one, kind))
         for kind in (MinValueValidator, MaxValueValidator)

@@ -35,7 +35,9 @@ class ShowForm(PlainForm):
         # The form of the mating, on the same page, has a day of the show too.
         super().__init__(data if "show_class" in data else None, auto_id="for_%s")
         self.limits, self.today = limits, today
-        self.fields["show_class"].choices = [(one, class_words(one, limits)) for one in ShowClass]
+        classes = self.fields["show_class"]
+        assert isinstance(classes, forms.ChoiceField), "a class is chosen"
+        classes.choices = [(one, class_words(one, limits)) for one in ShowClass]
 
     @property
     def answer(self) -> "Answer | None":
@@ -76,7 +78,9 @@ class Answer:
         still = self._still(self.pairing.usually)
         if still:
             return days_words(still)
-        longest = (self.pairing.births.last - self.today).days
+        last = self.pairing.births.last
+        assert last is not None, "dates run out only where births must end"
+        longest = (last - self.today).days
         return ngettext(
             "no date left: conceived today, the litter must be born within %(days)d day",
             "no date left: conceived today, the litter must be born within %(days)d days",

@@ -39,7 +39,7 @@ def show_what_came_true(request: HttpRequest) -> HttpResponse:
         "enough": ENOUGH,
         "rows": [band_row(band) for band in score.bands],
     }
-    if score.brier is not None:
+    if score.brier is not None and score.expected is not None and score.error is not None:
         context |= {
             "brier": rounded(score.brier, 3),
             "expected": rounded(score.expected, 3),

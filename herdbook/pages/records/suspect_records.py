@@ -83,7 +83,9 @@ def _sire_line(doubt: WrongParent) -> DoubtLine:
 
 
 def _dam_line(doubt: WrongParent) -> DoubtLine:
-    says = _("The dam is a sow other than %(sow)s") % {"sow": doubt.litter.dam.full_name}
+    dam = doubt.litter.dam
+    assert dam is not None, "only a dam on record is in doubt"
+    says = _("The dam is a sow other than %(sow)s") % {"sow": dam.full_name}
     return _parent_line(doubt, says, _("a sow not considered here"))
 
 
@@ -128,7 +130,7 @@ def _look_line(doubt: WrongLook) -> DoubtLine:
 
 
 def _all_looks_line(doubt: WrongLooks) -> DoubtLine:
-    says = {
+    says: dict[str, str] = {
         Sex.SOW: _("All her %(n)d checks were of a different animal"),
         Sex.BOAR: _("All his %(n)d checks were of a different animal"),
     }

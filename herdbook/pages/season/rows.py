@@ -9,7 +9,7 @@ from genetics.season.request import Wishes
 from genetics.season.result import FoundPlan, PairReason, PlannedPair, SeasonResult
 from herdbook.book.models import Animal, Limits
 from herdbook.book.rules.genes import cautions_of_genes
-from herdbook.book.rules.mating_cautions import Caution
+from herdbook.book.rules.mating_cautions import Caution, Lightest
 from herdbook.book.rules.matings import mating_cautions, with_mating_records
 
 from ..matings.ranking import pair_address
@@ -154,6 +154,9 @@ class Rows:
             is_kept=(sow.pk, boar.pk) in self.wishes.held,
         )
 
+    def _lightest(self, sow: Animal) -> Lightest | None:
+        return self.growth.lightest(sow, self.wishes.together) if self.growth else None
+
     def _cautions(self, sow: Animal, boar: Animal, pair: PlannedPair) -> tuple[Caution, ...]:
         return (
             *mating_cautions(
@@ -162,7 +165,7 @@ class Rows:
                 self.wishes.together,
                 self.limits,
                 inbreeding=pair.inbreeding,
-                lightest=self.growth and self.growth.lightest(sow, self.wishes.together),
+                lightest=self._lightest(sow),
                 doubted=self.result.basis.in_doubt,
             ),
             *cautions_of_genes(sow, boar, lethal=pair.lethal, satin=pair.satin),
