@@ -1,17 +1,22 @@
 """The reasons for a dose in one sentence, on families of several kinds."""
 
+import datetime
 from dataclasses import replace
 
 import pytest
 
 from genetics.doses.explanation import why
 from genetics.figures.refresh import ensure_current
-from herdbook.book.models import Animal
+from herdbook.book.models import Animal, Litter
 from herdbook.book.partial_date import PartialDate
-from herdbook.pages.animals.evidence_words import KinSeen
-from herdbook.pages.animals.reasons import bar_of
+from herdbook.pages.animals.evidence_words import KinSeen, too_young
+from herdbook.pages.animals.reason_clauses import pup_numbers
+from herdbook.pages.animals.reasons import bar_of, reason_lines
 from herdbook.pages.animals.reasons_summary import summary
 from tests.factories import AnimalFactory, LitterFactory, LookFactory
+
+ONE_DAY = datetime.timedelta(days=1)
+NINE_WEEKS_BEFORE = datetime.date(2026, 11, 20) - 63 * ONE_DAY
 
 
 def sentence(animal, user=None):
@@ -87,6 +92,79 @@ def test_its_pups_are_counted(cast, today):
     for stage in ("full", "full", "full", "full"):
         pup_of(litter, stage)
     assert "all his 4 pups show points" in sentence(cast.bramble)
+
+
+def test_pups_too_young_to_tell_are_not_counted(cast, today):
+    """Wren, put to a boar of whom nothing is known: of her five pups one of nine months shows
+    points and another does not; the others are three weeks old."""
+    old, new = (
+        LitterFactory(herd=cast.herd, dam=cast.wren, boars=[cast.flint], born=born)
+        for born in (PartialDate(2026, 2, 5), PartialDate(2026, 10, 30))
+    )
+    for litter, stage in ((old, "full"), (old, "none"), (new, "none"), (new, "none")):
+        pup_of(litter, stage)
+    said = sentence(cast.flint)
+    assert "1 of his 2 pups old enough to tell shows points" in said
+
+
+def test_the_words_for_pups_too_young_to_tell(cast, today):
+    """Nine weeks are enough; where every pup is younger, none shows points so far."""
+    born = [PartialDate.of(day) for day in (NINE_WEEKS_BEFORE, NINE_WEEKS_BEFORE + ONE_DAY)]
+    old, young = (
+        pup_of(LitterFactory(herd=cast.herd, dam=cast.wren, born=day), "none") for day in born
+    )
+    assert too_young([old]) == 0
+    assert too_young([old, young]) == 1
+    assert pup_numbers([old, young]) == (0, 0, 1, {"aged": " old enough to tell", "so_far": ""})
+    assert pup_numbers([young]) == (0, 0, 1, {"aged": "", "so_far": " so far"})
+
+
+def test_pups_that_a_boar_only_may_have_sired_stand_apart(cast, today):
+    sure = LitterFactory(
+        herd=cast.herd, dam=cast.wren, boars=[cast.bramble], born=PartialDate(2026, 1, 5)
+    )
+    doubtful = LitterFactory(
+        herd=cast.herd,
+        dam=cast.wren,
+        boars=[cast.bramble, cast.flint],
+        born=PartialDate(2025, 9, 5),
+    )
+    for _one in range(4):
+        pup_of(sure, "full")
+    for _one in range(3):
+        pup_of(doubtful, "none")
+    assert "all his 4 pups show points" in sentence(cast.bramble)
+    said = sentence(cast.flint)
+    assert "none of his 3 pups shows points, if he is the sire" in said
+    ensure_current()
+    found = why(cast.bramble)
+    lines = reason_lines(found, cast.bramble, Litter.objects.all(), kin_of(cast.bramble, found))
+    possible = {line.of for line in lines if line.of.endswith(", if he is the sire")}
+    assert len(possible) == 1
+    assert "5 September 2025" in possible.pop()
+
+
+def test_an_unmarked_sire_is_no_reason_for_points(cast, today):
+    """Rook was seen unmarked at three weeks, but all his other pups show points."""
+    checked(cast.rook, "none", on="2026-04-04")
+    others = LitterFactory(
+        herd=cast.herd, dam=cast.wren, boars=[cast.rook], born=PartialDate(2026, 5, 5)
+    )
+    for _one in range(6):
+        pup_of(others, "overmarked")
+    pup = pup_of(
+        LitterFactory(
+            herd=cast.herd, dam=cast.wren, boars=[cast.rook], born=PartialDate(2026, 11, 1)
+        )
+    )
+    ensure_current()
+    pup = Animal.objects.with_parents().get(pk=pup.pk)
+    found = why(pup)
+    (sire,) = [reason for reason in found.reasons if reason.kind == "sire"]
+    assert max(sire.ratios) > sire.ratios[0]
+    assert "unmarked" not in kin_of(pup, found).parent(sire, boars=True)
+    against = replace(sire, ratios=(1, 0.5, 0.2))
+    assert "unmarked at 3 weeks" in kin_of(pup, found).parent(against, boars=True)
 
 
 def test_where_nothing_counts_the_most_common_dose_is_named(cast, today):

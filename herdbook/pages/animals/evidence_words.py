@@ -4,7 +4,7 @@ Only animals of the reader's own herds are named; of others no more than that th
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from django.db.models import Q
 from django.utils.translation import gettext as _
@@ -12,11 +12,15 @@ from django.utils.translation import ngettext
 
 from genetics.doses.explanation import Reason, Why
 from genetics.doses.progeny_test import JUDGED_SELF_DAYS, MATE_KNOWN
-from herdbook.book.models import Animal, Litter
-from herdbook.book.models.animal import Sex
+from herdbook.book.models import Animal, CandidateSire, Litter
+from herdbook.book.models.animal import BoughtAs, Sex
 from herdbook.book.models.look import Stage
 
 from ..common.formatting import age_on, chance, uncertain
+
+# An unmarked pup counts as old enough to tell from nine weeks: of clean marked pups about five in
+# six have begun to show points by then (common practice, no source).
+OLD_ENOUGH_DAYS = 63
 
 _GROUPS = ("overmarked", "marked", "selfs", "unmarked")
 
@@ -36,6 +40,12 @@ class KinSeen:
         parents = Q(litters__in=litters) | Q(sired__litter__in=litters)
         mates = Animal.objects.filter(parents).select_related("figure").distinct()
         self.mates = {one.pk: one for one in mates}
+        boars = CandidateSire.objects.filter(litter__in=litters).values_list("litter", "boar")
+        several = Counter(litter for litter, _boar in boars)
+        #: Litters that are the animal's only if it is the sire: other boars may be.
+        self.possibly_sired = {
+            litter for litter, boar in boars if boar == animal.pk and several[litter] > 1
+        }
 
     def own(self) -> str:
         """'3 checks, the last: full at 8 months'."""
@@ -53,14 +63,19 @@ class KinSeen:
         return str(self.animal.get_bought_as_display())
 
     def parent(self, reason: Reason, boars: bool) -> str:
-        """The parents on one side, each with what was seen of it, and how many relatives beyond."""
+        """The parents on one side, each with what was seen of it in favour of what the whole
+        group of records speaks for, and how many relatives beyond."""
         litter = self.animal.litter
         sides = [boar.pk for boar in litter.candidate_boars] if boars else [litter.dam_id]
         told = [
             f"{self.seen[key].label}, {what}"
             for key in sides
-            if key in self.seen and key in reason.animals and (what := self.everything(key))
+            if key in self.seen
+            and key in reason.animals
+            and (what := self._alike(key, reason.ratios))
         ]
+        if told and len(sides) > 1:
+            told = [_("%(boar)s, if he is the sire") % {"boar": boar} for boar in told]
         return _and_kin("; ".join(told), len(set(reason.animals) - set(sides)))
 
     def littermates(self, reason: Reason) -> str:
@@ -112,12 +127,12 @@ class KinSeen:
             return _("bought as %(what)s") % {"what": one.get_bought_as_display()}
         return _("from a pedigree file")
 
-    def everything(self, key: int) -> str:
-        """Its last look and what it was bought as."""
+    def _alike(self, key: int, ratios: Sequence[float]) -> str:
+        """Its last check and what it was bought as, where each speaks the way of `ratios`."""
         one = self.seen[key]
-        told = [self.record(key, "seen")] if one.looks.all() else []
-        if one.bought_as:
-            told.append(self.record(key, "bought"))
+        told = [self.record(key, "seen")] if check_agrees(one, ratios) else []
+        if purchase_agrees(one, ratios):
+            told.append(_("bought as %(what)s") % {"what": one.get_bought_as_display()})
         return ", ".join(told)
 
     def named(self, key: int, kind: str) -> str:
@@ -125,6 +140,32 @@ class KinSeen:
         if key not in self.seen:
             return _("A record in another herd")
         return f"{self.seen[key].label}: {self.record(key, kind)}"
+
+
+def check_agrees(one: Animal, ratios: Sequence[float]) -> bool:
+    """Whether the last check of a relative speaks the way of a group of records.
+
+    `ratios`: how likely the group is at each dose. Points speak for one dose or two, their absence
+    for none: a relative seen unmarked is no reason for points that others of its family bring.
+    """
+    looks = list(one.looks.all())
+    return bool(looks) and _agrees(looks[-1].stage == Stage.NONE, ratios)
+
+
+def purchase_agrees(one: Animal, ratios: Sequence[float]) -> bool:
+    """As `check_agrees`, of what it was bought as."""
+    return bool(one.bought_as) and _agrees(one.bought_as == BoughtAs.SELF, ratios)
+
+
+def _agrees(without_points: bool, ratios: Sequence[float]) -> bool:
+    return without_points == (ratios[0] >= max(ratios[1:]))
+
+
+def too_young(pups: Iterable[Animal]) -> int:
+    """How many pups were unmarked at their last check and not yet old enough to tell."""
+    young = [pup for pup in pups if _group(pup) == "unmarked"]
+    ages = [pup.age_days(list(pup.looks.all())[-1].on) for pup in young]
+    return sum(age is not None and age < OLD_ENOUGH_DAYS for age in ages)
 
 
 def shown_counts(pups: Iterable[Animal]) -> Counter[str]:

@@ -12,7 +12,7 @@ from herdbook.book.models.animal import Sex
 from herdbook.book.models.look import Stage
 
 from ..common.formatting import age_on
-from .evidence_words import KinSeen, shown_counts
+from .evidence_words import KinSeen, check_agrees, purchase_agrees, shown_counts, too_young
 
 # From this chance on a parent is taken at its likeliest dose.
 _PARENT_KNOWN = 0.9
@@ -81,6 +81,9 @@ class Clauses:
             return self._littermates(reason, sign.points_lower(self.dose))
         if sign.kind == "litter":
             return self._young(sign)
+        if sign.kind == "possible litter":
+            young = self._young(sign)
+            return _("%(young)s, if %(she)s is the sire") % {"young": young, "she": self.she}
         return _("%(she)s is one of several littermates counted together") % {"she": self.she}
 
     @property
@@ -120,7 +123,8 @@ class Clauses:
         name = _("sire") if sign.kind == "sire" else _("dam")
         parent = _("%(her)s %(parent)s") % {"her": self.her, "parent": name}
         one = self._one_of(sign.kind)
-        recorded = _recorded(one, parent) if one and one.pk in sign.reasons[0].animals else ""
+        reason = sign.reasons[0]
+        recorded = _recorded(one, parent, reason) if one and one.pk in reason.animals else ""
         return _throws(one, parent) or recorded or self._family(parent, sign)
 
     def _family(self, parent: str, sign: Sign) -> str:
@@ -132,8 +136,8 @@ class Clauses:
     def _littermates(self, reason: Reason, lower: bool) -> str:
         litter = self.animal.litter_id
         pups = [one for one in self.kin.among(reason) if one.litter_id == litter]
-        marked, over, seen = _numbers(pups, lower)
-        words = {"n": marked, "all": seen, "her": self.her, "over": over}
+        marked, over, seen, ages = pup_numbers(pups)
+        words = {"n": marked, "all": seen, "her": self.her, "over": over, **ages}
         if not seen:
             words = {"her": self.her}
             return _("%(her)s littermates were counted together") % words if reason.counts else ""
@@ -142,8 +146,8 @@ class Clauses:
         if lower and marked == seen and not over:
             return (
                 ngettext(
-                    "%(her)s littermate is not overmarked",
-                    "none of %(her)s %(all)d littermates is overmarked",
+                    "%(her)s littermate%(aged)s is not overmarked",
+                    "none of %(her)s %(all)d littermates%(aged)s is overmarked",
                     seen,
                 )
                 % words
@@ -164,15 +168,15 @@ class Clauses:
             if one.litter_id == reason.litter_key
         ]
         lower = sign.points_lower(self.dose)
-        marked, over, seen = _numbers(pups, lower)
-        words = {"n": marked, "all": seen, "her": self.her, "over": over}
+        marked, over, seen, ages = pup_numbers(pups)
+        words = {"n": marked, "all": seen, "her": self.her, "over": over, **ages}
         if not seen:
             return self._descendants(sign)
         if not marked:
             return (
                 ngettext(
-                    "%(her)s one pup shows no points",
-                    "none of %(her)s %(all)d pups shows points",
+                    "%(her)s one pup%(aged)s shows no points%(so_far)s",
+                    "none of %(her)s %(all)d pups%(aged)s shows points%(so_far)s",
                     seen,
                 )
                 % words
@@ -180,16 +184,16 @@ class Clauses:
         if lower and marked == seen and not over:
             return (
                 ngettext(
-                    "%(her)s one pup is not overmarked",
-                    "none of %(her)s %(all)d pups is overmarked",
+                    "%(her)s one pup%(aged)s is not overmarked",
+                    "none of %(her)s %(all)d pups%(aged)s is overmarked",
                     seen,
                 )
                 % words
             )
         if over == marked and not lower:
             said = ngettext(
-                "%(n)d of %(her)s %(all)d pups is overmarked",
-                "%(n)d of %(her)s %(all)d pups are overmarked",
+                "%(n)d of %(her)s %(all)d pups%(aged)s is overmarked",
+                "%(n)d of %(her)s %(all)d pups%(aged)s are overmarked",
                 over,
             )
             return said % words
@@ -203,16 +207,21 @@ class Clauses:
         return _("%(her)s descendants point the other way") % words
 
 
-def _numbers(pups: Sequence[Animal], lower: bool) -> tuple[int, int, int]:
-    """How many show points, how many of these are overmarked, and of how many.
+def pup_numbers(pups: Sequence[Animal]) -> tuple[int, int, int, dict[str, str]]:
+    """How many show points, how many of these are overmarked, of how many, and the words that
+    say which these are.
 
-    Pups that are unmarked so far count where records speak for fewer doses, or are all there is.
+    Pups too young to tell are left out; where there are no others, none shows points "so far".
     """
     shown = shown_counts(pups)
+    young = too_young(pups)
+    seen = shown.total() - young
     marked = shown["marked"] + shown["overmarked"]
-    grown = marked + shown["selfs"]
-    seen = grown + shown["unmarked"] if lower or not grown else grown
-    return marked, shown["overmarked"], seen
+    ages = {
+        "aged": _(" old enough to tell") if young and seen else "",
+        "so_far": "" if seen else _(" so far"),
+    }
+    return marked, shown["overmarked"], seen or young, ages
 
 
 def _with_overmarked(said: str, over: int) -> str:
@@ -222,8 +231,8 @@ def _with_overmarked(said: str, over: int) -> str:
 def _none_of_the_litter(seen: int, words: dict) -> str:
     return (
         ngettext(
-            "%(her)s littermate shows no points",
-            "none of %(her)s %(all)d littermates shows points",
+            "%(her)s littermate%(aged)s shows no points%(so_far)s",
+            "none of %(her)s %(all)d littermates%(aged)s shows points%(so_far)s",
             seen,
         )
         % words
@@ -232,40 +241,44 @@ def _none_of_the_litter(seen: int, words: dict) -> str:
 
 def _all_of_the_litter(seen: int) -> str:
     if seen == 2:
-        return _("both littermates show points")
-    return ngettext("a littermate shows points", "all %(n)d littermates show points", seen)
+        return _("both littermates%(aged)s show points")
+    return ngettext("a littermate shows points", "all %(n)d littermates%(aged)s show points", seen)
 
 
 def _some_of_the_litter(marked: int, lower: bool) -> str:
     if lower:
         return ngettext(
-            "only %(n)d of %(all)d littermates shows points",
-            "only %(n)d of %(all)d littermates show points",
+            "only %(n)d of %(all)d littermates%(aged)s shows points",
+            "only %(n)d of %(all)d littermates%(aged)s show points",
             marked,
         )
     return ngettext(
-        "%(n)d of %(all)d littermates shows points",
-        "%(n)d of %(all)d littermates show points",
+        "%(n)d of %(all)d littermates%(aged)s shows points",
+        "%(n)d of %(all)d littermates%(aged)s show points",
         marked,
     )
 
 
 def _all_young(seen: int) -> str:
     if seen == 2:
-        return _("both %(her)s pups show points")
-    return ngettext("%(her)s one pup shows points", "all %(her)s %(all)d pups show points", seen)
+        return _("both %(her)s pups%(aged)s show points")
+    return ngettext(
+        "%(her)s one pup%(aged)s shows points",
+        "all %(her)s %(all)d pups%(aged)s show points",
+        seen,
+    )
 
 
 def _some_young(marked: int, lower: bool) -> str:
     if lower:
         return ngettext(
-            "only %(n)d of %(her)s %(all)d pups shows points",
-            "only %(n)d of %(her)s %(all)d pups show points",
+            "only %(n)d of %(her)s %(all)d pups%(aged)s shows points",
+            "only %(n)d of %(her)s %(all)d pups%(aged)s show points",
             marked,
         )
     return ngettext(
-        "%(n)d of %(her)s %(all)d pups shows points",
-        "%(n)d of %(her)s %(all)d pups show points",
+        "%(n)d of %(her)s %(all)d pups%(aged)s shows points",
+        "%(n)d of %(her)s %(all)d pups%(aged)s show points",
         marked,
     )
 
@@ -307,9 +320,11 @@ def _throws(one: Animal | None, parent: str) -> str:
     return said[dose] % {"parent": parent}
 
 
-def _recorded(one: Animal, parent: str) -> str:
-    shown = _shown(one, parent, _("%(parent)s's") % {"parent": parent})
-    if shown or not one.bought_as:
-        return shown
+def _recorded(one: Animal, parent: str, reason: Reason) -> str:
+    """What is recorded of a parent, if it speaks the way of the whole group of records."""
+    if check_agrees(one, reason.ratios):
+        return _shown(one, parent, _("%(parent)s's") % {"parent": parent})
+    if not purchase_agrees(one, reason.ratios):
+        return ""
     words = {"parent": parent, "what": one.get_bought_as_display()}
     return _("%(parent)s was bought as %(what)s") % words

@@ -330,7 +330,9 @@ def _records(reason: Reason, kin: KinSeen) -> tuple[RecordLine, ...]:
 def _litter(litter: Litter, animal: Animal) -> str:
     """A litter of the animal's young: a sow's by its day, a boar's by dam and day."""
     if litter.dam_id != animal.pk:
-        return _("Its litter from %(litter)s") % {"litter": litter}
+        said = _("Its litter from %(litter)s") % {"litter": litter}
+        several = len(litter.candidate_boars) > 1
+        return _("%(litter)s, if he is the sire") % {"litter": said} if several else said
     return _("Its litter of %(day)s") % {"day": litter.born.words() if litter.born else "?"}
 
 

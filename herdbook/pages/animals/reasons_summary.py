@@ -5,7 +5,7 @@ shows no points at 5 weeks.' The verdict follows the chance of the likeliest dos
 those that move the odds most, for it and against it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from math import log, prod
 
 from django.utils.translation import gettext as _
@@ -29,7 +29,7 @@ _ALMOST_CERTAIN, _VERY_PROBABLE, _PROBABLE, _EVEN = 0.99, 0.9, 2 / 3, 0.5
 
 def summary(found: Why, animal: Animal, kin: KinSeen) -> str:
     """The sentence; the strongest reasons first."""
-    signs = _signs(found.reasons)
+    signs = _signs(found.reasons, kin.possibly_sired)
     favour = [sign for sign in signs if sign.odds > 1]
     oppose = [sign for sign in signs if sign.odds <= 1]
     sure = found.posterior[found.dose] >= _VERY_PROBABLE
@@ -80,16 +80,20 @@ def _without_reasons(found: Why) -> str:
     return _("many small signs add up to it")
 
 
-def _signs(reasons: Sequence[Reason]) -> list[Sign]:
-    """The reasons, the litters of its young made one, the strongest first."""
+def _signs(reasons: Sequence[Reason], possibly_sired: Collection[int]) -> list[Sign]:
+    """The reasons, the litters of its young made one, the strongest first; those that it only may
+    have sired apart."""
     signs = [
         Sign(one.kind, one.odds, one.ratios, (one,)) for one in reasons if one.kind != "litter"
     ]
-    litters = tuple(one for one in reasons if one.kind == "litter")
-    if litters:
-        odds = prod(one.odds for one in litters)
-        ratios = [prod(one.ratios[dose] for one in litters) for dose in range(3)]
-        signs.append(Sign("litter", odds, ratios, litters))
+    young = [one for one in reasons if one.kind == "litter"]
+    sure = tuple(one for one in young if one.litter_key not in possibly_sired)
+    possible = tuple(one for one in young if one.litter_key in possibly_sired)
+    for kind, litters in (("litter", sure), ("possible litter", possible)):
+        if litters:
+            odds = prod(one.odds for one in litters)
+            ratios = [prod(one.ratios[dose] for one in litters) for dose in range(3)]
+            signs.append(Sign(kind, odds, ratios, litters))
     return sorted(signs, key=lambda sign: sign.strength, reverse=True)
 
 
