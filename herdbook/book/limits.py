@@ -73,8 +73,8 @@ HOTTEST_MONTHS = (7, 8)
 # long misses no heat.
 BOAR_STAYS_DAYS = 17
 
-# Young boars leave their dam and sisters at this age or weight, whichever comes first, and daughters
-# leave entire boars at this age (common practice, no source; a vet decides).
+# Young boars leave their dam and sisters at this age or weight, whichever comes first, and
+# daughters leave entire boars at this age (common practice, no source; a vet decides).
 YOUNG_BOARS_LEAVE_DAM_DAYS = 21
 YOUNG_BOARS_LEAVE_DAM_G = 250
 DAUGHTERS_LEAVE_BOARS_DAYS = 28

@@ -33,7 +33,8 @@ def _percent(name, default: float):
 
 
 class Limits(HerdRow):
-    """The limits that bring a warning, one row a herd; :meth:`of` gives the defaults if none is saved.
+    """The limits that bring a warning, one row a herd; :meth:`of` gives the defaults if none is
+    saved.
 
     Days, grams, months of age, and per cent of inbreeding. The defaults and where they come from
     stand in ``book/limits.py``. No limit refuses anything.

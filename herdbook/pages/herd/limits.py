@@ -34,7 +34,8 @@ _GROUPS = (
             ),
             "sow_mated_from_g": _(
                 "350 to 450 g in stock kept for meat (researchanimaltraining.com 2021), not to be "
-                "set lower. If your sows are heavier at that age, the warning starts at their weight."
+                "set lower. If your sows are heavier at that age, the warning starts at their "
+                "weight."
             ),
             "first_conception_latest_days": _(
                 "6 months (veterinary and university fact sheets), 7 months (vetpedia.it), 7 to 8 "
