@@ -68,7 +68,7 @@ def test_a_limit_beyond_all_sources_is_told(send, owner_client, cast, today):
     for asked in ({"sow": "Sorrel", "boar": "Bramble"}, {"sow": "Sorrel"}):
         page = text(owner_client.get(reverse("mating"), asked))
         assert (
-            "Some of your limits are looser than every source, and warnings use yours: last age "
+            "Some of your limits are looser than every source, and warnings use yours: oldest age "
             "for a first conception (days): 400; lightest weight to use a boar (grams): 599."
             in page
         )
