@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from genetics import jobs
 from genetics.core import precompile
 from genetics.core.exceptions import PedigreeError
+from genetics.core.large_pedigree.register_store import RegisterStore, WarmStart
 from genetics.core.peeling.problem import BUDGET
 from genetics.core.posterior.dose import Dose, InconsistentEvidenceError, dose_posterior
 from genetics.core.relatedness.kinship import inbreeding, known_generations
@@ -54,6 +55,10 @@ GENERATIONS = 5
 JOB = "reckon the book"
 
 Floats = NDArray[np.float64]
+
+# The largest family as it was last worked out, if it was too large for exact figures: the next
+# write to the book costs what it touches. A process that has just started has none.
+_registers = RegisterStore()
 
 
 @dataclass(frozen=True)
@@ -206,7 +211,8 @@ def _compute(reading: Reading, revision: int, before: Reckoning) -> ComputedFigu
         return ComputedFigures(current_parameters=reading.current_parameters)
     families = families_of(reading, _mark(reading.current_parameters))
     changed = families.changed_rows
-    dose, lost, troubles = compute_doses(reading, changed)
+    warm_start = _registers.warm_start(reading.keys)
+    dose, lost, troubles = compute_doses(reading, changed, warm_start)
     chances, errors, methods = _without(dose, lost)
     known = known_generations(reading.recorded, GENERATIONS)
     shares = list(_sire_shares(reading, dose, lost))
@@ -283,25 +289,28 @@ def doses_of(reading: Reading) -> Floats:
 
 
 def compute_doses(
-    reading: Reading, among: Sequence[int] | None = None
+    reading: Reading,
+    among: Sequence[int] | None = None,
+    warm_start: WarmStart | None = None,
 ) -> tuple[Dose, set[int], list[dict]]:
     """The doses, the rows whose records contradict each other, reckoned as if nothing had been
     seen in their families, and what to tell of those without a figure.
 
-    `among`: the rows whose families are wanted; all by default.
+    `among`: the rows whose families are wanted; all by default. `warm_start`: where large families
+    are found as they were.
     """
     impossible: list[int] = []
     lost: set[int] = set()
     likelihood = reading.likelihood
     try:
-        dose = _compute_dose(reading, likelihood, among)
+        dose = _compute_dose(reading, likelihood, among, warm_start)
     except InconsistentEvidenceError as error:
         impossible = list(error.animals)
         families = [set(family) for family in reading.assumed.families()]
         lost = set().union(*(family for family in families if family & set(impossible)))
         likelihood = likelihood.copy()
         likelihood[list(lost)] = 1.0
-        dose = _compute_dose(reading, likelihood, among)
+        dose = _compute_dose(reading, likelihood, among, warm_start)
     wanted = range(len(reading)) if among is None else among
     tangled = [row for row in wanted if not dose.method[row] and row not in lost]
     troubles = [
@@ -335,7 +344,10 @@ def _sire_shares(reading: Reading, dose: Dose, lost: set[int]) -> Iterator[SireS
 
 
 def _compute_dose(
-    reading: Reading, likelihood: NDArray[np.float64], among: Sequence[int] | None
+    reading: Reading,
+    likelihood: NDArray[np.float64],
+    among: Sequence[int] | None,
+    warm_start: WarmStart | None,
 ) -> Dose:
     return dose_posterior(
         reading.assumed,
@@ -345,6 +357,7 @@ def _compute_dose(
         founder_prior=reading.founder_prior,
         approximate=True,
         among=among,
+        warm_start=warm_start,
     )
 
 

@@ -1,7 +1,7 @@
 """Approximate figures for families that exact sums cannot reach, of any size, by compiled kernels.
 
 Loopy belief propagation (`messages`) over the clusters of a family (`clusters`): all that a cluster
-hears is kept, so that a litter born into a register, or a look, refreshes what it touches and no
+hears is kept, so that a litter born into a register, or a check, refreshes what it touches and no
 more. Each animal that is asked for is then reckoned exactly among its nearest (`neighbourhoods`),
 with the messages of belief propagation at the edge. What its figure moved when the neighbourhood
 grew from half that size, when it was refined at all, and what those of its family moved, says how
@@ -42,7 +42,7 @@ from genetics.core.large_pedigree.messages import (
     walk,
 )
 from genetics.core.large_pedigree.neighbourhoods import refine
-from genetics.core.large_pedigree.warm_start import carry, spread_over
+from genetics.core.large_pedigree.warm_start import Refined, carry, renumbered, spread_over
 from genetics.core.numerics.kernels import available
 from genetics.core.pedigree.pedigree import Indices as Rows
 from genetics.core.peeling.problem import PosteriorProblem
@@ -55,6 +55,7 @@ DAMPINGS = ((0.1, 200), (0.4, 400))  # share of the old message kept, and rounds
 LEAST = 1e-7  # a message that moves less stirs nobody
 FOLLOWED = 2e-5  # the same where a register is refreshed: what that may add to any error
 UNFOLLOWED = 1e-4  # and to those of animals that it touched
+MOST_REFRESHED = 20  # times a register is refreshed before all of it begins anew
 ONWARDS = 60  # rounds of a refreshed register, before all of it is damped
 RESTLESS = 10 * LEAST  # one that moves more in two rounds, when patience has ended, is unsettled
 LEANING = 3.0  # of the first messages, as logarithms, at most or as a standard deviation
@@ -147,22 +148,30 @@ class Register:
             moves = np.abs(self.shares - _shares(self.run, messages)).max(axis=1)
             self.spread = np.maximum(self.spread, moves)
         self.spread[self._restless()] = 1.0
+        self.refreshed = 0
+        self._refined = Refined.none(*self.shares.shape)
 
-    def refresh(self, case: PosteriorProblem, family: Animals) -> None:
-        """Follow what has changed since: litters born or corrected, looks, parents. Raises
+    def refresh(
+        self, case: PosteriorProblem, family: Animals, rows: Integers | None = None
+    ) -> None:
+        """Follow what has changed since: litters born or corrected, checks, parents. Raises
         ContradictionError, and then the register is of no use any more.
 
-        Animals keep their numbers. Only what is touched is reckoned; after a change that takes
-        evidence away where some is beyond doubt, or where pups were counted together, all is. No
-        second start looks for another place to settle in: a new variable's spread is the largest
-        of those that it meets.
+        `rows` (n,): the number that each of the old animals has now, -1 for one that has gone; by
+        default they keep their numbers. Only what is touched is worked out again; all is after many
+        changes (`warm_start`) or refreshes, after a change that takes evidence away where some is
+        beyond doubt, where pups were counted together or messages had not settled. No second start
+        looks for another place to settle in: a new variable's spread is the largest that it meets.
         """
         clusters, naming, counts = clusters_of(case, family)
-        carried = carry(self.clusters, self.naming, self.messages, clusters, naming)
+        known = renumbered(self.naming, self.animals if rows is None else rows)
+        carried = carry(self.clusters, known, self.messages, clusters, naming)
         counted = len(self.counts.edge) or len(counts.edge)
+        spent = self.refreshed == MOST_REFRESHED or not self.outcome.settled
+        self.run = Kernels.of(len(family))
         self.clusters, self.naming, self.counts = clusters, naming, counts
         self.work = Work.room(clusters, counts)
-        if carried.listed is None or counted:
+        if carried.listed is None or counted or spent:
             self._begin()
             return
         self.messages = carried.messages
@@ -175,10 +184,22 @@ class Register:
         if not self.outcome.settled:
             self.outcome = settle(self.run, clusters, counts, self.messages, self.work)
         self.spread = spread_over(clusters, carried.was, self.spread)
-        self.spread[self.messages.moved > 0] += UNFOLLOWED
-        self.spread = np.maximum(self.spread, FOLLOWED)
-        self.shares = _shares(self.run, self.messages)
+        before, self.shares = self.shares, _shares(self.run, self.messages)
+        stays = self._stays(carried.was, carried.listed, before)
+        self._refined = self._refined.carried(carried.was, stays)
+        if len(carried.listed):
+            self.spread[self.messages.moved > 0] += UNFOLLOWED
+            self.spread = np.maximum(self.spread, FOLLOWED)
+            self.refreshed += 1
         self.spread[self._restless()] = 1.0
+
+    def _stays(self, was: Integers, listed: Integers, before: Floats) -> NDArray[np.bool_]:
+        """Variables that were there, in no cluster that was listed, and that nothing stirred."""
+        moves = np.abs(self.shares - before[was]).max(axis=1)
+        moves[was == -1] = np.inf
+        moves[self.clusters.variable[np.isin(self.clusters.cluster, listed)]] = np.inf
+        stays: NDArray[np.bool_] = np.maximum(moves, self.messages.moved) <= FOLLOWED
+        return stays
 
     def follow(self, listed: Integers) -> tuple[int, int, float]:
         """Renew clusters and what that stirs, as `walk` does: all the solver has to do."""
@@ -228,19 +249,19 @@ class Register:
         return restless
 
     def figures(self, asked: Collection[int]) -> RegisterFigures:
-        """Figures of all variables, refined for the animals asked for (their variables)."""
+        """Figures of all variables, refined for the animals asked for (their variables). What was
+        refined before, and has not been stirred since, stays as it is."""
         count = len(self.animals)
         wanted = np.zeros(count, dtype=np.bool_)
         wanted[list(asked)] = True
         unasked = np.flatnonzero(~wanted)
         probes = unasked[:: max(1, len(unasked) // (PROBES + count // 500))]
         price = PRICE if self.run.compiled else PROBE_PRICE
-        refined = self.refined(np.flatnonzero(wanted), price)
-        probed = self.refined(probes, PROBE_PRICE)
         shares = self.shares.copy()
         growth = np.full(len(shares), np.nan)
-        for variables, found, grown in (refined, probed):
-            shares[variables], growth[variables] = found, grown
+        for variables, allowed in ((np.flatnonzero(wanted), price), (probes, PROBE_PRICE)):
+            found = self._refine(variables, allowed)
+            shares[found], growth[found] = self._refined.shares[found], self._refined.growth[found]
         moved = np.abs(shares - self.shares).max(axis=1)
         known = ~np.isnan(growth)
         family = float(np.quantile(moved[known], FAMILY_SHARE)) if known.any() else 1.0
@@ -251,6 +272,16 @@ class Register:
         if shares.shape[1] > 3:
             errors *= MORE_GENOTYPES
         return RegisterFigures(shares, np.minimum(1, SMALLEST + errors + self.spread), known)
+
+    def _refine(self, variables: Integers, price: float) -> Integers:
+        """The variables that could be refined, now or before."""
+        kept = self._refined
+        due = variables[kept.price[variables] != price]
+        kept.price[due], kept.growth[due] = price, np.nan
+        found, shares, growth = self.refined(due, price)
+        kept.shares[found], kept.growth[found] = shares, growth
+        done: Integers = variables[~np.isnan(kept.growth[variables])]
+        return done
 
     def refined(self, variables: Integers, price: float) -> tuple[Integers, Floats, Floats]:
         """The variables that could be refined, their shares, and how far those moved as the

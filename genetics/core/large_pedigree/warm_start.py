@@ -2,7 +2,8 @@
 
 A cluster is known again by its first two variables, or a mixture by its parent in effect, and a
 variable by its animal or its litter's first pup (`Naming.identity`). What is new or has changed
-is listed, for the walk to begin with.
+is listed, for the walk to begin with. Where more than MOST_LISTED of all clusters are, or founders
+or the laws of inheritance are others, nothing is carried over.
 """
 
 from __future__ import annotations
@@ -12,10 +13,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from genetics.core.large_pedigree.clusters import Clusters, Floats, Integers, Naming
+from genetics.core.large_pedigree.clusters import EFFECT, Clusters, Floats, Integers, Naming
 from genetics.core.large_pedigree.messages import Messages
 
 MIXED = np.uint64(0x9E3779B97F4A7C15)  # an odd number, to mix the bits of three identities
+MOST_LISTED = 0.25  # of all clusters: with more, other first messages may settle elsewhere
 
 
 class Carried(NamedTuple):
@@ -27,10 +29,45 @@ class Carried(NamedTuple):
     was: Integers
 
 
+class Refined(NamedTuple):
+    """Of each variable its `shares` (V, g) among its nearest, how far they moved as that vicinity
+    grew, `growth` (V,), NaN where they could not be had, and the `price` (V,) that the vicinity
+    was allowed, 0 where none was tried."""
+
+    shares: Floats
+    growth: Floats
+    price: Floats
+
+    @classmethod
+    def none(cls, variables: int, states: int) -> Refined:
+        return cls(np.zeros((variables, states)), np.full(variables, np.nan), np.zeros(variables))
+
+    def carried(self, was: Integers, stays: NDArray[np.bool_]) -> Refined:
+        """Those that stay, by the variable that each `was`."""
+        found = Refined.none(len(was), self.shares.shape[1])
+        for new, old in zip(found, self, strict=True):
+            new[stays] = old[was[stays]]
+        return found
+
+
+def renumbered(naming: Naming, rows: Integers) -> Naming:
+    """The identities by the numbers that the animals have now: `rows` (n,), -1 for one that has
+    gone. What has gone gets an identity that nothing else has."""
+    first = int(naming.animals.max(initial=-1)) + 1
+    now = np.full(first, -1, dtype=np.int64)
+    now[naming.animals] = rows
+    effect = naming.identity >= EFFECT
+    animal = np.where(effect, (naming.identity - EFFECT) // 2, naming.identity)
+    known = animal < first  # a litter without pups is never known again
+    row = np.where(known, now[np.where(known, animal, 0)] if first else -1, -1)
+    identity = np.where(effect, EFFECT + 2 * row + (naming.identity - EFFECT) % 2, row)
+    return naming._replace(identity=np.where(row == -1, -1 - naming.identity, identity))
+
+
 def carry(
     old: Clusters, old_naming: Naming, messages: Messages, new: Clusters, naming: Naming
 ) -> Carried:
-    """Carry messages over."""
+    """Carry messages over. Identities of both namings are by the same numbers of animals."""
     was = _matched(old_naming.identity, naming.identity)
     edge_was = _matched(_edge_keys(old, old_naming), _edge_keys(new, naming))
     there = edge_was != -1
@@ -52,6 +89,9 @@ def carry(
     if taken_away and bool((messages.up == 0).any()):
         return Carried(carried, None, was)
     listed = np.unique(new.cluster[changed | stale[new.variable]])
+    same_laws = np.array_equal(old.pool, new.pool) and np.array_equal(old.tables, new.tables)
+    if not same_laws or len(listed) > MOST_LISTED * len(new.mixes):
+        return Carried(carried, None, was)
     return Carried(carried, listed.astype(np.int64), was)
 
 

@@ -21,12 +21,14 @@ from genetics.core.exceptions import ContradictionError, InconsistentEvidenceErr
 from genetics.core.inference.exact import Component, Solution, can_be, quick_price, solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inference.large_exact import large_exact_marginals
-from genetics.core.large_pedigree.solver import Register, explained, is_large, worth_an_exact_try
+from genetics.core.large_pedigree.register_store import WarmStart
+from genetics.core.large_pedigree.solver import explained, is_large, worth_an_exact_try
 from genetics.core.numerics.kernels import installed
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.family_network import FamilyNetwork
 from genetics.core.peeling.inconsistency import single_culprits
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
+from genetics.core.posterior.approximate import approximate_family
 from genetics.core.posterior.result import Dose, IntractableFamily, PosteriorBuilder
 
 # Of the budget, to do without them before all of a family is tried as dear.
@@ -57,6 +59,7 @@ def dose_posterior(
     approximate: bool = False,
     asked: Collection[int] | None = None,
     among: Collection[int] | None = None,
+    warm_start: WarmStart | None = None,
 ) -> Dose:
     """Posterior of each animal's dose, exact where the budget allows.
 
@@ -89,6 +92,9 @@ def dose_posterior(
         The animals whose approximate figures are refined; all by default.
     among : collection of int, optional
         The animals whose families are wanted, the others left without a figure; all by default.
+    warm_start : WarmStart, optional
+        Where approximate families are found as they were, and kept: only what has changed is
+        worked out again, and figures are those of a fresh start within their estimated errors.
 
     Returns
     -------
@@ -112,7 +118,8 @@ def dose_posterior(
     case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
     if not approximate:
         return solve_problem(case, among=among)
-    return solve_problem(case, asked=range(len(pedigree)) if asked is None else asked, among=among)
+    asked = range(len(pedigree)) if asked is None else asked
+    return solve_problem(case, asked=asked, among=among, warm_start=warm_start)
 
 
 def solve_problem(
@@ -120,6 +127,7 @@ def solve_problem(
     animal: int | None = None,
     asked: Collection[int] | None = None,
     among: Collection[int] | None = None,
+    warm_start: WarmStart | None = None,
 ) -> Dose:
     """The same for checked arguments; if an animal is named, figures for its family alone, and if
     several are, `among`, for theirs.
@@ -135,7 +143,7 @@ def solve_problem(
     blamed: list[tuple[int, bool]] = []
     for family in families:
         try:
-            _compute_family(case, family, found, asked)
+            _compute_family(case, family, found, asked, warm_start)
         except ContradictionError:
             blamed += _blame(case, family)
     if blamed:
@@ -172,7 +180,7 @@ def solve_animal(
         if once:
             left, _ = _afforded(case, built, left, found)
         if any(found.misses(built, part) for part in left):
-            _approximate(case, telling.tolist(), found, asked, left)
+            approximate_family(case, telling.tolist(), found, asked, left)
     except ContradictionError:
         return solve_problem(case, animal)
     return found.dose()
@@ -247,13 +255,14 @@ def _compute_family(
     family: Sequence[int],
     found: PosteriorBuilder,
     asked: Collection[int] | None,
+    warm_start: WarmStart | None,
 ) -> None:
     """All figures of one family. Raises ContradictionError."""
     if is_large(family) and not worth_an_exact_try(case, family):
         if asked is None:
             found.tangled.append(IntractableFamily(tuple(family), math.inf))
         else:
-            _approximate(case, family, found, asked, ())
+            approximate_family(case, family, found, asked, (), warm_start)
         return
     built = case.network(family)
     once = asked is not None and case.budget >= BUDGET and installed()
@@ -273,7 +282,7 @@ def _compute_family(
     found.log_likelihood += log_weight if core is None else core.log_weight
     tangled = [part for part in tangled if found.misses(built, part)]
     if tangled and asked is not None:
-        _approximate(case, family, found, asked, tangled)
+        approximate_family(case, family, found, asked, tangled, warm_start)
     elif tangled:
         found.tangled += [
             IntractableFamily(found.missed(built, part), part.plan.price) for part in tangled
@@ -301,36 +310,6 @@ def _afforded(
             found.take_exact(built, dict(shares), dict(joint))
             log_weight += exact.log_weight
     return left, log_weight
-
-
-def _approximate(
-    case: PosteriorProblem,
-    family: Sequence[int],
-    found: PosteriorBuilder,
-    asked: Collection[int],
-    parts: Sequence[Component],
-) -> None:
-    """Approximate figures for those of a family that have none, or a note of them. `parts`: those
-    of its components that proved too dear, if it was tried at all. Raises ContradictionError."""
-    register = Register(case.with_pups_weighed_singly(), family)
-    place = {animal: number for number, animal in enumerate(family)}
-    missing = [animal for animal in family if found.missing(animal)]
-    figures = register.figures([place[one] for one in set(missing).intersection(asked)])
-    told = figures.told
-    entered = [animal for animal in missing if told[place[animal]]]
-    at = [place[animal] for animal in entered]
-    found.chances[entered], found.error[entered] = (figures.shares[at], figures.errors[at])
-    found.method[entered] = np.where(figures.refined, "refined", "approximate")[at]
-    for choices, known in (
-        (register.choices(told, dams=False), found.sire_shares),
-        (register.choices(told, dams=True), found.dam_shares),
-    ):
-        known.update({litter: choices[litter] for litter in choices.keys() - known.keys()})
-    left = tuple(animal for animal in missing if found.missing(animal))
-    if left:
-        price = sum(part.plan.price for part in parts) if parts else math.inf
-        outcome = register.outcome
-        found.tangled.append(IntractableFamily(left, price, outcome.rounds, outcome.change))
 
 
 def _prune_uninformative(
