@@ -331,7 +331,7 @@ def _litter(litter: Litter, animal: Animal) -> str:
     """A litter of the animal's young: a sow's by its day, a boar's by dam and day."""
     if litter.dam_id != animal.pk:
         said = _("Its litter from %(litter)s") % {"litter": litter}
-        several = len(litter.candidate_boars) > 1
+        several = len(litter.sires.all()) > 1
         return _("%(litter)s, if he is the sire") % {"litter": said} if several else said
     return _("Its litter of %(day)s") % {"day": litter.born.words() if litter.born else "?"}
 
