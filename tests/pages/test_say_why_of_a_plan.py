@@ -1,13 +1,17 @@
 """The page of a season's plan says why sows rest, what keeps a held pair out, what care costs."""
 
+import datetime
 import re
 
 import pytest
 
 from genetics.models import SeasonPlan
 from genetics.season.planner import work_out
+from genetics.season.request import BORN, Wishes
+from genetics.season.result import PairReason, SeasonResult
 from herdbook.book.formatting import coefficient
 from herdbook.book.partial_date import PartialDate
+from herdbook.pages.season import reasons, wording
 from tests.factories import AnimalFactory, LitterFactory
 from tests.pages.test_plan_season_page import ask, number_of, shown
 
@@ -73,3 +77,26 @@ def test_what_care_costs_is_told_and_invites_nobody(owner_client, cast):
         "showable pups; they are no reason to let an animal in. A vet decides."
     ) in page
     assert re.search(r"Sow too young: 1 sow ?she is still growing \d\.\d fewer", page)
+
+
+@pytest.mark.parametrize(
+    ("values", "more"),
+    [
+        ({}, "more showable pups"),
+        ({"one": 0.0, "two": 1.0}, "more overmarked pups"),
+        ({"two": 1.0}, "a higher score"),
+        ({"counted": BORN}, "more clean marked pups"),
+    ],
+)
+def test_a_pair_that_no_other_boar_betters_claims_no_more(values, more):
+    """Another boar may give as many and be less related: nothing is said of that."""
+    day = datetime.date(2026, 11, 25)
+    wishes = Wishes(boar_in=day, boar_out=day, pens=1, sows_a_boar=1, **values)
+    assert reasons.why(PairReason("best"), {}, wishes) == f"no boar gives {more} with her"
+
+
+@pytest.mark.parametrize("proven", [True, False])
+def test_least_related_is_claimed_only_where_it_is_proven(proven):
+    said = wording.least_related(SeasonResult(least_related=proven))
+    assert ("Of all plans" in said) == proven
+    assert ("may make less related ones" in said) != proven

@@ -18,12 +18,12 @@ Animals = dict[int, Animal]
 _MOST_NAMED = 3
 
 
-def why(reason: PairReason, animals: Animals) -> str:
+def why(reason: PairReason, animals: Animals, wishes: Wishes) -> str:
     """Why a sow has this boar."""
     if reason.why == "held":
         return _("kept by you")
     if reason.why == "best":
-        return _("her best choice")
+        return _no_boar_gives_more(wishes)
     words = {"boar": _name(reason.boar, animals), "more": rounded(reason.more, 1)}
     if reason.why == "full":
         return _("%(boar)s would give %(more)s more but has no room for her") % words
@@ -35,6 +35,17 @@ def why(reason: PairReason, animals: Animals) -> str:
     if reason.why == "out":
         return _("%(boar)s would give %(more)s more but is left out or ruled out") % words
     return _("%(boar)s would give %(more)s more but the whole plan would give less") % words
+
+
+def _no_boar_gives_more(wishes: Wishes) -> str:
+    """Of a pair whose value is within rounding of her best; another boar may be less related."""
+    return {
+        "showable": _("no boar gives more showable pups with her"),
+        "coloured": _("no boar gives more showable pups of that colour with her"),
+        "two-dose": _("no boar gives more overmarked pups with her"),
+        "one-dose": _("no boar gives more clean marked pups with her"),
+        "score": _("no boar gives a higher score with her"),
+    }[wishes.unit]
 
 
 def rest(one: UnmatedSow, animals: Animals, wishes: Wishes) -> str:

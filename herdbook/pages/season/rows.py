@@ -150,7 +150,7 @@ class Rows:
             pair_address(sow, boar, self.days),
             pair,
             self._cautions(sow, boar, pair),
-            reasons.why(why, self.animals) if why else "",
+            reasons.why(why, self.animals, self.wishes) if why else "",
             is_kept=(sow.pk, boar.pk) in self.wishes.held,
         )
 

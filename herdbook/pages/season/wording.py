@@ -89,7 +89,10 @@ def least_related(result: SeasonResult) -> str:
         return ""
     if result.least_related:
         return _("Of all plans that give as much, this one makes the least related pups.")
-    return _("Of the plans found that give as much, this one makes the least related pups.")
+    return _(
+        "Of the plans found in the time allowed, this one makes the least related pups; another "
+        "that gives as much may make less related ones."
+    )
 
 
 def pairs_out(counted: dict[str, int]) -> str:
