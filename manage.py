@@ -9,7 +9,7 @@ def main():
     if sys.version_info < (3, 11):  # noqa: UP036 (an older Python must read this far)
         sys.exit(
             "The herd-book needs Python 3.11 or newer, and this is Python {}.{}: install a newer "
-            "one and give it the same command.".format(*sys.version_info)
+            "one and run the same command with it.".format(*sys.version_info)
         )
     from herdbook.bootstrap import enter
 

@@ -1,7 +1,7 @@
 """Builds the environment beside `manage.py` and runs the command again inside it.
 
-Standard library alone: this runs before anything is installed. All that it says goes to standard
-error, so that a command's own output stays clean.
+Standard library alone: this runs before anything is installed. Its messages go to standard error,
+so that a command's own output stays clean.
 
 An environment is built in a new folder, stamped with its lock file's digest, and renamed into
 place when it is whole. A set-up that was broken off leaves the old environment as it was.
@@ -33,26 +33,26 @@ NO_PIP = (
     "install pip for {python}; then give the same command again."
 )
 NOT_INSTALLED = (
-    "Setting up did not finish, and the reason stands above. Check that this machine reaches the "
-    "internet, then give the same command again. (Everything needed is ready-made for Linux, for "
+    "Setting up did not finish; the reason is above. Check that this machine can reach the "
+    "internet, then run the same command again. (Everything needed is ready-made for Linux, for "
     "Windows on Intel or AMD and for Macs with Apple chips.)"
 )
 NOT_WRITABLE = (
-    "The herd-book cannot set itself up in {folder} ({reason}): give yourself the right to write "
-    "there, or move the whole folder to a place that is yours."
+    "The herd-book cannot set itself up in {folder} ({reason}): give yourself permission to write "
+    "there, or move the whole folder to a place of your own."
 )
 OLD = (
-    "Note: {folder} was not built from {lock} as it stands; 'python3 manage.py' from outside it "
-    "builds it anew."
+    "Note: {folder} was not built from the current {lock}; 'python3 manage.py' from outside it "
+    "rebuilds it."
 )
 IN_USE = (
-    "The herd-book has a new version of its parts ready but {folder} is in use ({reason}): stop "
-    "the herd-book where it still runs, then give the same command again."
+    "A new version of the herd-book's packages is ready, but {folder} is in use ({reason}): stop "
+    "the herd-book where it still runs, then run the same command again."
 )
 
 
 class Environment(NamedTuple):
-    """A folder of installed packages and the lock file that says what is in it."""
+    """A folder of installed packages and the lock file that lists them."""
 
     folder: Path
     lock: Path
@@ -63,15 +63,15 @@ class Environment(NamedTuple):
 
 
 def environment_for(command: str, project: Path = PROJECT) -> Environment:
-    """What `command` runs in. Tests and locks need more than the herd-book itself."""
+    """The environment of `command`. Tests and locks need more than the herd-book itself."""
     if command in {"test", "lock"}:
         return Environment(project / ".venv-test", project / "requirements-test.lock")
     return Environment(project / ".venv", project / "requirements.lock")
 
 
 def peers(project: Path = PROJECT) -> Environment:
-    """Where `measure` runs the libraries that the reckoning is measured beside: apart, since they
-    want other versions of what it rests on."""
+    """The environment of the libraries that `measure` compares with: a separate one, because they
+    need other versions of our dependencies."""
     lock = project / "tests" / "benchmarks" / "requirements-peers.lock"
     return Environment(project / ".venv-peers", lock)
 
@@ -90,7 +90,7 @@ def enter(argv: list[str]) -> None:
     try:
         ensure(environment)
     except KeyboardInterrupt:
-        give_up("Setting up was broken off; the same command begins it again.")
+        give_up("Setting up was interrupted; run the same command to start again.")
     run_again(environment.python, argv)
 
 
@@ -100,8 +100,8 @@ def is_inside(environment: Environment) -> bool:
 
 
 def ensure(environment: Environment) -> None:
-    """Builds the environment unless it is there, whole and of this lock. Ends the program if not
-    possible, with a sentence that says what to do."""
+    """Builds the environment unless it is complete and of this lock. If that is not possible, ends
+    the program with a message that gives the remedy."""
     if is_current(environment):
         return
     folder = environment.folder.parent
@@ -115,7 +115,7 @@ def ensure(environment: Environment) -> None:
 
 
 def is_current(environment: Environment) -> bool:
-    """Whether the environment was built from the lock as it stands, by a Python still there."""
+    """Whether the environment was built from the current lock, by a Python still there."""
     version = version_of(environment.python)
     return read_stamp(environment) == stamp_of(environment.lock, version)
 
@@ -190,7 +190,7 @@ def pip_elsewhere() -> list[str]:
 
 
 def install_venv_by_apt() -> None:
-    """As root on Debian and its kin; otherwise, or if it does not help, one sentence."""
+    """As root on Debian and its relatives; otherwise, or if that fails, ends with a message."""
     if is_root() and sys.base_prefix == "/usr" and shutil.which("apt-get"):
         say("Installing python3-venv by apt …")
         apt_install("python3-venv")

@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy as _
 class CoatType(models.TextChoices):
     """The types of coat that a gene of its own makes."""
 
-    PLAIN = "plain", _("plain: short, smooth, none of these")
+    PLAIN = "plain", _("plain (short and smooth, none of these)")
     LONG = "long", _("long")
     REX = "rex", _("rex")
     SATIN = "satin", _("satin")

@@ -21,7 +21,7 @@ class RecordRefusedError(BookError):
 
 
 class ConfirmationNeededError(BookError):
-    """The record is hard to believe: nothing was written until the keeper says that it is so."""
+    """The record is unlikely: nothing is written until the keeper confirms it."""
 
     def __init__(self, findings: Iterable[Finding]):
         self.findings = tuple(findings)
@@ -39,7 +39,7 @@ class AlreadyWrittenError(BookError):
 class EditConflictError(BookError):
     """Someone saved the row after this page was opened.
 
-    ``differences`` maps the name of each field that was changed to what stands in the book now,
+    ``differences`` maps the name of each field that was changed to its value in the book now,
     where that is not what this save would write.
     """
 

@@ -56,7 +56,7 @@ class AnimalEntry:
 
 @dataclass(frozen=True)
 class LookEntry:
-    """A look at an animal's points: ``values`` are the columns beside date and stage."""
+    """A check of an animal's points: ``values`` are the columns beside date and stage."""
 
     animal: Animal
     on: date
@@ -87,7 +87,7 @@ class WeighingEntry:
 
 @dataclass(frozen=True)
 class CountEntry:
-    """Pups of a litter seen together and not told apart.
+    """A count of pups of a litter that could not be identified one by one.
 
     ``counted``: how many showed each stage, by its name. ``pups``: those with a line of their own
     that were there; ``nameless``: how many others.

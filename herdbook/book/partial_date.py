@@ -64,7 +64,7 @@ class PartialDate:
 
     @property
     def middle(self) -> date:
-        """A day in the middle of what it can mean, for reckoning an age."""
+        """A day in the middle of what it can mean, for working out an age."""
         return date.fromordinal((self.earliest.toordinal() + self.latest.toordinal()) // 2)
 
     def __str__(self) -> str:
@@ -118,7 +118,7 @@ class PartialDateField(models.CharField):
             return as_partial(value)
         except ValueError:
             raise ValidationError(
-                _("Write the date as 2026-03-14, or 2026-03 or 2026 when no more is known.")
+                _("Write the date as 2026-03-14, or 2026-03 or 2026 if you know no more.")
             ) from None
 
     def get_prep_value(self, value):

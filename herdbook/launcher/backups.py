@@ -47,8 +47,8 @@ def copy_postgresql(connection: BaseDatabaseWrapper, path: Path) -> None:
     program = shutil.which("pg_dump")
     if not program:
         raise StartError(
-            "The book must be copied before it is brought up to date, and pg_dump, which copies "
-            "it, is not installed here: install PostgreSQL's client programs and start again."
+            "The herd-book must be backed up before it is updated, and pg_dump, which makes the "
+            "copy, is not installed: install PostgreSQL's client programs and start again."
         )
     values = connection.get_connection_params()
     command = [program, "--format=custom", f"--file={path}", f"--dbname={values['dbname']}"]
@@ -61,6 +61,6 @@ def copy_postgresql(connection: BaseDatabaseWrapper, path: Path) -> None:
     outcome = subprocess.run(command, check=False, capture_output=True, text=True, env=environment)
     if outcome.returncode != 0:
         raise StartError(
-            "The book must be copied before it is brought up to date, and pg_dump could not: "
+            "The herd-book must be backed up before it is updated, and pg_dump failed: "
             + outcome.stderr.strip()
         )

@@ -1,4 +1,4 @@
-"""Each thing that `test` checks, in the order in which it does."""
+"""The checks of `test`, in their order."""
 
 import json
 import subprocess
@@ -57,7 +57,7 @@ def run_tests_in_browser(report: Report) -> None:
 
 
 def check_locks(report: Report) -> None:
-    """That they are of their .in files, with the index's hashes, for each platform."""
+    """Check that the lock files match their .in files, with the index's hashes, per platform."""
     print("\n== lock files, for " + ", ".join(PLATFORMS.values()), flush=True)
     lock = PROJECT / "requirements.lock"
     try:
@@ -67,12 +67,12 @@ def check_locks(report: Report) -> None:
             resolve_on(platform, lock)
     except LockResolutionError as error:
         print(error)
-        report.failed.append("lock files: they do not resolve (the reason stands above)")
+        report.failed.append("lock files: they do not resolve (the reason is above)")
         return
     unseen = [name for name in PLATFORMS.values() if not is_this_platform(name)]
     report.notes.append(
         f"{lock.name} was resolved for {' and '.join(unseen)}, but nothing was installed or run "
-        "there: how the herd-book does there is unseen."
+        "there: the herd-book is untested there."
     )
 
 
@@ -81,9 +81,9 @@ def is_this_platform(name: str) -> bool:
 
 
 def audit(report: Report) -> None:
-    """Whether a locked package has a known weakness, where the index tells.
+    """Look for known weaknesses of the locked packages, if the index lists them.
 
-    An index that does not tell is no fault of ours: it is said, and fails nothing.
+    An index without such a list is not our fault: a note states it, and nothing fails.
     """
     step = "known weaknesses (pip-audit)"
     print(f"\n== {step}", flush=True)
@@ -97,8 +97,8 @@ def audit(report: Report) -> None:
     asked = [package for package in packages if "vulns" in package]
     if len(asked) < max(len(packages), 1):
         report.notes.append(
-            f"Not audited: {len(packages) - len(asked)} of {len(packages)} packages, of which the "
-            "index here tells no weaknesses."
+            f"Not audited: {len(packages) - len(asked)} of {len(packages)} packages, for which the "
+            "index here lists no weaknesses."
         )
     for package in asked:
         for weakness in package["vulns"]:

@@ -1,4 +1,4 @@
-"""The demo: a book of its own in a folder of its own, made afresh each day."""
+"""The demo: a herd-book of its own in a folder of its own, new each day."""
 
 import shutil
 from datetime import date
@@ -11,7 +11,7 @@ MADE_ON = "made-on.txt"
 
 
 def clear_old_demo(home: Path, today: date) -> None:
-    """Takes away a demo of another day, with what was tried out in it."""
+    """Deletes a demo of another day, with everything tried out in it."""
     made_on = home / MADE_ON
     if made_on.exists() and made_on.read_text(encoding="utf-8") != today.isoformat():
         for file in home.glob("book.sqlite3*"):
@@ -21,6 +21,6 @@ def clear_old_demo(home: Path, today: date) -> None:
 
 
 def fill_demo(owner: User, today: date) -> None:
-    """Writes the demo herd, if it does not stand there yet."""
+    """Writes the demo herd, if it is not there yet."""
     if not Animal.objects.exists():
         load_demo(user=owner, herd=Herd.objects.for_user(owner).get(), today=today)

@@ -6,8 +6,8 @@ class LauncherError(Exception):
 
 
 class StartError(LauncherError):
-    """The message is the sentence that the keeper reads: what is wrong, and what to do."""
+    """The message is what the keeper reads: the fault, and what to do."""
 
 
 class LockResolutionError(LauncherError):
-    """The message is what the resolver said."""
+    """The message is the resolver's output."""

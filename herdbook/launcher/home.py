@@ -21,8 +21,8 @@ def home(*, demo: bool) -> Path:
 
 
 def make_home(folder: Path) -> None:
-    """Makes the folder, with the secret in it. All that is in it is for its owner's eyes only,
-    also where the folder was there before and others may look into it."""
+    """Makes the folder, with the secret in it. Only its owner may read its content, even if the
+    folder was there before and open to others."""
     os.umask(0o077)
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -36,8 +36,8 @@ def make_home(folder: Path) -> None:
         read_secret(folder)
     except OSError as error:
         raise StartError(
-            f"The book cannot be kept in {folder} ({error.strerror}): make that a folder you may "
-            "write in, or set HERDBOOK_HOME to another."
+            f"The herd-book cannot be kept in {folder} ({error.strerror}): make that a folder you "
+            "may write in, or set HERDBOOK_HOME to another."
         ) from error
 
 

@@ -31,7 +31,7 @@ PLATFORMS = {
 def relock(
     folder: Path = PROJECT, *, upgrade: bool = False, locks: Sequence[str] = tuple(LOCKS)
 ) -> None:
-    """Writes lock files anew from their .in files; versions stay as they are unless `upgrade`."""
+    """Rewrites lock files from their .in files; versions stay as they are unless `upgrade`."""
     newest = ["--upgrade"] if upgrade else []
     for lock in locks:
         run([*RESOLVE, *newest, of_lock(lock), *LOCKS[lock], "-o", lock], folder)
@@ -43,8 +43,8 @@ def of_lock(lock: str) -> str:
 
 
 def faults_of_locks(project: Path = PROJECT) -> list[str]:
-    """What is wrong with the herd-book's own lock files: other than their .in files ask for, or
-    with hashes that the index does not know. A sentence each."""
+    """The faults of the herd-book's own lock files, a sentence each: not as their .in files ask,
+    or with hashes that the index does not know."""
     faults = []
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -53,12 +53,12 @@ def faults_of_locks(project: Path = PROJECT) -> list[str]:
         relock(folder, locks=OWN)
         for lock in map(project.joinpath, OWN):
             if (folder / lock.name).read_text("utf-8") != lock.read_text("utf-8"):
-                faults.append(f"{lock.name} is not of its .in file: run 'manage.py lock'.")
+                faults.append(f"{lock.name} does not match its .in file: run 'manage.py lock'.")
             fresh = folder / "fresh.lock"
             run([*RESOLVE, of_lock(lock.name), "-c", lock.name, "-o", fresh.name], folder)
             known = hashes_in(fresh)
             faults += [
-                f"{lock.name}: the index knows no such {package} as is locked."
+                f"{lock.name}: the index does not have {package} with the locked hashes."
                 for package, hashes in hashes_in(lock).items()
                 if not hashes <= known.get(package, set())
             ]

@@ -1,4 +1,4 @@
-"""What this machine has that tests need: a browser, PostgreSQL, graphviz."""
+"""The programs on this machine that tests need: a browser, PostgreSQL, graphviz."""
 
 import os
 import shutil

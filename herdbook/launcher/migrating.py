@@ -21,7 +21,7 @@ def bring_up_to_date(backups: Path) -> Path | None:
     if unknown:
         names = ", ".join(sorted(f"{app} {name}" for app, name in unknown))
         raise StartError(
-            f"This book was last opened by a newer version of the herd-book (it holds {names}): "
+            f"This data was last opened by a newer version of the herd-book (it has {names}): "
             "open it with that version."
         )
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
@@ -31,6 +31,6 @@ def bring_up_to_date(backups: Path) -> Path | None:
         call_command("migrate", interactive=False, verbosity=0)
     except Exception as error:
         if copy:
-            error.add_note(f"The book as it was before stands in {copy}.")
+            error.add_note(f"A copy of the data from before is in {copy}.")
         raise
     return copy

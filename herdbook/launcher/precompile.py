@@ -1,4 +1,4 @@
-"""Has the machine code for herds of close relatives made beside the server, once it is open."""
+"""Compiles the engine for herds of close relatives beside the server, once it is open."""
 
 import contextlib
 import subprocess

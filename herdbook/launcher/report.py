@@ -1,4 +1,4 @@
-"""What the checks came to: each step's outcome, the tests counted, and what could not run."""
+"""The results of the checks: each step's outcome, the test counts, and what could not run."""
 
 import os
 import subprocess
@@ -13,7 +13,7 @@ from herdbook.bootstrap import PROJECT
 
 
 class Report:
-    """Runs steps and keeps what they came to. A step that fails does not stop the next."""
+    """Runs steps and keeps their results. A step that fails does not stop the next."""
 
     def __init__(self) -> None:
         self.failed: list[str] = []
@@ -49,7 +49,7 @@ class Report:
             self.could_not_run.append(f"{step}: {first} ({reason})")
 
     def close(self) -> int:
-        """Prints what it came to, what could not run last of all; returns the exit status.
+        """Prints the results, last those steps that could not run; returns the exit status.
 
         In CI (CI=true) what could not run is a failure.
         """

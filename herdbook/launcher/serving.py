@@ -39,7 +39,7 @@ def listen(port: int) -> socket.socket:
     except OSError as error:
         taken.close()
         raise StartError(
-            f"Port {port} cannot be had ({error.strerror}): another program may be using it. "
+            f"Port {port} is not available ({error.strerror}): another program may be using it. "
             f"Choose another, as in 'start --port {port + 1 if port < 65535 else 8000}'."
         ) from error
     return taken
@@ -47,15 +47,15 @@ def listen(port: int) -> socket.socket:
 
 @contextlib.contextmanager
 def only_server(home: Path) -> Iterator[Callable[[str], None]]:
-    """Holds the book for this process; yields what tells other commands its address."""
+    """Locks the book for this process; yields a function that publishes its address."""
     with contextlib.ExitStack() as held:
         try:
             file = held.enter_context(only_one(home / "serving.lock"))
         except LockTakenError as error:
-            address = address_in(str(error)) or "an address of its own"
+            address = address_in(str(error)) or "another address"
             raise StartError(
-                f"This book is open already, at {address}: use it there, or end that one with "
-                "Ctrl-C first. 'manage.py key' gives a fresh key to sign in."
+                f"This herd-book is already open at {address}: use it there, or stop it with "
+                "Ctrl-C first. 'manage.py key' prints a new sign-in link."
             ) from error
 
         def tell(address: str) -> None:
@@ -66,7 +66,7 @@ def only_server(home: Path) -> Iterator[Callable[[str], None]]:
 
 
 def running_address(home: Path) -> str | None:
-    """Where this book is being served; empty while it is being opened; None if nowhere."""
+    """The address at which this book is served; empty while it starts; None if not served."""
     try:
         with only_one(home / "serving.lock"):
             return None
@@ -99,7 +99,7 @@ def serve(listening: socket.socket, address: str, *, browser: bool) -> None:
     if browser and has_screen():
         webbrowser.open(first)
     if sys.stdin and sys.stdin.isatty():
-        print("Enter gives a fresh key, Ctrl-C ends.", file=sys.stderr, flush=True)
+        print("Press Enter for a new sign-in link, Ctrl-C to stop.", file=sys.stderr, flush=True)
         threading.Thread(target=give_keys_on_enter, args=[address], daemon=True).start()
     say_what_is_missing()
     with warming():
@@ -132,7 +132,7 @@ def end(*_signal: object) -> NoReturn:
 
 
 def has_screen() -> bool:
-    """Whether a browser would open in a window: in a terminal it would stand in the way."""
+    """Whether a browser would open in a window, and not in this terminal."""
     if sys.platform in ("win32", "darwin"):
         return True
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))

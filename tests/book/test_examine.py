@@ -57,4 +57,4 @@ def test_the_command_ends_with_status_1_where_something_cannot_be(cast, capsys):
 def test_the_command_says_that_nothing_is_wrong(cast, capsys):
     call_command("examine")
 
-    assert "Nothing" in capsys.readouterr().out
+    assert "No impossible records" in capsys.readouterr().out

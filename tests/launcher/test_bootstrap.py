@@ -190,7 +190,7 @@ def test_inside_is_told_by_the_prefix(environment, monkeypatch, capfd):
     monkeypatch.setattr(sys, "prefix", str(environment.folder))
     bootstrap.enter(["manage.py", "start"])
     assert ran == []
-    assert "was not built from requirements.lock as it stands" in capfd.readouterr().err
+    assert "was not built from the current requirements.lock" in capfd.readouterr().err
 
 
 def test_it_needs_the_standard_library_alone():

@@ -151,7 +151,7 @@ def test_it_refuses_a_taken_port(tmp_path):
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         said = refusal(tmp_path, "start", "--no-browser", "--port", str(port))
-    assert f"Port {port} cannot be had" in said
+    assert f"Port {port} is not available" in said
     assert not (tmp_path / "book.sqlite3").exists()
 
 

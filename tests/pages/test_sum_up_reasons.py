@@ -67,7 +67,7 @@ def test_what_speaks_against_it_stands_behind_although(litter):
     said = sentence(pup)
     assert said == (
         "Probably self (no dose): she shows no points at 10 weeks and none of her 3 littermates "
-        "shows points, although her sire throws half and her dam was bought as marked."
+        "shows points, although her sire throws half and her dam was bought as clean marked."
     )
 
 

@@ -35,7 +35,7 @@ class Coat(models.TextChoices):
     BLACK = "black", _("black")
     CHOCOLATE = "chocolate", _("chocolate")
     AGOUTI = "agouti", _("agouti")
-    # Of roan doubled, told at birth: as a body of its own, since white says what others make too.
+    # Of two roan genes, seen at birth: a body of its own, since other genes make white too.
     LETHAL = "lethal", _("lethal white: white all over, small eyes")
     OTHER = "other", _("other")
     UNKNOWN = "", _("not known")
@@ -73,10 +73,10 @@ class State(models.TextChoices):
 
 
 class BoughtAs(models.TextChoices):
-    """What a bought animal was said to be: it steers the reckoning of its dose."""
+    """The seller's word for a bought animal: evidence of its dose."""
 
     SELF = "self", _("a self")
-    MARKED = "marked", _("marked")
+    MARKED = "marked", _("clean marked")
     OVERMARKED = "overmarked", _("overmarked")
     UNKNOWN = "", _("not stated")
 
@@ -129,7 +129,7 @@ class AnimalQuerySet(HerdQuerySet):
 
 
 class Animal(HerdRow):
-    """One cavy. Its birth and parents stand in its litter, and nowhere else."""
+    """One cavy. Its birth and parents are recorded in its litter, and nowhere else."""
 
     litter = models.ForeignKey("book.Litter", on_delete=models.PROTECT, related_name="pups")
     stud_prefix = models.CharField(_("stud prefix"), max_length=40, blank=True)
@@ -230,7 +230,7 @@ class Animal(HerdRow):
         return None if self.born is None else (on - self.born.middle).days
 
     def refresh_search_text(self) -> None:
-        """Fold what a search looks in; the desk calls it before each save."""
+        """Fold the texts that a search reads; the services call it before each save."""
         self.search_text = fold(self.stud_prefix, self.name, self.number, self.tag)
 
     def get_absolute_url(self) -> str:

@@ -1,4 +1,4 @@
-"""Evidence that came with an animal as bare likelihoods, without the looks behind them."""
+"""Evidence that came with an animal as bare likelihoods, without the checks behind them."""
 
 from django.core.validators import MinValueValidator
 from django.db import models

@@ -1,4 +1,4 @@
-"""Pups of a litter seen together and not told apart."""
+"""A count of pups of a litter that could not be identified one by one."""
 
 from typing import ClassVar
 
@@ -23,7 +23,7 @@ class LitterCountQuerySet(HerdQuerySet):
     """Counts of pups, with what a page shows of them."""
 
     def with_pups(self):
-        """Fetch what is told of a count in few queries."""
+        """Fetch the details of counts in few queries."""
         return self.select_related("litter__dam", "herd").prefetch_related("among__animal__litter")
 
 

@@ -1,4 +1,4 @@
-"""A look at the points."""
+"""A check: one observation of the points."""
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -23,7 +23,7 @@ class Density(models.TextChoices):
     FAINT = "faint", _("faint")
     COMING = "coming", _("coming")
     DENSE = "dense", _("dense")
-    HIDDEN = "hidden", _("not to be seen: white covers it")
+    HIDDEN = "hidden", _("hidden by white")
     NOT_LOOKED = "", _("not checked")
 
 
@@ -31,7 +31,7 @@ class Spread(models.TextChoices):
     """How far the smut reaches over the face."""
 
     NOSE = "nose", _("nose only")
-    CHEEKS = "cheeks", _("on to the cheeks")
+    CHEEKS = "cheeks", _("onto the cheeks")
     EYES = "eyes", _("up to the eyes")
     FACE = "face", _("over the face")
     NOT_LOOKED = "", _("not checked")
@@ -55,7 +55,7 @@ class BareSkin(models.TextChoices):
 
 
 class Warmth(models.TextChoices):
-    """The weeks before the look: hair keeps the warmth that it grew in."""
+    """The weather in the weeks before: warm weather pales new hair, cold darkens it."""
 
     COLD = "cold", _("cold")
     MILD = "mild", _("mild")

@@ -30,7 +30,7 @@ class Herd(models.Model):
     name = models.CharField(_("name of the herd"), max_length=80)
     stud_prefix = models.CharField(_("stud prefix"), max_length=40, blank=True)
     keeper = models.CharField(_("keeper"), max_length=80, blank=True)
-    address = models.CharField(_("address or contact on sheets"), max_length=200, blank=True)
+    address = models.CharField(_("address or contact on pedigrees"), max_length=200, blank=True)
     version = models.PositiveIntegerField(default=1, editable=False)
 
     history = HistoricalRecords()

@@ -133,7 +133,7 @@ class Change:
         current.delete()
 
     def _mark(self, row: models.Model) -> None:
-        """Say who changes a row, and under which change-set, where its history looks for it."""
+        """Set who changes a row, and under which change-set, where its history reads it."""
         vars(row).update(_history_user=self.change_set.user, _change_reason=self._reason)
 
 

@@ -1,4 +1,4 @@
-"""Pups seen together and not told apart, at the desk."""
+"""Record, edit and delete counts of pups that could not be identified one by one."""
 
 from collections.abc import Collection, Iterable
 

@@ -134,7 +134,7 @@ def update_litter(
 ) -> Litter:
     """Write over a litter's own columns and its candidate sires inside an open change.
 
-    A change met meanwhile tells of its sires as well. Raises EditConflictError.
+    An edit conflict lists its sires as well. Raises EditConflictError.
     """
     values = _values(entry, litter)
     if isinstance(entry, LitterEntry):

@@ -1,4 +1,4 @@
-"""Weighings, looks and judgements at the desk: each written, put right and taken out alike."""
+"""Weights, checks and judgements: each recorded, edited and deleted in the same way."""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace

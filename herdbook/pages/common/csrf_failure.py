@@ -1,7 +1,7 @@
-"""What a keeper sees when a form comes in with a stale or missing token: their form, still filled.
+"""The page after a form with a stale or missing token: the same form, still filled.
 
-The typed values are shown and can be sent again with a fresh token, but only where the form came
-from this very site: another site's form gets a plain refusal.
+The typed values are shown and can be sent again with a new token, but only if the form came from
+this very site: another site's form is refused.
 """
 
 import re
@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-# Sent along unseen, since they say nothing to a keeper.
+# Sent along hidden, since they mean nothing to a keeper.
 _UNSEEN = re.compile(r"^(.*-)?(submission_key|(litter_)?version|kept_photo|next|[A-Z]+_FORMS)$")
 
 

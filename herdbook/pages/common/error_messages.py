@@ -1,6 +1,6 @@
-"""The error messages of form fields: short, and what to do. Every form of ours has them.
+"""The error messages of form fields, short and with the remedy. Every form of ours has them.
 
-A field that has words of its own for a fault, as ``error_messages``, keeps them.
+A field with its own ``error_messages`` keeps them.
 """
 
 from typing import Any
@@ -36,7 +36,7 @@ _FILE = {
     "missing": _("No file was received. Choose it again."),
     "empty": _("This file is empty. Choose another."),
 }
-# The words of a class hold for those made of it; a nearer class's go before.
+# The messages of a class apply to its subclasses; those of a nearer class take precedence.
 _OF_CLASS = {
     forms.Field: _ANY,
     forms.ChoiceField: _CHOICE,
@@ -48,7 +48,7 @@ _OF_CLASS = {
     forms.FileField: _FILE,
 }
 
-#: What a set of lines says of itself.
+#: The messages of a set of lines.
 OF_LINES = {
     "missing_management_form": _("Part of the page is missing. Open it again."),
     "too_many_forms": _("Save at most %(num)d pups at once, then add the others."),
@@ -56,7 +56,7 @@ OF_LINES = {
 
 
 class PlainForm(forms.Form):
-    """A form that says what to do in plain words."""
+    """A form with plain error messages."""
 
     def full_clean(self) -> None:
         for field in self.fields.values():

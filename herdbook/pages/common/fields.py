@@ -19,7 +19,7 @@ from herdbook.book.models.animal import Sex
 from herdbook.book.partial_date import PartialDate, as_partial
 from herdbook.book.search import fold
 
-# Animals with the same name and number are told apart by this many signs of their public id.
+# Animals with the same name and number differ by this many characters of their public id.
 _ID_SIGNS = 8
 _MOST_NAMED = 6
 # What may stand between the parts of a date, and the year that ends one written day first.
@@ -51,11 +51,11 @@ class PartialDateFormField(forms.CharField):
             ) from None
 
     def run_validators(self, value):
-        """Judged by :meth:`to_python`; a text's validators say nothing of a date."""
+        """Checked by :meth:`to_python`; a text's validators do not apply to a date."""
 
 
 class CoatTypeField(forms.MultipleChoiceField):
-    """Boxes to tick for coat and marks; gives the words as the book keeps them."""
+    """Boxes to tick for coat and marks; gives the words as the database keeps them."""
 
     def __init__(self, **kwargs):
         kwargs.setdefault("label", _("Coat and marks"))
@@ -103,7 +103,7 @@ def _months() -> dict[str, str]:
 
 
 class AnimalInput(forms.TextInput):
-    """A text input that suggests animals as you type; plain typing does without the script."""
+    """A text input that suggests animals as you type; it works without the script too."""
 
     def __init__(self, *, sex: str = "", attrs: dict | None = None):
         super().__init__(attrs)
@@ -207,7 +207,7 @@ def is_public_id(text: str) -> bool:
 
 
 def find_animals(animals: QuerySet, text: str) -> list[Animal]:
-    """Those that a typed text means: the whole name or number first, then every word of it."""
+    """The animals that a typed text means: first by whole name or number, then by its words."""
     words, _sign, mark = text.rpartition(" #")
     if words and len(mark) == _ID_SIGNS:
         marked = [animal for animal in animals.matching(_bare(words)) if _mark(animal) == mark]
@@ -221,13 +221,13 @@ def find_animals(animals: QuerySet, text: str) -> list[Animal]:
 
 
 def _ways_to_say(animal: Animal) -> set[str]:
-    """All that means this animal in full, with the stud prefix or without."""
+    """All full names of this animal, with the stud prefix or without."""
     said = (animal.label, animal.full_name, animal.name, animal.number)
     return {fold(words) for words in said if words}
 
 
 def as_choice(animal: Animal, animals: QuerySet) -> str:
-    """What to type for this animal: its label, with a mark where another has the same."""
+    """The text to type for this animal: its label, with a mark where another has the same."""
     namesakes = animals.filter(
         stud_prefix=animal.stud_prefix, name=animal.name, number=animal.number
     ).exclude(pk=animal.pk)

@@ -1,11 +1,11 @@
-"""How an animal is told from its littermates, as long as that is a question."""
+"""How an animal is identified among its littermates, while that is a question."""
 
 from datetime import date
 
 from herdbook.book.models import Animal
 from herdbook.book.models.base import Sureness
 
-# Littermates look alike for weeks; by five months nobody waits for a sign (common practice, no
+# Littermates look alike for weeks; by five months nobody waits for a mark (common practice, no
 # source).
 GROWN_FROM_DAYS = 150
 

@@ -1,4 +1,4 @@
-"""Who may be the sire of a litter, as written and as reckoned."""
+"""The possible sires of a litter, as entered and by all records."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""Find what is wrong in the book."""
+"""Find impossible and unlikely records."""
 
 from django.core.management.base import BaseCommand
 from django.utils import timezone
@@ -10,8 +10,8 @@ from herdbook.book.rules.findings import REFUSE
 
 class Command(BaseCommand):
     help = (
-        "Look through the whole book for what cannot be (exit status 1) and for what is hard to "
-        "believe and was never asked. Changes nothing."
+        "Search the whole book for impossible records (exit status 1) and for unlikely ones that "
+        "were never confirmed. Changes nothing."
     )
 
     def handle(self, *args, **options):
@@ -22,6 +22,6 @@ class Command(BaseCommand):
             mark = "wrong" if cannot_be else "odd"
             self.stdout.write(f"{mark}: {found.row}: {found.finding.message}")
         if impossible:
-            self.stderr.write(f"{impossible} records cannot be as they are written.")
+            self.stderr.write(f"{impossible} records are impossible.")
             raise SystemExit(1)
-        self.stdout.write("Nothing in the book contradicts itself.")
+        self.stdout.write("No impossible records.")

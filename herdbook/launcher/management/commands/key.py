@@ -1,4 +1,4 @@
-"""`key`: a fresh key to sign in to the book that `start` has open."""
+"""`key`: a new link to sign in to the herd-book that `start` has open."""
 
 import sys
 from typing import Any
@@ -10,11 +10,11 @@ from herdbook.launcher.serving import running_address, say_open, sign_in_address
 
 
 class Command(BaseCommand):
-    help = "Prints a fresh address that signs the owner in, once, within ten minutes."
+    help = "Prints a new sign-in link for the owner; it works once, within ten minutes."
     requires_system_checks: list[str] = []
 
     def handle(self, *args: Any, **options: Any) -> None:
         address = running_address(settings.HOME)
         if not address:
-            sys.exit("The herd-book is not open: 'manage.py start' opens it and gives a key.")
+            sys.exit("The herd-book is not open: 'manage.py start' opens it and prints a link.")
         say_open(sign_in_address(address))

@@ -1,4 +1,4 @@
-"""`lock`: writes the lock files anew, each from its .in file."""
+"""`lock`: rewrites the lock files, each from its .in file."""
 
 import sys
 from typing import Any
@@ -10,7 +10,7 @@ from herdbook.launcher.locks import relock
 
 
 class Command(BaseCommand):
-    help = "Writes every lock file anew from its .in file, that of the benchmarks' peers too."
+    help = "Rewrites every lock file from its .in file, also that of the benchmarks' peers."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -20,4 +20,4 @@ class Command(BaseCommand):
         try:
             relock(upgrade=options["upgrade"])
         except LockResolutionError as error:
-            sys.exit(f"The packages do not resolve; the lock files stand as they were.\n{error}")
+            sys.exit(f"The packages do not resolve; the lock files are unchanged.\n{error}")

@@ -1,4 +1,4 @@
-"""`measure`: runs the benchmarks in a process of their own; the herd-book knows nothing of them."""
+"""`measure`: runs the benchmarks in a process of their own; nothing here imports them."""
 
 import subprocess
 import sys
@@ -14,7 +14,7 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("name", nargs="*", help="a benchmark to run; all where none is named")
+        parser.add_argument("name", nargs="*", help="a benchmark to run; default: all")
 
     def handle(self, *args: Any, **options: Any) -> None:
         command = [sys.executable, "-m", "tests.benchmarks", *options["name"]]

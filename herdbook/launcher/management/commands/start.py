@@ -1,4 +1,4 @@
-"""`start`: opens the book in a browser, and keeps it open until Ctrl-C."""
+"""`start`: opens the herd-book in a browser, and keeps it open until Ctrl-C."""
 
 import argparse
 import sys
@@ -29,11 +29,9 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--port", type=port, default=8000, help="8000 unless you say another")
-        parser.add_argument("--no-browser", action="store_true", help="open no browser")
-        parser.add_argument(
-            "--demo", action="store_true", help="a herd to try out, afresh each day"
-        )
+        parser.add_argument("--port", type=port, default=8000, help="the port (default 8000)")
+        parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
+        parser.add_argument("--demo", action="store_true", help="a herd to try out, new each day")
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
@@ -41,7 +39,7 @@ class Command(BaseCommand):
         except StartError as error:
             sys.exit(str(error))
         except DatabaseError as error:
-            sys.exit(f"The book's database does not answer as it should: {str(error).strip()}")
+            sys.exit(f"The database does not answer as it should: {str(error).strip()}")
 
 
 def start(port: int, *, browser: bool) -> None:

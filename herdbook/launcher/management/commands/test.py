@@ -1,4 +1,4 @@
-"""`test`: every check there is; `test --quick`: those for daily work."""
+"""`test`: all checks; `test --quick`: those for daily work."""
 
 import sys
 from typing import Any
@@ -18,7 +18,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--quick",
             action="store_true",
-            help="no browser, no PostgreSQL, nothing slow, nothing that asks the internet",
+            help="no browser, no PostgreSQL, nothing slow, nothing that needs the internet",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
