@@ -1,10 +1,12 @@
 """Brings a book up to the version that opens it, with a copy made first."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.migration import Migration
 
 from .backups import back_up
 from .exceptions import StartError
@@ -17,7 +19,7 @@ def bring_up_to_date(backups: Path) -> Path | None:
     """
     executor = MigrationExecutor(connection)
     applied = set(executor.loader.applied_migrations)
-    unknown = applied - set(executor.loader.disk_migrations)
+    unknown = applied - _known(executor.loader.disk_migrations)
     if unknown:
         names = ", ".join(sorted(f"{app} {name}" for app, name in unknown))
         raise StartError(
@@ -34,3 +36,9 @@ def bring_up_to_date(backups: Path) -> Path | None:
             error.add_note(f"A copy of the data from before is in {copy}.")
         raise
     return copy
+
+
+def _known(migrations: Mapping[tuple[str, str], Migration]) -> set[tuple[str, str]]:
+    """The migrations there are, and those that they replace."""
+    replaced = {one for migration in migrations.values() for one in migration.replaces}
+    return replaced | set(migrations)
