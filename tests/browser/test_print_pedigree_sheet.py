@@ -73,7 +73,9 @@ OVERFLOWING = """() => [...document.querySelectorAll('.sheet, .sheet *')]
 def test_no_part_of_the_sheet_is_cut(page, medium):
     page.set_viewport_size({"width": WIDTHS[medium], "height": 800})
     choice = {"ss": Ancestor("Alder", or_names=("Birch",))}
-    printed(page, sheet(ancestors=ancestors() | choice))
+    long = {"ssss": Ancestor("Alder", colours="cream, chocolate points, of two doses, over 99.9%")}
+    marked = animal(told_apart="markings: rose-pink patch on the nose leather (sure)")
+    printed(page, sheet(animal=marked, ancestors=ancestors() | choice | long))
     page.emulate_media(media="print" if medium == "print" else "screen")
     assert page.evaluate(OVERFLOWING) == []
 
