@@ -250,4 +250,12 @@ def _likelihood(
     zero, one, two = (values[column] for column in LIKELIHOOD)
     if not (zero or one or two):
         faults.add(number, "like0", _("like0, like1 and like2 are all 0. One must be above 0."))
+        return None
+    largest = max(zero, one, two)
+    for column in LIKELIHOOD:
+        if values[column] and not values[column] / largest:
+            words = _(
+                "the likelihoods are too far apart: the smallest rounds to 0. Write 0 for it."
+            )
+            faults.add(number, column, words)
     return zero, one, two
