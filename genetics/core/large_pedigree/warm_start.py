@@ -85,6 +85,9 @@ def carry(
     changed[there] = (new.weight[there] != old.weight[edge_was[there]]) | (
         new.table[there] != old.table[edge_was[there]]
     )
+    poorer = np.zeros(len(old.mixes), dtype=np.bool_)  # clusters that a variable has left
+    poorer[old.cluster[lost]] = True
+    changed[there] |= poorer[old.cluster[edge_was[there]]]
     taken_away = bool(lost.any() or (stale & known).any())
     if taken_away and bool((messages.up == 0).any()):
         return Carried(carried, None, was)

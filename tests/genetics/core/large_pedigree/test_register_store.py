@@ -174,6 +174,23 @@ def test_a_deleted_animal_is_followed_though_others_get_its_number(herd, begun):
     meets_a_fresh_start(warm, fewer)
 
 
+def test_what_a_deleted_pup_said_of_its_parents_is_taken_back(herd):
+    """Its littermates stay, and nothing else of the litter has changed."""
+    litter = next(one for one in herd.pedigree.litters[::-1] if len(one.pups) > 1)
+    pup = litter.pups[-1]  # not the one that the litter is known by
+    assert pup in childless(herd)
+    herd = with_check(herd, pup, (0.001, 0.1, 1))
+    found = Register(case_of(herd, ERRORS), range(len(herd.pedigree)))
+    rows = np.arange(len(herd.pedigree)) - (np.arange(len(herd.pedigree)) > pup)
+    rows[pup] = -1
+    fewer = without(herd, pup)
+    case = case_of(fewer, ERRORS)
+    found.refresh(case, range(len(fewer.pedigree)), rows)
+    assert found.refreshed == 1
+    afresh = Register(case, range(len(fewer.pedigree)))
+    assert found.shares == pytest.approx(afresh.shares, abs=1e-3)
+
+
 @pytest.mark.slow
 def test_litters_checks_and_deletions_one_after_the_other(herd):
     store, keys, chance = RegisterStore(), list(range(len(herd.pedigree))), np.random.default_rng(5)
