@@ -180,7 +180,7 @@ def _renew(key: int, over: threading.Event) -> None:
 
 def _end(job: Job) -> None:
     """Write that a job is over, again after a while where the database is taken: one that stayed
-    under way for ever would never be started anew."""
+    under way for ever would never be started again."""
     for pause_s in (*PAUSES_S, None):
         try:
             job.save(update_fields=["state", "progress", "note", "ended_at"])

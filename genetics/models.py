@@ -1,4 +1,4 @@
-"""What was reckoned from the book, and long work under way."""
+"""What was worked out from the book, and long work under way."""
 
 import uuid
 from typing import Any, Self
@@ -16,7 +16,7 @@ class Reckoning(models.Model):
     ``engine`` names the tables and methods they were made with: others make them stale.
     ``troubles`` lists what kept some families without figures, as plain data; ``colour_odds`` how
     colours speak for each possible sire, as rows of litter, boar and odds; ``slow_families`` holds
-    the marks of those too tangled to be reckoned many times over while a page waits.
+    the marks of those too tangled to be worked out many times over while a page waits.
     """
 
     revision = models.PositiveBigIntegerField(default=0)
@@ -34,7 +34,7 @@ class Reckoning(models.Model):
 
 
 class Figure(models.Model):
-    """What was reckoned for one animal. A dose that could not be made is null, never zero.
+    """What was worked out for one animal. A dose that could not be made is null, never zero.
 
     ``family`` is a digest of all that it rests on, and ``revision`` that of the book when it was
     last made: while the digest stands, so does the figure.
@@ -153,8 +153,8 @@ class KeptLines(models.Model):
 class Carried(models.Model):
     """What an animal may carry unseen, as the book stood at a revision.
 
-    ``engine`` names what reckoned it; ``found`` is by gene, as ``genetics.colours.carriers`` writes
-    it.
+    ``engine`` names what worked it out; ``found`` is by gene, as ``genetics.colours.carriers``
+    writes it.
     """
 
     animal = models.OneToOneField(

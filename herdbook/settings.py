@@ -11,8 +11,8 @@ from django.utils.functional import lazy
 
 from herdbook.launcher.home import home, read_secret
 
-# The reckoning's matrices are small: threads of a linear algebra library would cost more than they
-# bring, many times over on a busy machine. Read when numpy is first imported.
+# The calculation's matrices are small: threads of a linear algebra library would cost more than
+# they bring, many times over on a busy machine. Read when numpy is first imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 BASE = Path(__file__).resolve().parent.parent

@@ -1,6 +1,6 @@
 """What was said of a herd's animals, set beside what came true.
 
-The truth here is what a breeder would call proved, and no chance of the reckoning's own: what a
+The truth here is what a breeder would call proved, and no chance of the calculation's own: what a
 grown animal shows, and else test matings to selfs, counted. Only what was said before the first
 look that proves it counts, as the rest has seen the answer.
 """

@@ -1,7 +1,7 @@
 """Whether a herd's own litters fit Mendel, cross by cross.
 
 Parents are taken for what they show, or for carriers where that is proved; nothing here rests on
-the reckoning's chances. A carrier that is proved apart from the pups in question, by a parent or
+the calculation's chances. A carrier that is proved apart from the pups in question, by a parent or
 by pups of another mate, gives all its pups as a fair sample. One that only these pups prove gives
 them because one showed: they are weighed as such (`fit_where_one_showed`).
 """

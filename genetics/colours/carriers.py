@@ -1,6 +1,6 @@
 """What an animal may carry unseen, for every gene of `loci.toml` that its family shows a sign of.
 
-Reckoned for the whole book at once, from the words for coat, points, eyes and coat type, and kept
+Worked out for the whole book at once, from the words for coat, points, eyes and coat type, and kept
 by the book's revision. Where nobody in a family shows what a gene does, nor is of a class that
 always carries it, its animals are not told that they may carry it: that would be the founders'
 frequency and nothing else.
@@ -34,8 +34,8 @@ WORTH_TELLING = 0.02
 
 JOB = "reckon the colours"
 
-# A book of this many is reckoned while the page waits; more than this is a job. Fewer than for
-# doses, since each gene is reckoned: 150 animals of one family took 2 s for three genes.
+# A book of this many is worked out while the page waits; more than this is a job. Fewer than for
+# doses, since each gene is worked out: 150 animals of one family took 2 s for three genes.
 AT_ONCE = 200
 
 
@@ -146,7 +146,7 @@ def read_looks() -> Looks:
 
 
 def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
-    """What an animal may carry, the likeliest first; None where that is still being reckoned, or
+    """What an animal may carry, the likeliest first; None where that is still being worked out, or
     cannot be, since the pedigree contradicts itself."""
     mark = {"revision": book_revision(), "engine": engine()}
     kept = Carried.objects.filter(pk=animal.pk, **mark).first()
@@ -165,11 +165,12 @@ def may_carry(animal: Animal) -> tuple[MayCarry, ...] | None:
 
 
 def hands_on(animals: Sequence[Animal], key: str) -> dict[int, float]:
-    """The chance that each animal hands on what a gene carries, by key, as far as it was reckoned.
+    """The chance that each animal hands on what a gene carries, by key, as far as it was worked
+    out.
 
     One that bears a sign of the gene is taken at its word: of a gene whose sign is one dose, as
     roan, it hands it on half the time, else always. For a rough look at many pairs; what one pair
-    would give is reckoned from both together, by `genetics.colours.litter`.
+    would give is worked out from both together, by `genetics.colours.litter`.
     """
     gene = genes()[key]
     kept = dict(
@@ -192,7 +193,7 @@ def _handed_on(row: dict) -> float:
 
 
 def compute_carried(job: Job | None = None) -> None:
-    """Reckon every gene that the book shows a sign of, and keep what comes of it."""
+    """Work out every gene that the book shows a sign of, and keep what comes of it."""
     revision, by = book_revision(), engine()
     jobs.tell(job, 0.05)
     try:

@@ -1,8 +1,8 @@
 """What genes say against pairs for the pups' sake where words are silent: lethal whites, satins.
 
-Roan hides under white, and satin is carried unseen. Each parent is reckoned from all that is
-written of its kin, and the two are taken as no kin; what one pair would give is reckoned from both
-together, by `genetics.colours.litter`.
+Roan hides under white, and satin is carried unseen. Each parent is worked out from all that is
+written of its kin, and the two are taken as no kin; what one pair would give is worked out from
+both together, by `genetics.colours.litter`.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ LETHAL, SATIN = ("roan", "lethal white"), ("satin", "satin")
 class Risks:
     """Chances (sows, boars) that a pup of each pair is a lethal white, and that it is satin.
 
-    ``tangled``: of how many parents one or the other could not be reckoned; theirs are noughts.
+    ``tangled``: of how many parents one or the other could not be worked out; theirs are noughts.
     """
 
     lethal: Table
@@ -66,7 +66,7 @@ def risks_of_pairs(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
 
 def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
     """The same while a page waits: of a large book by what is kept of each animal, as far as that
-    was reckoned. Raises PedigreeError as above."""
+    was worked out. Raises PedigreeError as above."""
     if not sows or not boars or Animal.objects.count() <= AT_ONCE:
         return risks_of_pairs(sows, boars)
     may_carry(sows[0])  # which has what is kept brought up to date beside the page
@@ -76,7 +76,7 @@ def risks_at_once(sows: Sequence[Animal], boars: Sequence[Animal]) -> Risks:
 
 def risks_of_pair(sow: Animal, boar: Animal, colours: LitterColours | None) -> tuple[float, float]:
     """The chances of one pair, of a lethal white and of a satin pup: by their litter's colours
-    where those were reckoned, else as of many pairs. Raises PedigreeError as above."""
+    where those were worked out, else as of many pairs. Raises PedigreeError as above."""
     if colours is not None:
         return colours.chance(*LETHAL), colours.chance(*SATIN)
     risks = risks_at_once([sow], [boar])
@@ -92,7 +92,7 @@ def _of_kept(key: str, sows: Sequence[Animal], boars: Sequence[Animal]) -> Table
 def _of_gene(
     looks: Looks, gene: Gene, name: str, sows: Sequence[Animal], boars: Sequence[Animal]
 ) -> tuple[Table, set[int]]:
-    """The chances of a class, and the rows of parents that could not be reckoned."""
+    """The chances of a class, and the rows of parents that could not be worked out."""
     hers, his = ([looks.reading.place[one.pk] for one in of] for of in (sows, boars))
     dose = looks.reckon(gene, asked=())
     known = np.nan_to_num(dose.chances) * looks.in_question(gene)[:, None]

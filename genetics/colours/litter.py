@@ -20,7 +20,7 @@ from herdbook.book.models import Animal
 # Classes less likely than this in a pup are left out of what is shown.
 WORTH_SHOWING = 0.005
 
-# In a larger book the genes of a litter are not reckoned while a page waits: 300 animals of one
+# In a larger book the genes of a litter are not worked out while a page waits: 300 animals of one
 # family took 2.6 s for three genes.
 AT_ONCE = 400
 
@@ -44,7 +44,7 @@ class LitterColours:
     ``bodies`` and ``points`` (where points come) sum to one, but for what is too unlikely to be
     shown; ``coats`` holds what is out of the common, each by itself; ``carriers`` what is carried
     unseen. ``error`` is an estimate of how far any of them may be off, 0 where all are exact.
-    ``tangled`` names the genes that could not be reckoned. ``roan_weaned`` is the share of roan
+    ``tangled`` names the genes that could not be worked out. ``roan_weaned`` is the share of roan
     among pups that live to be weaned, None where no lethal white is to be expected.
     """
 
@@ -63,7 +63,7 @@ class LitterColours:
 
 def litter_colours(sow: Animal, boar: Animal) -> LitterColours | None:
     """What a mating would give; None where the pedigree in the book contradicts itself, or holds
-    too many animals to be reckoned while a page waits."""
+    too many animals to be worked out while a page waits."""
     if Animal.objects.count() > AT_ONCE:
         return None
     try:
@@ -74,7 +74,7 @@ def litter_colours(sow: Animal, boar: Animal) -> LitterColours | None:
 
 
 class _Computed:
-    """A pup's classes by gene, as far as they could be reckoned."""
+    """A pup's classes by gene, as far as they could be worked out."""
 
     def __init__(self, looks: Looks, boar: Animal, sow: Animal) -> None:
         self.classes: dict[str, dict[str, float]] = {}
@@ -122,7 +122,7 @@ class _Computed:
         )
 
     def _bodies(self) -> list[Share]:
-        """The body colours, where all three genes of them could be reckoned."""
+        """The body colours, where all three genes of them could be worked out."""
         if not {BODY, RED, DARK} <= self.classes.keys():
             return []
         body, red, dark = (self.classes[key] for key in (BODY, RED, DARK))

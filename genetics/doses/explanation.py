@@ -80,7 +80,7 @@ def why(animal: Animal) -> Why | None:
     """The reasons for an animal's dose; None where no figure could be made for it. The figures
     are to be up to date.
 
-    Reckons the animal's family with and without each group of records that bears on it, once for
+    Works out the animal's family with and without each group of records that bears on it, once for
     each state of the book.
     """
     return _KEPT.get(animal.pk, lambda: _why(animal))
@@ -109,7 +109,7 @@ def _why(animal: Animal) -> Why | None:
 def bears_on(animal: Animal) -> dict[str, int]:
     """Which kinds of records bear on an animal's dose, as in :class:`Reason`, and in how many
     groups of a kind pups were counted together; what anyone was bought as is left out. Nothing is
-    reckoned."""
+    worked out."""
     reading, row = _place_of(animal)
     if reading is None:
         return {}

@@ -68,7 +68,7 @@ def proved_by_young(animal: Animal, dose: int, chance: float) -> bool:
     the animal has shown or was bought as, and does not reach it when its young are left out too.
 
     Wrong records are allowed for, and what a figure that is not exact may be off by. Two
-    reckonings of the family; False where none can be made.
+    calculations of the family; False where none can be made.
     """
     reading = _reading()
     row = None if reading is None else reading.place.get(animal.pk)

@@ -1,7 +1,7 @@
-"""Figures for every animal, made anew when the book has moved on.
+"""Figures for every animal, made again when the book has moved on.
 
-A page that shows figures calls :func:`ensure_current` first. A herd is reckoned on the spot by
-the first page that asks, and others wait for it; a register of many is reckoned as a job, and the
+A page that shows figures calls :func:`ensure_current` first. A herd is worked out on the spot by
+the first page that asks, and others wait for it; a register of many is worked out as a job, and the
 page shows the old figures until it is done.
 """
 
@@ -42,7 +42,7 @@ from herdbook.book.models import Animal
 # impossible (common practice, no source).
 ERRORS = 0.01
 
-# A herd of this many is reckoned while the page waits; more than this is a job.
+# A herd of this many is worked out while the page waits; more than this is a job.
 AT_ONCE = 600
 
 # So long a page waits for figures that another page or process is making, and so long between two
@@ -72,7 +72,7 @@ class Freshness:
 
 
 def recomputed_at_once() -> bool:
-    """Whether a page may wait while doses are reckoned anew, and that many times over."""
+    """Whether a page may wait while doses are worked out again, and that many times over."""
     return Animal.objects.count() <= AT_ONCE and not _stored_reckoning().slow_families
 
 
@@ -293,7 +293,7 @@ def compute_doses(
     among: Sequence[int] | None = None,
     warm_start: WarmStart | None = None,
 ) -> tuple[Dose, set[int], list[dict]]:
-    """The doses, the rows whose records contradict each other, reckoned as if nothing had been
+    """The doses, the rows whose records contradict each other, worked out as if nothing had been
     seen in their families, and what to tell of those without a figure.
 
     `among`: the rows whose families are wanted; all by default. `warm_start`: where large families

@@ -1,7 +1,7 @@
 """How colours and coats speak for one possible sire or another.
 
-Each gene is reckoned by itself with every possible sire as a candidate; a share s that came from a
-weight w says that what was written of looks is in proportion to s / w likely, and since no two
+Each gene is worked out by itself with every possible sire as a candidate; a share s that came from
+a weight w says that what was written of looks is in proportion to s / w likely, and since no two
 genes are linked these multiply. Where several litters are uncertain at once, each is weighed over
 the others by that gene alone: their choices are not followed from gene to gene.
 """

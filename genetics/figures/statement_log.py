@@ -15,7 +15,7 @@ MOVED = 0.01
 
 def freeze(figures: Sequence[Figure], engine: str, fit: int | None) -> None:
     """Keep each figure that is new, has a chance that moved by more than ``MOVED`` since the
-    animal's was last kept, or is reckoned by another method than that one.
+    animal's was last kept, or is worked out by another method than that one.
 
     What is said of an animal is its chances and how they were come by: a chance that was exact and
     is refined now is said with an error beside it, and whoever scores refined figures apart from

@@ -22,7 +22,7 @@ IN_ONE_GO = 2_000
 
 @dataclass(frozen=True)
 class ComputedFigures:
-    """What one reckoning of the book gives: rows to be stored, ``troubles`` as plain data.
+    """What one calculation of the book gives: rows to be stored, ``troubles`` as plain data.
 
     ``kept_shares``: keys of the shares in the table that stay, of families that have not changed.
     """

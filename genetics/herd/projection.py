@@ -298,7 +298,7 @@ class _Stock:
         )
 
     def start(self, first: int, last: int, random: np.random.Generator) -> Start:
-        """The runs from `first` up to `last`, each with genes handed down anew."""
+        """The runs from `first` up to `last`, each with genes handed down again."""
         drop = drop_genes(self.pedigree, self.rows, last - first, random, loci=LOCI)
         count = len(self.rows)
         return Start(

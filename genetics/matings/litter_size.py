@@ -1,4 +1,4 @@
-"""How many pups to reckon with in a sow's next litter."""
+"""How many pups to expect in a sow's next litter."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """A mating looked up before it is made: what the litter will hold, and how inbred it will be.
 
-One pair is reckoned through the joint chance of both parents' doses. Many pairs at once share one
-reckoning of the book, one table of kinship, and a few animals held at each of their doses.
+One pair is worked out through the joint chance of both parents' doses. Many pairs at once share one
+calculation of the book, one table of kinship, and a few animals held at each of their doses.
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ class Way:
 class Mating:
     """What is to be expected of a sow and a boar.
 
-    ``chances``: for each pup, of no, one and two doses; None where it could not be reckoned: then
+    ``chances``: for each pup, of no, one and two doses; None where it could not be worked out: then
     ``why_none`` is 'tangled' or 'impossible', as a figure's method. ``may_be_off``: what the chance
     of one dose may be off by, 0 where exact. ``joint`` (3, 3): the chance of the boar's dose (rows)
     with the sow's, for one pair looked up alone. ``kinship``: the litter's mean kinship to the
@@ -247,7 +247,7 @@ def _alone(parents: Parents, sow: Animal, boar: Animal) -> Mating:
 def _joint(parents: Parents, sire: int, dam: int) -> tuple[Table, float]:
     """The boar's dose with the sow's, and what the chance of one dose may be off by.
 
-    By their chances apart where the book is not reckoned again and that is as good, or where a
+    By their chances apart where the book is not worked out again and that is as good, or where a
     family is too tangled or too large to hold.
     """
     error = float(parents.error[[dam, sire]].sum())

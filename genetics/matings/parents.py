@@ -34,8 +34,9 @@ class Parents:
 
     ``chances`` (n, 3): of 0, 1, 2 doses, NaN without a figure; ``error`` (n,): estimate of their
     error, 0 where exact. ``likelihood`` (n, 3): of all that was seen, ones in the families of
-    ``lost``, whose records cannot all be true. ``dose``: the reckoning itself, None for a book too
-    large or too tangled to be reckoned while a page waits, whose figures are taken as they stand.
+    ``lost``, whose records cannot all be true. ``dose``: the calculation itself, None for a book
+    too large or too tangled to be worked out while a page waits, whose figures are taken as they
+    stand.
     """
 
     reading: Reading
@@ -47,7 +48,7 @@ class Parents:
 
     @property
     def arguments(self) -> dict:
-        """What the core's reckonings of pairs want, by name."""
+        """What the core's calculations of pairs want, by name."""
         return {
             "pedigree": self.reading.assumed,
             "likelihood": self.likelihood,
@@ -76,9 +77,9 @@ _KEPT: Kept[Parents | None] = Kept(1)
 
 
 def read_parents() -> Parents | None:
-    """Read and reckon the book; None where its pedigree contradicts itself.
+    """Read and work out the book; None where its pedigree contradicts itself.
 
-    A book that is large or tangled is taken as figured: to reckon it again would keep each page
+    A book that is large or tangled is taken as figured: to work it out again would keep each page
     waiting. Kept while the book stands.
     """
     return _KEPT.get("all", _read_parents)
@@ -98,7 +99,7 @@ def _read_parents() -> Parents | None:
 
 
 def _as_figured(reading: Reading) -> Parents:
-    """With the figures that stand in the table, where the book is too large to reckon at once."""
+    """With the figures that stand in the table, where the book is too large to work out at once."""
     chances, error = np.full((len(reading), 3), np.nan), np.zeros(len(reading))
     lost = set()
     for key, none, one, two, off, method in Figure.objects.values_list(
@@ -117,7 +118,7 @@ def _as_figured(reading: Reading) -> Parents:
 def doubted(parents: Parents, animals: Collection[Animal]) -> dict[int, Doubted]:
     """What other records say against the papers of these animals, by key; none for the sound.
 
-    Only what one reckoning of the book tells already; nothing of a book taken as figured.
+    Only what one calculation of the book tells already; nothing of a book taken as figured.
     """
     dose = parents.dose
     if dose is None:

@@ -1,7 +1,7 @@
 """Which words for colours and coats to doubt, and how they speak against a written sire.
 
-Each gene of `loci.toml` is reckoned by itself from what is written of looks; no two are linked, so
-what they say of a sire multiplies with what the points say.
+Each gene of `loci.toml` is worked out by itself from what is written of looks; no two are linked,
+so what they say of a sire multiplies with what the points say.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from herdbook.book.models import Animal
 
 @dataclass(frozen=True)
 class Shown:
-    """A gene that some animal of the book shows a sign of, reckoned for all of them.
+    """A gene that some animal of the book shows a sign of, worked out for all of them.
 
     ``likelihood`` (n, g) is of all their looks; ``noted`` (n,): of which animals the words say
     anything of it; ``said``: the classes that these words leave open.
@@ -60,7 +60,7 @@ def compute_shown(reading: Reading, *, errors: float) -> list[Shown]:
 def by_colours_too(
     chances: Sequence[Doubt], shown: Sequence[Shown], *, errors: float
 ) -> list[Doubt]:
-    """The doubts, those of a sire with what each gene says of the sire written; sorted anew.
+    """The doubts, those of a sire with what each gene says of the sire written; sorted again.
 
     Both start from the same prior `errors`: the odds against him multiply.
     """
@@ -100,7 +100,8 @@ def _against(one: Shown, row: int, animals: Sequence[Animal]) -> Iterator[Speaki
 
 
 def _left_out(one: Shown, row: int) -> float:
-    """The chance of the classes that an animal's words leave out; 0 where nothing was reckoned."""
+    """The chance of the classes that an animal's words leave out; 0 where nothing was worked
+    out."""
     by_class = one.gene.phenotypes(one.dose.chances[row])
     return 0.0 if np.isnan(by_class).any() else 1 - float(by_class[list(one.said[row] or ())].sum())
 

@@ -59,7 +59,7 @@ class Speaking:
 @dataclass(frozen=True)
 class WrongColour:
     """An animal whose words for one gene of `loci.toml` may be wrong, and who speaks against them,
-    the strongest first; nobody where that is kin further off."""
+    the strongest first; nobody where that is more distant relatives."""
 
     animal: Animal
     gene: str

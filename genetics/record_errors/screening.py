@@ -53,7 +53,7 @@ WORTH_A_LOOK = 0.05
 
 # A parent this doubtful is weighed against all others that might have been there.
 WORTH_ASKING = 0.01
-# So many litters at most are weighed so, the most doubtful first: each is a reckoning of its own.
+# So many litters at most are weighed so, the most doubtful first: each is a calculation of its own.
 MOST_ASKED = 25
 # How often a litter is written to another sow than its dam: sows that litter in one pen steal
 # pups, and pen cards are mixed up (common practice, no source). Half of it falls to sows that
@@ -124,7 +124,7 @@ def weigh(herd: Herd) -> Doubts:
 
 
 class _Weighed:
-    """The litters of a herd with what the reckoning made of them."""
+    """The litters of a herd with what the calculation made of them."""
 
     def __init__(
         self,
@@ -330,8 +330,8 @@ def _looks_behind(reading: Reading, animals: Sequence[Animal]) -> list[Seen]:
 
 
 def _dose(reading: Reading) -> tuple[PosteriorProblem, Dose, tuple[int, ...]]:
-    """What was reckoned with, the doses, and the animals whose records contradict each other:
-    those are reckoned as if nothing had been seen in their families, which are then left out."""
+    """What was worked out with, the doses, and the animals whose records contradict each other:
+    those are worked out as if nothing had been seen in their families, which are then left out."""
     try:
         return (*_computed(reading, reading.likelihood), ())
     except InconsistentEvidenceError as impossible:

@@ -36,9 +36,9 @@ Table = NDArray[np.float64]
 Codes = tuple[str, ...]
 
 # Animals held at each of their doses to learn what their pairs share; past so many the rest rest
-# on each parent's own dose, and the plan says how far a chance may be off. Each is two reckonings
+# on each parent's own dose, and the plan says how far a chance may be off. Each is two calculations
 # of its family, dearer in a large book, so the more animals the fewer are held; none in one that is
-# not reckoned again.
+# not worked out again.
 MOST_HELD = 60
 ROWS_HELD = 9_000
 

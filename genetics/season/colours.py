@@ -43,7 +43,7 @@ def colour_of_pairs(
     wishes: Wishes,
     tell: Callable[[float], object] | None = None,
 ) -> Coloured | None:
-    """Reckoned once for each gene of the colour, for all pairs; None where no colour is wanted.
+    """Worked out once for each gene of the colour, for all pairs; None where no colour is wanted.
 
     `tell` hears of the share of the genes that are done.
 

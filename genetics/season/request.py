@@ -148,7 +148,7 @@ class Wishes:
         return replace(self.as_now(), held=held, forbidden=forbidden, resting=resting)
 
     def as_now(self) -> Self:
-        """What a plan of before asked for, asked anew: showable pups, and welfare first."""
+        """What a plan of before asked for, asked again: showable pups, and welfare first."""
         if self.counted == SHOWABLE:
             return self
         left_out = tuple(dict.fromkeys((*WELFARE, *self.left_out)))

@@ -1,6 +1,6 @@
 """The one door from the book's tables to the core's arrays: rows in, a frozen pedigree out.
 
-Everything that the reckoning takes for granted about the book is decided here: which boars may be
+Everything that the calculation takes for granted about the book is decided here: which boars may be
 the sire of a litter whose sire is not written, what a founder was bought as, which looks count.
 """
 
@@ -60,7 +60,7 @@ _STAGE_OF = {
 }
 
 
-# Times that the book is read anew, where somebody wrote to it meanwhile, before writers must wait.
+# Times that the book is read again, where somebody wrote to it meanwhile, before writers must wait.
 TRIES = 3
 
 # By keys of litter and boar: how many times likelier what is written of colours and coats makes a
@@ -80,7 +80,7 @@ class Reading:
     each other, and counts of pups not told apart stand at their litter; ``counted`` are the same
     counts by its number, before they are weighed. ``looks`` are those by name that count and
     ``given`` (n, 3) is evidence that came with an animal; ``likelihood`` weighs both under the
-    parameters ``current_parameters``, which all that is reckoned from this reading goes by.
+    parameters ``current_parameters``, which all that is worked out from this reading goes by.
     """
 
     keys: tuple[int, ...]
@@ -122,7 +122,7 @@ class Reading:
         return replace(self, assumed=Pedigree(self.assumed.ids, tuple(litters)))
 
 
-# As read, and with possible sires weighed by the colours that were reckoned with the figures.
+# As read, and with possible sires weighed by the colours that were worked out with the figures.
 _AS_READ: Kept[Reading] = Kept(1, records_of_book)
 _BY_COLOURS: Kept[Reading] = Kept(1)
 
@@ -132,8 +132,8 @@ def read_book(
 ) -> Reading:
     """Read every animal of the book, under the parameters in force or others that are given.
 
-    `colours`: how they speak for each possible sire, by default as it was reckoned with the figures
-    of this revision. Raises PedigreeError where it contradicts itself. A reading under the
+    `colours`: how they speak for each possible sire, by default as it was worked out with the
+    figures of this revision. Raises PedigreeError where it contradicts itself. A reading under the
     parameters in force is kept while the book stands, and shared: its arrays are read-only.
     """
     if parameters is not None:
@@ -213,13 +213,13 @@ def _read(current: CurrentParameters) -> Reading:
 
 
 def _colours_for(reading: Reading) -> ColourOdds:
-    """What was reckoned of colours, where more than one boar may be the sire of some litter."""
+    """What was worked out of colours, where more than one boar may be the sire of some litter."""
     uncertain = any(len(litter.sires) > 1 for litter in reading.assumed.litters)
     return _kept_colour_odds() if uncertain else {}
 
 
 def _kept_colour_odds() -> ColourOdds:
-    """What was reckoned of colours with the figures, if the book has not moved on since."""
+    """What was worked out of colours with the figures, if the book has not moved on since."""
     made = Reckoning.objects.filter(pk=1, revision=book_revision()).first()
     odds: dict[int, dict[int, float]] = defaultdict(dict)
     for litter, boar, one in made.colour_odds if made else ():

@@ -1,1 +1,1 @@
-"""How well and how fast the reckoning does, measured; not part of the herd-book."""
+"""How well and how fast the calculation does, measured; not part of the herd-book."""

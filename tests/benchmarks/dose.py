@@ -7,7 +7,7 @@ by the compiled belief propagation of large families, two starts side by side on
 errors of 0.01 each sire is a choice. 'As the book asks', once: exact is tried first up to 2,000
 animals, and every animal is refined besides. 'A litter of four' is born into the register and
 the messages follow it: the solver's time alone, and then all of it, with the arrays laid out
-anew; medians of 21 litters, one after the other. A reach is held against the clock, since two
+again; medians of 21 litters, one after the other. A reach is held against the clock, since two
 threads share the work; both times rise where other programs want the cores.
 
 'Exact' is the exact engine, on seeded herds (`herds.py`), and how much memory a process
@@ -15,8 +15,8 @@ of its own came to, and its libraries alone. Of 12 sows and 6 boars a season, pa
 last three seasons, put together at random. As hobby breeders may keep them, 10 sows a season and
 their boars are of the last two, three or four seasons, a third of the animals have no look, the
 others odds, one litter in ten has two possible sires, and sires are wrong with chance 0.01. What
-exceeds the budget of many reckonings is exact only where figures are asked for once, by a longer
-search for an order, made anew each time, and by compiled sums on two threads. The peer is asked
+exceeds the budget of many calculations is exact only where figures are asked for once, by a longer
+search for an order, made again each time, and by compiled sums on two threads. The peer is asked
 for the same figures of smaller herds with 3 boars by variable elimination, a query an animal, as
 far up as it finishes twice within 6 GB and a minute.
 """
@@ -136,7 +136,7 @@ def reckoned(herd: Herd, **told: object) -> Dose:
 
 
 def once(herd: Herd, errors: float = 0.0) -> Dose:
-    """What is asked for once: exact, where it may be, by an order that is searched for anew."""
+    """What is asked for once: exact, where it may be, by an order that is searched for again."""
     better_plan.cache_clear()
     return reckoned(herd, errors=errors, approximate=True, asked=())
 

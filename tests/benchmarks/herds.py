@@ -1,9 +1,9 @@
-"""Simulated herds to measure the reckoning on. Seeded; nothing here is a record of any herd.
+"""Simulated herds to measure the calculation on. Seeded; nothing here is a record of any herd.
 
 A herd is bred season by season from founders, each boar put to several sows of the last few
 seasons, and the animals are seen more or less plainly: a share of them not at all, a share beyond
 doubt, and the rest with odds. Doses are drawn by Mendel's law from the frequency that is given to
-the reckoning, and looks from their own likelihoods, so that the reckoning's model is true here.
+the calculation, and looks from their own likelihoods, so that the calculation's model is true here.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.sampler > tests/benchmarks/sampler.md
 
-Simulated herds (`herds.py`, seeded) are reckoned as a page would have them, and sampled
+Simulated herds (`herds.py`, seeded) are worked out as a page would have them, and sampled
 by `gibbs.py`, which shares no code with the engine. A sampler is off too: its noise is
 told beside each difference, and herds that exact does reach show what it does there.
 """

@@ -106,7 +106,7 @@ def test_the_list_works_without_a_script(live_server, browser, cast, client):
 
 
 def test_a_parent_is_suggested_among_many(screen, live_server, cast):
-    # fewer than have carriers reckoned beside the page: the database of tests cannot do both
+    # fewer than have carriers worked out beside the page: the database of tests cannot do both
     AnimalFactory.create_batch(150, herd=cast.herd, sex="sow")
     screen.goto(live_server.url + "/animals/new/")
     screen.get_by_label("Dam").press_sequentially("wre")

@@ -22,7 +22,7 @@ def test_rules_are_compared(screen, live_server, cast):
     screen.get_by_label("Seasons (half a year each)").fill("3")
     screen.get_by_role("button", name="Run").click()
     screen.get_by_role("heading", level=1, name="3 seasons ahead").wait_for()
-    # the page is loaded anew when the job is done
+    # the page is loaded again when the job is done
     screen.get_by_role("heading", name="Result in season 3").wait_for(timeout=60_000)
     assert screen.locator("svg.plot").count() == 3
     assert screen.locator("svg.plot g.rule").count() == 6

@@ -38,7 +38,7 @@ FIXTURES = DEMO_HERD.parent
 
 @pytest.fixture(scope="module")
 def loaded(django_db_setup, django_db_blocker):
-    """The demo in the book, reckoned, for all tests of this file that only read it."""
+    """The demo in the book, worked out, for all tests of this file that only read it."""
     with django_db_blocker.unblock(), transaction.atomic():
         owner = open_book()
         herd = Herd.objects.for_user(owner).get()
@@ -244,7 +244,7 @@ def test_boars_grow_about_the_published_curve_and_sows_below_it(herd):
     assert 0.8 < sows < boars
 
 
-# -------------------------------------------------------------------------- what is reckoned
+# -------------------------------------------------------------------------- what is worked out
 
 
 def test_every_animal_has_an_exact_dose(herd, loaded):
@@ -356,7 +356,7 @@ def test_what_they_really_carry_follows_mendel_and_the_book_does_not_contradict_
     assert statistics.mean(given) > 0.8
 
 
-def test_the_script_knows_nothing_of_the_book_or_the_reckoning():
+def test_the_script_knows_nothing_of_the_book_or_the_calculation():
     code = (
         f"import sys; sys.path.insert(0, {str(FIXTURES)!r}); import make_demo; "
         "print({name.partition('.')[0] for name in sys.modules} & "

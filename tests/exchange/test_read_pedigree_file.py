@@ -93,7 +93,7 @@ def test_a_row_is_a_row_although_a_cell_has_line_breaks():
     assert the_fault(text).startswith("row 3, dam: 'Ghost' has no row in this file")
 
 
-def test_ids_that_a_spreadsheet_would_reckon_are_text():
+def test_ids_that_a_spreadsheet_would_work_out_are_text():
     assert [row.id for row in read("id\n=cmd()\n@x\n-1\n+2\n").rows] == ["=cmd()", "@x", "-1", "+2"]
 
 

@@ -336,7 +336,7 @@ def every_boar_to_every_sow(count_of, seen):
 
 
 @pytest.mark.slow
-def test_a_family_too_tangled_to_be_exact_is_reckoned_nearly_and_says_so(run):
+def test_a_family_too_tangled_to_be_exact_is_worked_out_nearly_and_says_so(run):
     done = run("reckon", every_boar_to_every_sow(20, (0.9, 1, 0.95)))
     assert (done.status, done.faults) == (0, [])
     assert (done.rows[0]["method"], done.rows[0]["error"]) == ("exact", "")

@@ -138,7 +138,7 @@ def test_without_a_figure_none_is_made_up(method, said, owner_client, cast):
     assert "Self (no dose)" not in page
 
 
-def test_before_any_reckoning_the_page_says_so(owner_client, cast, monkeypatch):
+def test_before_any_calculation_the_page_says_so(owner_client, cast, monkeypatch):
     old = Freshness(fresh=False, revision=0, job=Job.objects.create(kind="reckon the book"))
     monkeypatch.setattr("herdbook.pages.animals.detail.ensure_current", lambda: old)
     page = text(owner_client, cast.rook)

@@ -83,7 +83,7 @@ def test_boars_that_were_there_are_named_where_no_sire_is_written(owner_client, 
 
 
 def test_each_pup_shows_its_expected_dose(owner_client, cast, address):
-    """The dam a self, the sire with two doses: the reckoning says so of each pup."""
+    """The dam a self, the sire with two doses: the calculation says so of each pup."""
     for animal, doses in ((cast.wren, "self"), (cast.bramble, "overmarked")):
         assert animal.bought_as == doses
     assert words(owner_client.get(address)).count("clean marked") >= 2

@@ -368,7 +368,7 @@ def test_a_colour_that_is_told_alone(owner_client, cast):
     assert re.search(r"This plan gives \d+\.\d showable pups\.", page)
 
 
-def test_colours_that_cannot_be_reckoned_make_no_plan(owner_client, cast, monkeypatch):
+def test_colours_that_cannot_be_worked_out_make_no_plan(owner_client, cast, monkeypatch):
     reckon = Looks.reckon
 
     def tangled(looks, gene, **given):

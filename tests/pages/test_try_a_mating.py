@@ -325,7 +325,7 @@ def test_certain_sires_need_no_word(owner_client, cast):
 
 
 def test_until_the_figures_follow_possible_sires_are_as_written(owner_client, cast, monkeypatch):
-    """A large register is reckoned beside the page; no share of a former revision is used."""
+    """A large register is worked out beside the page; no share of a former revision is used."""
     litter = LitterFactory(herd=cast.herd, dam=cast.tansy, boars=[cast.bramble, cast.flint])
     AnimalFactory(herd=cast.herd, litter=litter, sex="sow", name="Vetch")
     monkeypatch.setattr("genetics.figures.refresh.AT_ONCE", 1)

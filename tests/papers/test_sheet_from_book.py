@@ -15,7 +15,7 @@ from tests.factories import AnimalFactory, LitterFactory, LookFactory, WeighingF
 
 @pytest.fixture
 def fresh(cast):
-    """Reads an animal anew with its figure."""
+    """Reads an animal again with its figure."""
 
     def read(animal):
         ensure_current()

@@ -1,4 +1,4 @@
-"""Published carrier risks and test matings, reckoned through whole pedigrees.
+"""Published carrier risks and test matings, worked out through whole pedigrees.
 
 A recessive condition is two doses; a normal animal has none or one, a carrier one. The sources
 stand in carrier_risk.json and test_matings.csv beside each case.

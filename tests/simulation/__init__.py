@@ -1,1 +1,1 @@
-"""Invented herds whose truth is known, to score what is reckoned of them."""
+"""Invented herds whose truth is known, to score what is worked out of them."""

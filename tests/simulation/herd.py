@@ -2,7 +2,7 @@
 
 Genes by Mendel's coin, points by ages at which an animal of its own pace reaches each stage, a
 keeper who looks and slips, and litters written down with now and then the wrong boar. Each habit
-that breaks the assumptions of a reckoning can be switched on. All ages are in days. The ages at
+that breaks the assumptions of a calculation can be switched on. All ages are in days. The ages at
 which points come, what weather does to them and what founders are bought as are common practice,
 no source, written down here a second time on purpose.
 """
@@ -53,7 +53,7 @@ class Habits:
     the milestones of `LOOSE` keep to the pace. `weather`: whether it is not mild all year; a spell
     of one warmth lasts `spell_days`, and what is written of it is the warmth with chance `noted`,
     or nothing. `bought`: the share of founders bought as something. `possible_sires`: the share of
-    litters with another boar of the herd written beside the sire. The rest break what a reckoning
+    litters with another boar of the herd written beside the sire. The rest break what a calculation
     may assume: `noise` (each milestone has a spread of its own beside all that, as a
     share of it), `heritable` (share of the pace's variance that is inherited), `delayer` (frequency
     of a dominant gene that makes points come half as late again), `lenient` (share of overmarked

@@ -1,4 +1,4 @@
-"""Simulated herds whose keeper mixes littermates up or counts them together, and their reckoning.
+"""Simulated herds whose keeper mixes littermates up or counts them together, and their calculation.
 
 The herds of the simulator, with the looks at some litters exchanged or their names forgotten.
 """
@@ -129,7 +129,7 @@ def said(pedigree, looks: list[list[Observation]], **rates):
 
 def counted_together(herds, seed, share=0.5):
     """Chances and true doses where such a share of the litters was counted together: as they are
-    reckoned, as they would be by name, and with those looks forgotten."""
+    worked out, as they would be by name, and with those looks forgotten."""
     random = np.random.default_rng(seed)
     counted, by_name, forgotten = [], [], []
     for _ in range(herds):

@@ -1,4 +1,4 @@
-"""A simulated herd put through the reckoning, as the book would."""
+"""A simulated herd put through the calculation, as the book would."""
 
 import numpy as np
 

@@ -74,7 +74,7 @@ def test_a_broken_assumption_is_seen_in_the_score():
     assert score - hoped > ROOM * error
 
 
-def test_the_simulator_imports_nothing_of_the_reckoning():
+def test_the_simulator_imports_nothing_of_the_calculation():
     asked = (
         "import sys, tests.simulation.herd as h; print([m for m in sys.modules if 'genetics' in m])"
     )

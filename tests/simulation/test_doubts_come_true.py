@@ -15,7 +15,7 @@ OFTEN = (21, 35, 42, 49, 56, 63, 90, 120, 150, 200)
 
 @pytest.fixture(scope="module")
 def told():
-    # A sire in ten is wrong, and the reckoning knows it: at one in a hundred too few would be.
+    # A sire in ten is wrong, and the calculation knows it: at one in a hundred too few would be.
     habits = Habits(animals=40, looked_at=0.8, wrong_sires=0.1)
     return doubted(habits, HERDS, seed=11, errors=0.1)
 
@@ -43,7 +43,7 @@ def test_the_doubtful_are_wrong_far_more_often_than_the_rest(told):
 
 
 def test_ordinary_animals_are_not_accused():
-    """Looked at ten times, with milestones that are looser, or stricter, than is reckoned with."""
+    """Looked at ten times, with milestones that are looser, or stricter, than is expected."""
     for looser in ({"noise": 0.5, "own": 0.0}, {"own": 0.0}):
         rows = doubted(Habits(animals=60, looks=OFTEN, looked_at=1.0, **looser), 12, seed=11)
         looks = rows[rows[:, 0] == 0]

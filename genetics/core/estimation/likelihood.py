@@ -27,7 +27,7 @@ NEAR = 2.0  # spreads from the median age: a look further off says nearly nothin
 
 @dataclass(frozen=True)
 class Parameters:
-    """What the reckoning of points takes for granted and a book can teach."""
+    """What the calculation of points takes for granted and a book can teach."""
 
     frequency: float
     curves: Curves = CURVES
@@ -47,12 +47,12 @@ class _Weighed:
 
 @dataclass(frozen=True)
 class Evidence:
-    """The families of a book that the exact engine can reckon, and all that was seen in them.
+    """The families of a book that the exact engine can work out, and all that was seen in them.
 
     `seen`: the number, among the rows of `table`, of all that may have been seen of one animal;
     `own` (n,): that of each animal's looks by name. `counted`, by litter: counts of pups not told
-    apart, whose tallies are made anew under any curves; one of a litter that has no animal here has
-    no say. `mixed_up` (n, 1) is how often an animal was taken for another, a littermate or not,
+    apart, whose tallies are made again under any curves; one of a litter that has no animal here
+    has no say. `mixed_up` (n, 1) is how often an animal was taken for another, a littermate or not,
     where whom a record is of is no choice of the litter. `left_out`: the animals of the other
     families, as numbered in the whole book.
     """

@@ -3,7 +3,7 @@
 The kin are heard one group after the other: the parents' own looks, the full sibs, what the sire
 and what the dam had by others, the animal's own pups. Each group changes the odds of the classes
 that are written, by Bayes' rule within this small family alone, so that what stands further off is
-left out: it tells whom to look at, and is no figure of the reckoning.
+left out: it tells whom to look at, and is no figure of the calculation.
 """
 
 from __future__ import annotations

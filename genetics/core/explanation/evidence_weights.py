@@ -9,7 +9,7 @@ else orders that put each group at each place equally often, and their reverses.
 multiply to the whole. In a dear family it is the mean of what a group says alone and of what it
 says when all else is known, and what is left is told by itself, as what they say `together`.
 
-What these weights make of the odds is reckoned by `ledger`.
+What these weights make of the odds is worked out by `ledger`.
 """
 
 from __future__ import annotations
@@ -39,9 +39,9 @@ from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import Dose, solve_animal
 
 ALL_ORDERS = 4  # groups whose every order is taken
-MANY = 80  # sets of groups to reckon with, about, for the orders of more
+MANY = 80  # sets of groups to expect, about, for the orders of more
 QUICK = 4.0  # budgets that these may come to
-PATIENCE = 24.0  # budgets to spend on reckonings with one group left out, the strongest first
+PATIENCE = 24.0  # budgets to spend on calculations with one group left out, the strongest first
 ATTEMPT, DEAREST = 0.02, 4.0  # budgets that one of them counts as, at the least and the most
 
 
@@ -115,9 +115,9 @@ def evidence_weights(
     """The reasons for one animal's dose, or None where there is no figure for it.
 
     `figure` (3,): its chances as the caller has them, where these may be refined otherwise. The
-    other arguments and the errors raised are those of `dose_posterior`; exact where each reckoning
-    may cost what it may where it is asked for once, else with an estimate of the error. Two
-    reckonings for each group of records, one of which most often costs little, and five more;
+    other arguments and the errors raised are those of `dose_posterior`; exact where each
+    calculation may cost what it may where it is asked for once, else with an estimate of the error.
+    Two calculations for each group of records, one of which most often costs little, and five more;
     where a family is dear, only the strongest groups are left out in turn.
     """
     case = PosteriorProblem.of(pedigree, likelihood, frequency, errors, founder_prior, budget)
@@ -161,7 +161,7 @@ def evidence_weights(
 
 
 class _Asked:
-    """One animal's family, reckoned with more or fewer of its records."""
+    """One animal's family, worked out with more or fewer of its records."""
 
     def __init__(self, case: PosteriorProblem, animal: int) -> None:
         self.case = case

@@ -1,4 +1,4 @@
-"""Networks whose tables need too much room, reckoned in turn with a variable held at each state.
+"""Networks whose tables need too much room, worked out in turn with a variable held at each state.
 
 What came of each state is mixed by the states' weights: Pearl J 1988, Probabilistic Reasoning in
 Intelligent Systems, sec. 4.4, conditioning (cited from memory). A table that held the variable is

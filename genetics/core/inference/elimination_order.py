@@ -174,7 +174,7 @@ class _Graph:
         while waiting and price <= most:
             rated, variable = heappop(waiting)
             if rating.get(variable) != rated:
-                continue  # it was rated anew
+                continue  # it was rated again
             del rating[variable]
             order.append(variable)
             price += math.exp(weights[variable])

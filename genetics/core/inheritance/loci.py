@@ -1,4 +1,4 @@
-"""The genes that the book reckons with, as data: `loci.toml`, read and checked once.
+"""The genes that the book expects, as data: `loci.toml`, read and checked once.
 
 A gene has alleles, the classes of appearance that its genotypes make, and what the book's words
 say of those classes. A word leaves one class or several open: with m the rate at which a class is

@@ -91,7 +91,7 @@ class Work(NamedTuple):
 
 @compiled
 def gather(clusters: Clusters, messages: Messages) -> int:
-    """Make all products anew from own weights and messages; the first cluster whose leaves
+    """Make all products again from own weights and messages; the first cluster whose leaves
     contradict each other, or -1."""
     states = clusters.own.shape[1]
     messages.product[:] = clusters.own

@@ -1,4 +1,4 @@
-"""Compiled: an animal reckoned exactly among its nearest, messages standing for the rest.
+"""Compiled: an animal worked out exactly among its nearest, messages standing for the rest.
 
 Clusters are taken in from a variable outwards, nearest first, until their tables would cost more
 than is allowed; what came from clusters left outside weighs on the variables at the edge, and the

@@ -82,7 +82,7 @@ def _refreshed(
     kept: _Kept | None, case: PosteriorProblem, family: Sequence[int], keys: Sequence[int]
 ) -> Register | None:
     """The register that was kept, as the family is now; None where that cannot be had. One made
-    anew finds out whether a contradiction is one."""
+    again finds out whether a contradiction is one."""
     if kept is None:
         return None
     row_of = dict(zip(keys, family, strict=True))

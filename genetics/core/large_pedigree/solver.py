@@ -2,7 +2,7 @@
 
 Loopy belief propagation (`messages`) over the clusters of a family (`clusters`): all that a cluster
 hears is kept, so that a litter born into a register, or a check, refreshes what it touches and no
-more. Each animal that is asked for is then reckoned exactly among its nearest (`neighbourhoods`),
+more. Each animal that is asked for is then worked out exactly among its nearest (`neighbourhoods`),
 with the messages of belief propagation at the edge. What its figure moved when the neighbourhood
 grew from half that size, when it was refined at all, and what those of its family moved, says how
 far it may still be off. The estimates are scaled on simulated herds so that at least 95 per cent of
@@ -55,7 +55,7 @@ DAMPINGS = ((0.1, 200), (0.4, 400))  # share of the old message kept, and rounds
 LEAST = 1e-7  # a message that moves less stirs nobody
 FOLLOWED = 2e-5  # the same where a register is refreshed: what that may add to any error
 UNFOLLOWED = 1e-4  # and to those of animals that it touched
-MOST_REFRESHED = 20  # times a register is refreshed before all of it begins anew
+MOST_REFRESHED = 20  # times a register is refreshed before all of it begins again
 ONWARDS = 60  # rounds of a refreshed register, before all of it is damped
 RESTLESS = 10 * LEAST  # one that moves more in two rounds, when patience has ended, is unsettled
 LEANING = 3.0  # of the first messages, as logarithms, at most or as a standard deviation

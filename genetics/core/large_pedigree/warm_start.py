@@ -22,7 +22,7 @@ MOST_LISTED = 0.25  # of all clusters: with more, other first messages may settl
 
 class Carried(NamedTuple):
     """`messages` of the register as it is, not gathered yet; the clusters `listed` to renew, None
-    where all is to begin anew; for each variable the one that it `was`, -1 if it is new."""
+    where all is to begin again; for each variable the one that it `was`, -1 if it is new."""
 
     messages: Messages
     listed: Integers | None

@@ -93,7 +93,7 @@ class Constraints:
 class Plan:
     """Pairs (sow, boar), what they are worth, and the bound that no plan can exceed.
 
-    `coancestry`: the mean of the herd to come, reckoned from the pairs. `proven`: the bound is
+    `coancestry`: the mean of the herd to come, worked out from the pairs. `proven`: the bound is
     within `PROVEN` of the value. `rounds`: integer programmes solved.
     """
 

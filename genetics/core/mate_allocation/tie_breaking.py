@@ -1,6 +1,6 @@
 """Of season's plans worth as good as the same, the one whose herd to come is least related.
 
-Many sows are alike to the reckoning, selfs above all, so many plans are worth the same, or so
+Many sows are alike to the calculation, selfs above all, so many plans are worth the same, or so
 nearly that no chance is known that well. What the best is worth, but for what may be given up, is
 held as one more row of the programme, and the ceiling on mean coancestry comes
 down by halves, each time solved again, until none worth as much keeps below it. Mean coancestry

@@ -163,7 +163,7 @@ def _keep_in(folder: Path, machine: Any, numba: Any) -> None:
 
 
 def _forget() -> None:
-    """Remove what this source has kept, so that the next start begins it anew."""
+    """Remove what this source has kept, so that the next start begins it again."""
     if _numba() is not None:
         for folder in _base().glob(f"{_source()}-*"):
             shutil.rmtree(folder, ignore_errors=True)

@@ -66,7 +66,7 @@ class Lineage:
 
     @classmethod
     def of(cls, parentage: Parentage) -> Lineage:
-        """Arrange the nodes and reckon every animal's inbreeding."""
+        """Arrange the nodes and work out every animal's inbreeding."""
         animals, start, weights = len(parentage.litter_of), parentage.start, parentage.weights
         arranged = _sized(arrange, animals)(parentage.litter_of, start, parentage.candidates)
         node_of, shared_node, litter_at, kind, level_at, with_young, width = arranged

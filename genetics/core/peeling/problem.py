@@ -1,4 +1,4 @@
-"""The arguments of a reckoning, checked once."""
+"""The arguments of a calculation, checked once."""
 
 from __future__ import annotations
 

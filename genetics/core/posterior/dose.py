@@ -35,7 +35,7 @@ from genetics.core.posterior.result import Dose, IntractableFamily, PosteriorBui
 FIRST_TRY_FRACTION = 0.05
 UNINFORMATIVE_BUDGET = 4.0  # budgets to spend, in all, on litters that say nothing
 MOST_UNTOLD = 4  # questions of whom to blame that prove too dear, and then no more are asked
-ATTEMPT = 0.05  # budgets that it costs to find out how many of them can be reckoned at once
+ATTEMPT = 0.05  # budgets that it costs to find out how many of them can be worked out at once
 
 __all__ = [
     "BUDGET",
@@ -230,7 +230,7 @@ def joint_doses(
 ) -> Table:
     """Joint posterior (n, 3, 3) of one animal's dose (rows) with each other animal's (columns).
 
-    The animal is held at each of its possible doses in turn and the rest reckoned anew:
+    The animal is held at each of its possible doses in turn and the rest worked out again:
     P(a, b) = P(a) P(b | a). Its own entry is diagonal. `chances` (n, 3), where the caller has
     them, are each animal's by `dose_posterior`. `once`: a tangled family may cost what it may where
     its figures are asked for once. Arguments and errors raised are those of `dose_posterior`.
@@ -296,7 +296,7 @@ def _afforded(
     found: PosteriorBuilder,
 ) -> tuple[list[Component], float]:
     """Exact figures of components that exceed the budget, as it may be where they are asked for
-    once: not where many reckonings of the family are. Those left, and the logarithm of the
+    once: not where many calculations of the family are. Those left, and the logarithm of the
     others' weights."""
     left, log_weight = [], 0.0
     for part in tangled:
@@ -315,10 +315,10 @@ def _afforded(
 def _prune_uninformative(
     case: PosteriorProblem, family: Sequence[int], found: PosteriorBuilder, once: bool
 ) -> Solution | None:
-    """Reckon a tangled family without the animals that say nothing of any other.
+    """Work out a tangled family without the animals that say nothing of any other.
 
     Those are the ones with no evidence on themselves or their descendants: summed over, they
-    drop out, and with them the couplings of their parents. Their litters are then reckoned with
+    drop out, and with them the couplings of their parents. Their litters are then worked out with
     their ancestors alone. Returns the solution for all evidence, or None where it is tangled.
     """
     telling = case.telling(family)
@@ -336,7 +336,7 @@ def _prune_uninformative(
 def _compute_uninformative(
     case: PosteriorProblem, telling: Sequence[int], silent: set[int], found: PosteriorBuilder
 ) -> None:
-    """Reckon litters that say nothing, as many at once as the budget allows, until patience ends.
+    """Work out litters that say nothing, as many at once as the budget allows, until patience ends.
 
     Every attempt costs a share of it, and one that proves too dear for a litter a whole budget.
     """

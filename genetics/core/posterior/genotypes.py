@@ -1,7 +1,7 @@
 """What each animal carries of a gene, and what a litter to be will show of it.
 
 The same engine as for doses (`dose.py`), for a gene of any number of alleles from `loci.toml`.
-Each gene is reckoned by itself: none of them is known to be linked to another.
+Each gene is worked out by itself: none of them is known to be linked to another.
 """
 
 from __future__ import annotations
@@ -140,7 +140,7 @@ def pup_written_in(
     errors: float = 0.0,
     budget: float = BUDGET,
 ) -> tuple[Table, float]:
-    """The same by a pup of whom nothing is seen, reckoned among all others: exact, refined or
+    """The same by a pup of whom nothing is seen, worked out among all others: exact, refined or
     approximate as they are; NaN where that does not settle.
 
     `genotype_posterior` allows for another sire of this pup too, with chance e = `errors`. Of an

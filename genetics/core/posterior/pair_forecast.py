@@ -1,4 +1,4 @@
-"""What litters of many pairs will hold, without a reckoning for each pair.
+"""What litters of many pairs will hold, without a calculation for each pair.
 
 A parent of dose a hands the allele on with chance a / 2, so a pup of parents of doses a and b has
 two doses with chance E[ab] / 4, one with (E[a] + E[b] - E[ab]) / 2, none with the rest: of the
@@ -25,7 +25,7 @@ from genetics.core.posterior.dose import solve_problem
 Table = NDArray[np.float64]
 
 _DOSES = np.arange(3.0)
-# A chance of a pup that is off by no more than this is not worth a reckoning.
+# A chance of a pup that is off by no more than this is not worth a calculation.
 TOLERANCE = 0.002
 
 
@@ -94,7 +94,7 @@ def _covariances(
     related = family[rows][:, None] == family[columns][None, :]
     bound = np.where(related, one[:, None] * other[None, :] / 2, 0.0)
     covariance = np.zeros_like(bound)
-    worth = bound > tolerance  # the pairs that a reckoning would still serve
+    worth = bound > tolerance  # the pairs that a calculation would still serve
     held = 0
     while worth.any() and (most_held is None or held < most_held):
         in_rows, in_columns = worth.sum(axis=1), worth.sum(axis=0)

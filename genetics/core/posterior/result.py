@@ -1,4 +1,4 @@
-"""What the reckoning of doses gives, and how it comes in, family by family."""
+"""What the calculation of doses gives, and how it comes in, family by family."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Doses of all animals drawn together, as likely as the records make them.
 
-Where exact doses can be reckoned, a draw is of the joint posterior: animals of a family differ
+Where exact doses can be worked out, a draw is of the joint posterior: animals of a family differ
 together, as relatives do. Where not, each animal is drawn by its own chances, approximate ones,
 and the draws say so.
 """

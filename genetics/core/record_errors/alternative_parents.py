@@ -1,8 +1,8 @@
 """Who else may be a litter's parent, where the written one is in doubt.
 
-The litter is reckoned once more with all that might have been there as candidates, and what comes
+The litter is worked out once more with all that might have been there as candidates, and what comes
 out is weighed by a fair prior: the chance that the written parent is wrong is an average over all
-of the others, never the fit of the best of many. Bayes' rule: whatever prior w the reckoning was
+of the others, never the fit of the best of many. Bayes' rule: whatever prior w the calculation was
 made with, a share s says that the records are in proportion to s / w likely.
 """
 

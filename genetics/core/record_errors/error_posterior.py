@@ -1,6 +1,6 @@
 """Which records to doubt: the chance that a sire or a look is wrong, and what cannot be.
 
-A record is weighed by all the others together: a litter's sire by the share that the reckoning
+A record is weighed by all the others together: a litter's sire by the share that the calculation
 gives to another boar, a look by how ill it fits the animal's dose, its other looks and its pace.
 No chance here picks the best of many: each is averaged over what the other records leave open.
 """

@@ -9,7 +9,7 @@ from ..partial_date import PartialDate
 from .findings import Finding, refuse
 
 # A slip of the keys ('0206' for 2026) is no birth. No herd kept today is written from further back
-# (common practice, no source), and days reckoned back from the calendar's first do not exist.
+# (common practice, no source), and days worked out back from the calendar's first do not exist.
 EARLIEST_YEAR = 1900
 # Nor does a plan reach further ahead; days counted on from the calendar's last do not exist.
 LATEST_YEAR = 2199

@@ -45,7 +45,7 @@ def drawn_ancestors(animal: Animal, generations: int) -> Ancestor:
 
 def _possible_sires(litter: Litter) -> list[tuple[Animal, str]]:
     """The boars that may be the sire, the likeliest first, with the share of each by
-    all records, or as written where nothing is reckoned; '' where it can be but one."""
+    all records, or as written where nothing is worked out; '' where it can be but one."""
     candidates = list(litter.sires.all())
     if len(candidates) == 1:
         return [(candidates[0].boar, "")]

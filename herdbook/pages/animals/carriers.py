@@ -25,7 +25,7 @@ class CarriedLine:
 
 
 def carried_lines(animal: Animal) -> list[CarriedLine] | None:
-    """The likeliest first; None where it is still being reckoned."""
+    """The likeliest first; None where it is still being worked out."""
     found = may_carry(animal)
     return None if found is None else [_line(one) for one in found]
 

@@ -23,7 +23,7 @@ _YEARLY = 300
 
 @dataclass(frozen=True)
 class Weight:
-    """What an animal weighed on a day, how old it was, and where to put it right."""
+    """What an animal weighed on a day, how old it was, and where to correct it."""
 
     on: date
     grams: int

@@ -16,8 +16,8 @@ NAMED_FROM = 0.005
 class SireLine:
     """A boar that may be the sire; ``boar`` is None for one that is not among those written.
 
-    ``written`` and ``reckoned`` are his shares before and after all records are weighed, None
-    where nothing was written or reckoned.
+    ``written`` and ``worked out`` are his shares before and after all records are weighed, None
+    where nothing was written or worked out.
     """
 
     boar: Animal | None

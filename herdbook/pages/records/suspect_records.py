@@ -32,7 +32,7 @@ MOST_NAMED = 4
 
 @dataclass(frozen=True)
 class DoubtLine:
-    """One record, what it says, how likely it is wrong, and where to put it right."""
+    """One record, what it says, how likely it is wrong, and where to correct it."""
 
     chance: str
     of: str

@@ -1,4 +1,4 @@
-"""What was said is set beside what came true: the truth is a breeder's, not the reckoning's."""
+"""What was said is set beside what came true: the truth is a breeder's, not the calculation's."""
 
 import datetime
 

@@ -132,13 +132,13 @@ def test_it_is_kept_until_the_book_moves_on(family):
     assert told(boar, "chocolate") is not None
 
 
-def test_every_animal_is_reckoned(family):
+def test_every_animal_is_worked_out(family):
     family(BLACK, BLACK, CHOCOLATE)
     compute_carried()
     assert Carried.objects.count() == Animal.objects.count()
 
 
-def test_a_large_book_is_reckoned_by_a_job(family, monkeypatch):
+def test_a_large_book_is_worked_out_by_a_job(family, monkeypatch):
     boar, sow, _pups = family(BLACK, BLACK, CHOCOLATE)
     started = []
     monkeypatch.setattr("genetics.colours.carriers.AT_ONCE", 1)

@@ -36,7 +36,7 @@ def test_it_works(cast):
     assert sum(chances(cast.rook)) == pytest.approx(1, abs=1e-12)
 
 
-def test_it_reckons_anew_after_a_look(cast):
+def test_it_works_out_again_after_a_look(cast):
     ensure_current()
     before = chances(cast.rook)[1]
     look(cast, cast.rook, "full")
@@ -139,7 +139,7 @@ def test_a_page_that_waits_hears_that_the_calculation_is_being_prepared(
     assert any(told) is not done
 
 
-def test_a_book_with_a_tangled_family_is_not_reckoned_many_times_over(cast, monkeypatch):
+def test_a_book_with_a_tangled_family_is_not_worked_out_many_times_over(cast, monkeypatch):
     ensure_current()
     assert refresh.recomputed_at_once()
     monkeypatch.setattr(refresh, "BUDGET", 1)

@@ -234,7 +234,7 @@ def test_figures_that_cannot_be_made_leave_the_last_with_a_word(cast, monkeypatc
     assert Figure.objects.filter(animal=cast.rook).exists()
 
 
-def test_an_older_reckoning_does_not_replace_a_newer(cast, monkeypatch):
+def test_an_older_calculation_does_not_replace_a_newer(cast, monkeypatch):
     """Figures of the book before a write are ready only after those of the book with it."""
     Book.objects.update_or_create(pk=1, defaults={"revision": 1})
     reckon, newer = refresh._compute, []

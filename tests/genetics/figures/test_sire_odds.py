@@ -54,8 +54,8 @@ def test_without_colours_nothing_is_said(cast, litter):
     assert colour_odds(read_book(colours={}), errors=0.01) == {}
 
 
-def test_a_reading_goes_by_what_was_reckoned_with_the_figures(cast, litter, monkeypatch):
-    """Look-ups read the book again: colours are not reckoned anew for each."""
+def test_a_reading_goes_by_what_was_worked_out_with_the_figures(cast, litter, monkeypatch):
+    """Look-ups read the book again: colours are not worked out again for each."""
     pups_of(litter, "black", "black")
     ensure_current()
     monkeypatch.setattr(refresh, "colour_odds", None)

@@ -28,7 +28,7 @@ def large(monkeypatch):
 
 @pytest.fixture
 def begun(monkeypatch):
-    """How many animals each register had that began anew."""
+    """How many animals each register had that began again."""
     sizes, begin = [], Register._begin
 
     def counted(self):

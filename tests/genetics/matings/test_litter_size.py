@@ -1,4 +1,4 @@
-"""How many pups a sow's next litter is reckoned with: her own mean drawn towards her herd's."""
+"""How many pups a sow's next litter is expected: her own mean drawn towards her herd's."""
 
 import numpy as np
 import pytest
@@ -56,7 +56,7 @@ def test_a_litter_taken_in_from_paper_has_no_say(cast):
     assert litter_sizes([cast.wren]) == before
 
 
-def test_one_pup_is_reckoned_with_at_least():
+def test_one_pup_is_worked_out_with_at_least():
     assert LitterSize(0.3, 0.0, 4, 0.5, 4).pups == 1
 
 

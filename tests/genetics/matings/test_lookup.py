@@ -147,7 +147,7 @@ def test_a_large_register_is_paired_by_the_figures_that_stand(cast, monkeypatch)
     assert alone.chances == pytest.approx(found.rows[1][1].chances)
 
 
-def test_a_herd_too_tangled_to_be_exact_is_not_reckoned_again(cast, monkeypatch):
+def test_a_herd_too_tangled_to_be_exact_is_not_worked_out_again(cast, monkeypatch):
     monkeypatch.setattr(refresh, "BUDGET", 1)
     ensure_current()
     Figure.objects.filter(pk=cast.rook.pk).update(method="refined", error=0.04)
@@ -157,7 +157,7 @@ def test_a_herd_too_tangled_to_be_exact_is_not_reckoned_again(cast, monkeypatch)
     assert mating.may_be_off > 0.04
 
 
-def test_a_tangled_herd_that_is_exact_is_reckoned_for_one_pair(cast, monkeypatch):
+def test_a_tangled_herd_that_is_exact_is_worked_out_for_one_pair(cast, monkeypatch):
     """Brother and sister: not the product of their chances, and off by nothing."""
     ensure_current()
     exact = look_up(cast.sorrel, cast.rook).mating

@@ -159,7 +159,7 @@ def test_a_colour_that_counts_nothing_is_told_and_moves_nothing(shed):
     assert told["pairs"][0]["in_colour"] > 0
 
 
-def test_without_a_colour_nothing_is_reckoned_and_nothing_counts(shed, monkeypatch):
+def test_without_a_colour_nothing_is_worked_out_and_nothing_counts(shed, monkeypatch):
     herd = shed[0]
     monkeypatch.setattr("genetics.season.colours.read_looks", None)
     plain, more = planned(herd), planned(herd, colour_more=5.0)
@@ -174,7 +174,7 @@ def test_without_a_colour_nothing_is_reckoned_and_nothing_counts(shed, monkeypat
         ({"body": "cream", "points": "black"}, ["extension", "albino", "chocolate"]),
     ],
 )
-def test_each_gene_is_reckoned_once_for_all_pairs(shed, monkeypatch, wanted, genes):
+def test_each_gene_is_worked_out_once_for_all_pairs(shed, monkeypatch, wanted, genes):
     herd = shed[0]
     AnimalFactory.create_batch(4, herd=herd, sex="sow")
     ensure_current()
@@ -192,7 +192,7 @@ def test_each_gene_is_reckoned_once_for_all_pairs(shed, monkeypatch, wanted, gen
     assert told == [number / len(genes) for number in range(len(genes))]
 
 
-def test_it_refuses_to_plan_by_colours_too_tangled_to_be_reckoned(shed, monkeypatch):
+def test_it_refuses_to_plan_by_colours_too_tangled_to_be_worked_out(shed, monkeypatch):
     herd, _, cream, _ = shed
     reckon = Looks.reckon
 

@@ -86,7 +86,7 @@ def test_each_pair_promises_what_its_own_look_up_says(cast):
 
 
 def test_a_large_book_holds_no_animal_and_says_how_far_off_a_pair_may_be(cast, monkeypatch):
-    """Each held animal is two reckonings of its family; Bramble's young by his daughter share."""
+    """Each held animal is two calculations of its family; Bramble's young by his daughter share."""
     ensure_current()
     exact = stock_of(cast.herd, wishes())
     monkeypatch.setattr("genetics.matings.parents.recomputed_at_once", lambda: False)

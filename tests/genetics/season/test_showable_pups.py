@@ -20,7 +20,7 @@ from tests.genetics.season.test_planner import pairs, planned, wishes
 pytestmark = pytest.mark.usefixtures("today")
 
 TODAY = date(2026, 11, 25)
-# A look-up reckons its pair by itself; a plan of many may be off by so much of a chance.
+# A look-up works out its pair by itself; a plan of many may be off by so much of a chance.
 OFF = 0.01
 
 

@@ -143,7 +143,7 @@ def test_a_lethal_white_speaks_for_both_its_parents_where_nothing_else_is_writte
     assert risks.lethal[1, 0] == 0, "no kin of hers shows it"
 
 
-def test_a_book_without_a_sign_is_not_reckoned(cast, monkeypatch):
+def test_a_book_without_a_sign_is_not_worked_out(cast, monkeypatch):
     monkeypatch.setattr("genetics.colours.lethal_risks.read_looks", None)
     risks = risks_of_pairs([cast.wren, cast.tansy], [cast.bramble])
     assert risks.lethal.shape == (2, 1)
@@ -151,7 +151,7 @@ def test_a_book_without_a_sign_is_not_reckoned(cast, monkeypatch):
     assert not risks.satin.any()
 
 
-def test_parents_too_tangled_to_be_reckoned_are_counted(cast, hidden, monkeypatch):
+def test_parents_too_tangled_to_be_worked_out_are_counted(cast, hidden, monkeypatch):
     reckon = Looks.reckon
 
     def tangled(looks, gene, **given):

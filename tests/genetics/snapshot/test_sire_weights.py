@@ -1,4 +1,4 @@
-"""Possible sires are weighed by their share in the figures wherever kinship is reckoned.
+"""Possible sires are weighed by their share in the figures wherever kinship is worked out.
 
        G = H           G and H: parents of two brothers, Alder and Merle
        |   |

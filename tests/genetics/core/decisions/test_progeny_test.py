@@ -1,7 +1,7 @@
 """How many more pups prove an animal's dose.
 
 Checked against the published tables of test matings and carrier risks (tests/reference, each with
-its source), against every order of verdicts by brute force, and against the whole reckoning with
+its source), against every order of verdicts by brute force, and against the whole calculation with
 the pups written into the pedigree.
 """
 
@@ -136,7 +136,7 @@ def test_those_who_are_proved_have_the_dose_as_often_as_the_level_says(own, mate
 
 @pytest.mark.parametrize("as_sire", [True, False])
 @pytest.mark.parametrize("counts", [(0, 4, 0), (1, 2, 0), (2, 0, 1), (0, 1, 3)])
-def test_it_agrees_with_the_reckoning_when_the_pups_are_written_down(as_sire, counts):
+def test_it_agrees_with_the_calculation_when_the_pups_are_written_down(as_sire, counts):
     own, mate = np.array([0.1, 0.5, 0.4]), np.array([0.7, 0.2, 0.1])
     judged = judging(0.02, 0.01)
     animals = trial(own, mate, judged, errors=0.05, as_sire=as_sire)
@@ -152,7 +152,7 @@ def test_it_agrees_with_the_reckoning_when_the_pups_are_written_down(as_sire, co
 
 
 @pytest.mark.parametrize("as_sire", [True, False])
-def test_pups_of_many_litters_agree_with_the_reckoning_too(as_sire):
+def test_pups_of_many_litters_agree_with_the_calculation_too(as_sire):
     own, mate = np.array([0.1, 0.5, 0.4]), np.array([0.7, 0.2, 0.1])
     judged = judging(0.02, 0.01)
     pups = [1, 1, 0, 2]

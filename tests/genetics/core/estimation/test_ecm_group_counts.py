@@ -180,7 +180,7 @@ def mixed_up_herd():
 
 
 @pytest.mark.parametrize(("dearest", "errors"), [(1e6, 0.01), (0, 0.01), (1e6, 0.0)])
-def test_a_fit_goes_by_the_chance_that_doses_are_reckoned_by(monkeypatch, dearest, errors):
+def test_a_fit_goes_by_the_chance_that_doses_are_worked_out_by(monkeypatch, dearest, errors):
     # with the exchange of two littermates a choice of the litter, or weighed pup by pup
     monkeypatch.setattr(problem, "DEAREST_MIX_UPS", dearest)
     pedigree, looks, counted = mixed_up_herd()

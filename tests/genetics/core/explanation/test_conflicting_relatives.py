@@ -68,8 +68,9 @@ def test_words_that_leave_everything_open_contradict_nobody():
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_the_last_odds_are_those_of_the_reckoning(seed):
-    """In a family with nobody further off, the odds before times all groups are the reckoning's."""
+def test_the_last_odds_are_those_of_the_calculation(seed):
+    """In a family with nobody further off, the odds before times all groups are the
+    calculation's."""
     chance = np.random.default_rng(seed)
     litters = [
         Litter((4, 5), sires=(0,), dams=(1,)),

@@ -183,7 +183,7 @@ def test_lines_multiply_to_the_change_and_records_are_named_once(pedigree, data)
 @settings(max_examples=examples(25))
 @given(pedigrees(most=6), st.data())
 def test_a_group_weighs_what_it_adds_on_the_mean_of_all_orders(pedigree, data):
-    """Against reckonings of all animals; a look at the animal itself weighs what it is."""
+    """Against calculations of all animals; a look at the animal itself weighs what it is."""
     rows = data.draw(evidence(len(pedigree)))
     animal = data.draw(st.integers(0, len(pedigree) - 1))
 
@@ -250,7 +250,7 @@ def test_single_pups_have_a_factor_of_their_own():
 
 
 def test_a_single_pup_weighs_as_if_it_were_left_out():
-    """Against reckonings with the one look alone and without it, with pups that may have been
+    """Against calculations with the one look alone and without it, with pups that may have been
     taken for each other."""
     from genetics.core.pedigree.group_records import LabelSwap
 

@@ -114,7 +114,7 @@ def test_a_herd_with_loops_as_the_plain_engine_has_it(plain, monkeypatch, seed, 
 
 
 @pytest.mark.slow
-def test_what_needs_too_much_room_is_reckoned_in_turns(plain, monkeypatch):
+def test_what_needs_too_much_room_is_worked_out_in_turns(plain, monkeypatch):
     monkeypatch.setattr(large_exact, "SPREAD", 20)  # whose room is the same in every turn
     bred_so = herd(0, 40, doubtful=0.2)
     _, parts = parts_of(bred_so.pedigree, bred_so.likelihood, FREQUENCY, 0.01)

@@ -134,7 +134,7 @@ def test_points_are_read_from_looks_and_not_from_words():
     assert genes()["points"].rules == ()
 
 
-def test_alleles_that_look_alike_are_reckoned_as_one():
+def test_alleles_that_look_alike_are_worked_out_as_one():
     gene = genes()["albino"]
     fewer = merged(gene)
     assert fewer.alleles == ("C", "ck or cd", "cr or ca")

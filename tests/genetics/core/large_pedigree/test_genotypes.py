@@ -1,6 +1,6 @@
 """Genes of more than three genotypes by the kernels for large families, against the exact engine.
 
-Small herds are reckoned by the kernels as plain Python.
+Small herds are worked out by the kernels as plain Python.
 """
 
 from itertools import product

@@ -1,6 +1,6 @@
 """Pups counted together in large families: the compiled kernels meet the exact engine.
 
-Small herds are reckoned by the kernels as plain Python; what needs thousands is slow.
+Small herds are worked out by the kernels as plain Python; what needs thousands is slow.
 """
 
 from dataclasses import replace

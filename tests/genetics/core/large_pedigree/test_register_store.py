@@ -32,7 +32,7 @@ def plain(monkeypatch):
 
 @pytest.fixture
 def begun(monkeypatch):
-    """The families that registers began anew for: how many animals each has."""
+    """The families that registers began again for: how many animals each has."""
     sizes, begin = [], Register._begin
 
     def counted(self):

@@ -1,6 +1,6 @@
 """Large families by compiled kernels: the same messages, the same answers, kept and refreshed.
 
-Small herds are reckoned by the kernels as plain Python; what needs thousands is slow.
+Small herds are worked out by the kernels as plain Python; what needs thousands is slow.
 """
 
 from dataclasses import replace

@@ -163,7 +163,7 @@ def test_mean_coancestry_is_that_of_pups_drawn_from_the_litters(seed):
 
 @pytest.mark.parametrize("seed", range(5))
 def test_a_larger_herd_agrees_with_another_solvers_model(seed):
-    # scipy's milp on a model written anew: no coancestry, which it cannot hold
+    # scipy's milp on a model of its own: no coancestry, which it cannot hold
     random = np.random.default_rng(seed)
     sows, boars = 30, 8
     kin = bred(random, boars, sows)

@@ -102,7 +102,7 @@ def test_a_few_relatives_in_a_register_are_asked_by_the_table(monkeypatch):
 
 @settings(max_examples=examples(50), deadline=None)
 @given(pedigrees(most=20, choices=3))
-def test_how_far_back_is_known_is_reckoned_alike_when_compiled(pedigree):
+def test_how_far_back_is_known_is_worked_out_alike_when_compiled(pedigree):
     expected = known_generations(pedigree, 4)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(tables, "COMPILED_FROM", -1)

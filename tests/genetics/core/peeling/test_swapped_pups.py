@@ -157,7 +157,7 @@ def test_where_it_is_weighed_pup_by_pup_those_of_whom_the_same_was_seen_are_as_t
 
 
 @pytest.mark.parametrize("dearest", [problem.DEAREST_MIX_UPS, 10])
-def test_a_fit_weighs_it_as_doses_are_reckoned(monkeypatch, dearest):
+def test_a_fit_weighs_it_as_doses_are_worked_out(monkeypatch, dearest):
     monkeypatch.setattr(problem, "DEAREST_MIX_UPS", dearest)
     pedigree, rows = litter_of(3, mix_ups=(LabelSwap(2, 3, 0.1), LabelSwap(3, 4, 0.2)))
     seen = [[], [], [("none", 60)], [("coming", 60)], [("none", 60), ("coming", 90)]]

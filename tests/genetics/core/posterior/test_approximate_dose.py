@@ -117,7 +117,7 @@ def test_those_not_asked_for_are_approximate_and_less_sure():
 
 @settings(max_examples=60, deadline=None)
 @given(cases())
-def test_a_family_with_no_loop_is_reckoned_exactly_by_its_messages(case):
+def test_a_family_with_no_loop_is_worked_out_exactly_by_its_messages(case):
     """Of one litter and its candidates, belief propagation leaves no loop."""
     _, likelihood, frequency, errors = case
     count = len(likelihood)

@@ -37,7 +37,7 @@ def reckoned(one, likelihood, budget):
     return dose_posterior(one.pedigree, likelihood, frequency=FREQUENCY, budget=budget)
 
 
-def test_litters_that_say_nothing_are_reckoned_several_at_once(spent):
+def test_litters_that_say_nothing_are_worked_out_several_at_once(spent):
     one = herd(unseen=0.9, certain=0.0)
     exact = reckoned(one, one.likelihood, 1e8)
     budget = max(map(max, spent)) / 5

@@ -72,7 +72,7 @@ def sibs_and_a_stranger():
     return pedigree, likelihood, dose_posterior(pedigree, likelihood, **RATES).chances
 
 
-def test_strangers_cost_no_reckoning():
+def test_strangers_cost_no_calculation():
     pedigree, likelihood, chances = sibs_and_a_stranger()
     found = forecast_pairs(pedigree, likelihood, [4], [0, 1, 2, 3], chances, **RATES)
     assert found.held == 0

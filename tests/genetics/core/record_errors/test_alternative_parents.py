@@ -1,4 +1,4 @@
-"""Who else may be the parent: against each possibility reckoned by itself."""
+"""Who else may be the parent: against each possibility worked out by itself."""
 
 from dataclasses import replace
 
