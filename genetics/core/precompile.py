@@ -16,15 +16,21 @@ from genetics.core.inference.elimination_order import Plan
 from genetics.core.inference.factor_graph import Factor
 from genetics.core.inference.large_exact import large_exact_marginals
 from genetics.core.inference.order_annealing import EliminationTreeSearch, anneal
-from genetics.core.large_pedigree.messages import choices_of, walk
-from genetics.core.large_pedigree.neighbourhoods import refine
+from genetics.core.large_pedigree.messages import choices_of, run_schedule
+from genetics.core.large_pedigree.neighbourhoods import refine_in_neighbourhood
 from genetics.core.large_pedigree.solver import PLAIN_BELOW, Register
 from genetics.core.numerics.kernels import installed, is_kept
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 
-OUTERMOST = (walk, refine, choices_of, anneal, contract)  # those that call the others
+OUTERMOST = (
+    run_schedule,
+    refine_in_neighbourhood,
+    choices_of,
+    anneal,
+    contract,
+)  # those that call the others
 
 
 def is_done() -> bool:

@@ -19,7 +19,7 @@ ROUNDED = 1e-6  # what is left of a difference may be rounding
 
 
 @compiled
-def tidy(
+def renormalise(
     product: Floats,
     spare: NDArray[np.int32],
     zeros: NDArray[np.int32],
@@ -135,7 +135,7 @@ def mix(
 
 
 @compiled
-def tie(
+def joint_from_pair(
     tables: Floats,
     table: NDArray[np.int8],
     came: Floats,
@@ -182,7 +182,7 @@ def multiply(came: Floats, single: Floats, before: Floats, after: Floats, others
 
 
 @compiled
-def untie(
+def split_joint(
     tables: Floats,
     table: NDArray[np.int8],
     came: Floats,

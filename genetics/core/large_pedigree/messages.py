@@ -19,14 +19,14 @@ from numpy.typing import NDArray
 from genetics.core.large_pedigree.clusters import Clusters, Floats, Integers
 from genetics.core.large_pedigree.group_counts import CountRoom, Counts, count_down, count_up
 from genetics.core.large_pedigree.message_kernels import (
+    joint_from_pair,
     kept,
     mix,
     multiply,
+    renormalise,
     scale,
-    tidy,
-    tie,
+    split_joint,
     total_of,
-    untie,
     without,
 )
 from genetics.core.numerics.kernels import compiled
@@ -41,7 +41,7 @@ class Messages(NamedTuple):
     of minus `spare` (V, g): of the variable's own weight and all messages but zeros, of which
     there are `zeros` (V, g); `plain` (V,): there are none, and nothing is spare. `moved` (V,):
     how far its messages have moved, in all; `seen` (E,): what it was when the edge's cluster was
-    last renewed, -1 for never. `quiet` (C, g * g): what a knot's leaves say together.
+    last renewed, -1 for never. `leaf_product` (C, g * g): what a knot's leaves say together.
     """
 
     up: Floats
@@ -51,7 +51,7 @@ class Messages(NamedTuple):
     plain: NDArray[np.bool_]
     moved: Floats
     seen: Floats
-    quiet: Floats
+    leaf_product: Floats
 
     @classmethod
     def flat(cls, clusters: Clusters) -> Messages:
@@ -113,33 +113,33 @@ def gather(clusters: Clusters, messages: Messages) -> int:
                 messages.plain[variable] = False
             else:
                 messages.product[variable, state] *= value
-        tidy(messages.product, messages.spare, messages.zeros, messages.plain, variable)
+        renormalise(messages.product, messages.spare, messages.zeros, messages.plain, variable)
     for cluster in range(len(clusters.mixes)):
-        if not hush(clusters, messages.quiet, cluster):
+        if not absorb_leaves(clusters, messages.leaf_product, cluster):
             return cluster
     return -1
 
 
 @compiled
-def hush(clusters: Clusters, quiet: Floats, cluster: int) -> bool:
+def absorb_leaves(clusters: Clusters, leaf_product: Floats, cluster: int) -> bool:
     """Multiply what a knot's leaves say; False where they contradict each other."""
     _, pairs, states = clusters.tables.shape
     for both in range(pairs):
-        quiet[cluster, both] = 1.0
+        leaf_product[cluster, both] = 1.0
     for edge in range(clusters.leaves[cluster], clusters.start[cluster + 1]):
         variable, table = clusters.variable[edge], clusters.table[edge]
         for both in range(pairs):
             fits = 0.0
             for state in range(states):
                 fits += clusters.tables[table, both, state] * clusters.own[variable, state]
-            quiet[cluster, both] = kept(quiet[cluster, both], fits)
-        if not scale(quiet, cluster, pairs):
+            leaf_product[cluster, both] = kept(leaf_product[cluster, both], fits)
+        if not scale(leaf_product, cluster, pairs):
             return False
     return True
 
 
 @compiled
-def walk(
+def run_schedule(
     clusters: Clusters,
     counts: Counts,
     messages: Messages,
@@ -166,7 +166,7 @@ def walk(
     tables, pool = clusters.tables, clusters.pool
     up, product, spare = messages.up, messages.product, messages.spare
     zeros, plain, moved, seen = messages.zeros, messages.plain, messages.moved, messages.seen
-    quiet, came, told, single = messages.quiet, work.came, work.told, work.single
+    leaf_product, came, told, single = messages.leaf_product, work.came, work.told, work.single
     before, after = work.before, work.after
     change, renewed = 0.0, 0
     for taken in range(rounds):
@@ -194,14 +194,14 @@ def walk(
             else:
                 others, hushed = end - begin - 2, end == leaves[cluster]
                 counted = counts.of[cluster + 1] > counts.of[cluster]
-                tie(tables, table, came, single, before, after, begin + 2, others)
+                joint_from_pair(tables, table, came, single, before, after, begin + 2, others)
                 if counted and not sum_counts(clusters, counts, work, cluster, begin, others):
                     return CONTRADICTION, taken + 1, change
                 if hushed:
                     for one in range(others + 1):
                         for both in range(pairs):
-                            after[one, both] = kept(after[one, both], quiet[cluster, both])
-                untie(tables, table, came, told, before, after, begin + 2, others)
+                            after[one, both] = kept(after[one, both], leaf_product[cluster, both])
+                split_joint(tables, table, came, told, before, after, begin + 2, others)
                 if counted and not tell_counted(clusters, counts, work, cluster, begin):
                     return CONTRADICTION, taken + 1, change
             for edge in range(begin, end):
@@ -226,7 +226,7 @@ def walk(
                         new = (1 - damping) * new + damping * old
                         product[variable, state] *= new / old
                     up[edge, state] = new
-                tidy(product, spare, zeros, plain, variable)
+                renormalise(product, spare, zeros, plain, variable)
                 moved[variable] += largest
                 change = max(change, largest)
             for edge in range(begin, end):

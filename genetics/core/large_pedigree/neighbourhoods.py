@@ -29,7 +29,7 @@ FIRST = 12  # clusters of the first vicinity tried
 
 
 @compiled
-def refine(
+def refine_in_neighbourhood(
     clusters: Clusters,
     counts: Counts,
     messages: Messages,
@@ -257,7 +257,7 @@ def lay_out(
         if end == clusters.leaves[cluster] and end < clusters.start[cluster + 1]:
             open_table(clusters, room, begin, begin + 2, tables, end_of_last)
             for both in range(pairs):
-                room.entries[end_of_last + both] = messages.quiet[cluster, both]
+                room.entries[end_of_last + both] = messages.leaf_product[cluster, both]
             tables, end_of_last = tables + 1, end_of_last + pairs
         for litter in range(counts.of[cluster], counts.of[cluster + 1]):
             end_of_last += write_count(

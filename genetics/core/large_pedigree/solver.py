@@ -38,10 +38,10 @@ from genetics.core.large_pedigree.messages import (
     Work,
     choices_of,
     gather,
+    run_schedule,
     shares_of,
-    walk,
 )
-from genetics.core.large_pedigree.neighbourhoods import refine
+from genetics.core.large_pedigree.neighbourhoods import refine_in_neighbourhood
 from genetics.core.large_pedigree.warm_start import Refined, carry, renumbered, spread_over
 from genetics.core.numerics.kernels import available
 from genetics.core.pedigree.pedigree import Indices as Rows
@@ -82,19 +82,25 @@ Animals = Sequence[int] | Integers | Rows
 class Kernels(NamedTuple):
     """The kernels as they are to run: machine code or plain Python; whether they are compiled."""
 
-    walk: Any
+    run_schedule: Any
     gather: Any
     shares_of: Any
     choices_of: Any
-    refine: Any
+    refine_in_neighbourhood: Any
     compiled: bool
 
     @classmethod
     def of(cls, animals: int) -> Kernels:
         """Those for a family of so many animals."""
         if animals >= PLAIN_BELOW and available():
-            return cls(walk, gather, shares_of, choices_of, refine, True)
-        plain = (walk.plain, gather.plain, shares_of.plain, choices_of.plain, refine.plain)
+            return cls(run_schedule, gather, shares_of, choices_of, refine_in_neighbourhood, True)
+        plain = (
+            run_schedule.plain,
+            gather.plain,
+            shares_of.plain,
+            choices_of.plain,
+            refine_in_neighbourhood.plain,
+        )
         return cls(*plain, False)
 
 
@@ -202,8 +208,8 @@ class Register:
         return stays
 
     def follow(self, listed: Integers) -> tuple[int, int, float]:
-        """Renew clusters and what that stirs, as `walk` does: all the solver has to do."""
-        moved: tuple[int, int, float] = self.run.walk(
+        """Renew clusters and what that stirs, as `run_schedule` does: all the solver has to do."""
+        moved: tuple[int, int, float] = self.run.run_schedule(
             self.clusters,
             self.counts,
             self.messages,
@@ -239,7 +245,7 @@ class Register:
         before = self.messages.moved.copy()
         everything, damping = _all(self.clusters), DAMPINGS[-1][0]
         parts = (self.clusters, self.counts, self.messages, self.work)
-        _walk(self.run, *parts, everything, damping, 2)
+        _run_schedule(self.run, *parts, everything, damping, 2)
         self.shares = _shares(self.run, self.messages)
         restless: NDArray[np.bool_] = self.messages.moved - before > RESTLESS
         clusters = self.clusters
@@ -291,7 +297,7 @@ class Register:
             shares, growth = np.empty((len(some), self.shares.shape[1])), np.full(len(some), np.nan)
             room = Room.of(self.clusters, price)
             counting = CountRoom.of(self.counts)
-            self.run.refine(
+            self.run.refine_in_neighbourhood(
                 self.clusters,
                 self.counts,
                 self.messages,
@@ -345,7 +351,9 @@ def explained(case: PosteriorProblem, family: Animals) -> bool:
     if run.gather(clusters, messages) != -1:
         return False
     work = Work.room(clusters, counts)
-    outcome, _, _ = _walk(run, clusters, counts, messages, work, _all(clusters), *DAMPINGS[0])
+    outcome, _, _ = _run_schedule(
+        run, clusters, counts, messages, work, _all(clusters), *DAMPINGS[0]
+    )
     return bool(outcome != CONTRADICTION and run.shares_of(messages)[1] == -1)
 
 
@@ -356,17 +364,17 @@ def settle(
     everything, rounds = _all(clusters), 0
     for damping, most in DAMPINGS:
         parts = (clusters, counts, messages, work)
-        outcome, taken, change = _walk(run, *parts, everything, damping, most)
+        outcome, taken, change = _run_schedule(run, *parts, everything, damping, most)
         rounds += taken
         if outcome == CONTRADICTION:
             raise ContradictionError
         if outcome == SETTLED:
             break
-    run.walk(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
+    run.run_schedule(clusters, counts, messages, work, everything, 0.0, 1, 0.0, False, True)
     return Outcome(outcome == SETTLED, rounds, change)
 
 
-def _walk(
+def _run_schedule(
     run: Kernels,
     clusters: Clusters,
     counts: Counts,
@@ -377,7 +385,9 @@ def _walk(
     rounds: int,
 ) -> tuple[int, int, float]:
     parts = (clusters, counts, messages, work)
-    found: tuple[int, int, float] = run.walk(*parts, listed, damping, rounds, LEAST, False, False)
+    found: tuple[int, int, float] = run.run_schedule(
+        *parts, listed, damping, rounds, LEAST, False, False
+    )
     return found
 
 

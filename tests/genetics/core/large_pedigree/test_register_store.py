@@ -46,11 +46,11 @@ def begun(monkeypatch):
 @pytest.fixture
 def refined(monkeypatch):
     """How many animals were refined, each time."""
-    counts, refine = [], Register.refined
+    counts, refine_in_neighbourhood = [], Register.refined
 
     def counted(self, variables, price):
         counts.append(len(variables))
-        return refine(self, variables, price)
+        return refine_in_neighbourhood(self, variables, price)
 
     monkeypatch.setattr(Register, "refined", counted)
     return counts
