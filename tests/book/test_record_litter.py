@@ -6,7 +6,7 @@ import pytest
 
 from herdbook.book.exceptions import ConfirmationNeededError, RecordRefusedError
 from herdbook.book.inputs import LitterEntry, PupEntry
-from herdbook.book.models import Animal, Litter
+from herdbook.book.models import Litter
 from herdbook.book.partial_date import PartialDate
 from herdbook.book.services.change_set import Submission
 from herdbook.book.services.litters import correct_litter, next_numbers, record_litter
@@ -380,24 +380,3 @@ def test_it_shows_questions_beside_what_it_refuses(cast):
     with pytest.raises(RecordRefusedError) as found:
         write(cast, dam=cast.rook, boars=(), pups=(PupEntry(birth_weight_g=400),))
     assert {finding.kind for finding in found.value.findings} == {"refuse", "ask"}
-
-
-def test_an_answer_to_one_question_is_no_answer_to_another(cast):
-    with pytest.raises(ConfirmationNeededError):
-        write(
-            cast,
-            pups=(PupEntry(birth_weight_g=400), PupEntry(birth_weight_g=300)),
-            answered=["birth-weight:0"],
-        )
-    assert not Animal.objects.filter(birth_weight_g=400).exists()
-
-
-def test_it_asks_about_a_lethal_white(cast):
-    pups = (PupEntry(coat="white"), PupEntry(coat="lethal"))
-    with pytest.raises(ConfirmationNeededError) as found:
-        write(cast, pups=pups)
-    (finding,) = found.value.findings
-    assert (finding.code, finding.field) == ("lethal-white:1", "pups-1-coat")
-    assert "ask a vet at once" in finding.message
-    litter = write(cast, pups=pups, answered=[finding.code])
-    assert {pup.coat for pup in litter.pups.all()} == {"white", "lethal"}

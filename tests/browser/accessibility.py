@@ -15,5 +15,7 @@ def assert_accessible(page):
 def assert_no_sideways_scroll(page):
     """Everything fits the width of the screen."""
     page.wait_for_load_state()
-    width, seen = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    width, seen = page.evaluate(
+        "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
     assert width <= seen, f"the page is {width} px wide on a screen of {seen} px"

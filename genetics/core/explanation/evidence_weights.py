@@ -33,7 +33,7 @@ from genetics.core.explanation.shapley import (
     spread,
 )
 from genetics.core.inference.factor_graph import Table
-from genetics.core.large_pedigree.solver import is_large
+from genetics.core.large_pedigree.exact_trial import is_large
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior.dose import Dose, solve_animal

@@ -47,9 +47,6 @@ from genetics.core.numerics.kernels import available
 from genetics.core.pedigree.pedigree import Indices as Rows
 from genetics.core.peeling.problem import PosteriorProblem
 
-EXACT_TRIED = 2_000  # animals of a family without hard evidence: it never falls apart
-TAKEN_APART = 20_000  # animals of a family with some
-LARGE = 1_000  # animals of a family; a smaller one is always tried exactly first
 PLAIN_BELOW = 60  # animals of a family that never waits for a compiler
 DAMPINGS = ((0.1, 200), (0.4, 400))  # share of the old message kept, and rounds to try with it
 LEAST = 1e-7  # a message that moves less stirs nobody
@@ -327,19 +324,6 @@ class Register:
                 last = end if clusters.weight[begin] > 0 else end - 1
                 found[int(naming.litter[cluster])] = shares[begin:last]
         return found
-
-
-def is_large(family: Animals) -> bool:
-    """Whether a family may be too large to be tried exactly at all."""
-    return len(family) >= LARGE
-
-
-def worth_an_exact_try(case: PosteriorProblem, family: Animals) -> bool:
-    """Whether a large family may yet cost no more than the budget, or a part of it."""
-    if case.budget < len(case.locus.pool) * len(family):
-        return False  # a table for each animal, at the least
-    hard = bool((case.evidence.by_animal[family] == 0).any())
-    return len(family) <= (TAKEN_APART if hard else EXACT_TRIED)
 
 
 def explained(case: PosteriorProblem, family: Animals) -> bool:

@@ -21,8 +21,9 @@ from genetics.core.exceptions import ContradictionError, InconsistentEvidenceErr
 from genetics.core.inference.exact import Component, Solution, can_be, quick_price, solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inference.large_exact import large_exact_marginals
+from genetics.core.large_pedigree.exact_trial import is_large, worth_an_exact_try
 from genetics.core.large_pedigree.register_store import WarmStart
-from genetics.core.large_pedigree.solver import explained, is_large, worth_an_exact_try
+from genetics.core.large_pedigree.solver import explained
 from genetics.core.numerics.kernels import installed
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.family_network import FamilyNetwork

@@ -15,7 +15,7 @@ from genetics.core.inference.exact import solve
 from genetics.core.inference.factor_graph import Table
 from genetics.core.inheritance.loci import Gene
 from genetics.core.inheritance.mendel import gametes, genotypes, transmission
-from genetics.core.large_pedigree.solver import is_large, worth_an_exact_try
+from genetics.core.large_pedigree.exact_trial import is_large, worth_an_exact_try
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem

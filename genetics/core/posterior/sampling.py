@@ -17,7 +17,7 @@ from genetics.core.exceptions import ContradictionError
 from genetics.core.inference.exact import components
 from genetics.core.inference.factor_graph import Network, Table, reduce_network
 from genetics.core.inference.junction_tree import draw
-from genetics.core.large_pedigree.solver import is_large, worth_an_exact_try
+from genetics.core.large_pedigree.exact_trial import is_large, worth_an_exact_try
 from genetics.core.peeling.problem import PosteriorProblem
 from genetics.core.posterior.dose import InconsistentEvidenceError, solve_problem
 

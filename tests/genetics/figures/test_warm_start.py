@@ -5,7 +5,7 @@ from functools import partial
 import numpy as np
 import pytest
 
-from genetics.core.large_pedigree import solver
+from genetics.core.large_pedigree import exact_trial, solver
 from genetics.core.large_pedigree.register_store import RegisterStore
 from genetics.core.large_pedigree.solver import Register
 from genetics.figures import refresh
@@ -20,7 +20,7 @@ from tests.factories import AnimalFactory, LitterFactory, LookFactory
 @pytest.fixture
 def large(monkeypatch):
     """Families of three are large, and the kernels run as plain Python."""
-    monkeypatch.setattr(solver, "LARGE", 3)
+    monkeypatch.setattr(exact_trial, "LARGE", 3)
     monkeypatch.setattr(solver, "available", lambda: False)
     monkeypatch.setattr(refresh, "dose_posterior", partial(refresh.dose_posterior, budget=10))
     monkeypatch.setattr(refresh, "_registers", RegisterStore())

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from genetics.core.exceptions import ContradictionError, InconsistentEvidenceError
 from genetics.core.inheritance.loci import genes, merged
 from genetics.core.inheritance.mendel import genotypes
-from genetics.core.large_pedigree import solver
+from genetics.core.large_pedigree import exact_trial, solver
 from genetics.core.large_pedigree.solver import Register
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem
 from genetics.core.posterior import dose, sampling
@@ -90,7 +90,7 @@ def test_errors_of_tangled_herds_are_estimated(plain, monkeypatch):
         pedigree, rows = herd_of(gene, seed)
         exact = genotype_posterior(pedigree, gene, rows, errors=0.01)
         with monkeypatch.context() as patch:
-            patch.setattr(solver, "LARGE", 3)
+            patch.setattr(exact_trial, "LARGE", 3)
             near = genotype_posterior(
                 pedigree, gene, rows, errors=0.01, budget=1, approximate=True, asked=[5]
             )
@@ -106,8 +106,8 @@ def test_errors_of_tangled_herds_are_estimated(plain, monkeypatch):
 @pytest.fixture
 def too_large(monkeypatch):
     """Families of three animals are large, and those of ten too large for an exact try."""
-    monkeypatch.setattr(solver, "LARGE", 3)
-    monkeypatch.setattr(solver, "EXACT_TRIED", 10)
+    monkeypatch.setattr(exact_trial, "LARGE", 3)
+    monkeypatch.setattr(exact_trial, "EXACT_TRIED", 10)
 
     def refuse(network, *args, **kwargs):
         raise AssertionError("an exact plan was tried")

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from genetics.core.exceptions import ContradictionError
 from genetics.core.large_pedigree import solver
-from genetics.core.large_pedigree.solver import Register, explained, is_large
+from genetics.core.large_pedigree.exact_trial import is_large
+from genetics.core.large_pedigree.solver import Register, explained
 from genetics.core.pedigree.litter import Litter
 from genetics.core.pedigree.pedigree import Pedigree
 from genetics.core.peeling.problem import BUDGET, PosteriorProblem

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from genetics.core.exceptions import ContradictionError
-from genetics.core.large_pedigree import solver
+from genetics.core.large_pedigree import exact_trial, solver
 from genetics.core.large_pedigree.register_store import RegisterStore
 from genetics.core.large_pedigree.solver import Register
 from genetics.core.pedigree.litter import Litter
@@ -27,7 +27,7 @@ def plain(monkeypatch):
     """The kernels as Python, in small vicinities; families of any size are large."""
     monkeypatch.setattr(solver, "available", lambda: False)
     monkeypatch.setattr(solver, "PROBE_PRICE", 300)
-    monkeypatch.setattr(solver, "LARGE", 3)
+    monkeypatch.setattr(exact_trial, "LARGE", 3)
 
 
 @pytest.fixture
