@@ -18,7 +18,7 @@ def test_a_limit_is_set_and_put_back(screen, live_server, cast):
     screen.get_by_role("heading", level=1, name="Limits").wait_for()
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)
-    rest = screen.get_by_label("Sow rests after littering (days)")
+    rest = screen.get_by_label("Rest for a sow after littering (days)")
     rest.fill("90")
     screen.get_by_role("button", name="Save").click()
     screen.get_by_text("You have set your own.").wait_for()
@@ -30,9 +30,9 @@ def test_a_limit_is_set_and_put_back(screen, live_server, cast):
 
 def test_a_refusal_is_seen_first_and_the_form_stays(screen, live_server, cast):
     screen.goto(f"{live_server.url}/herd/limits/")
-    screen.get_by_label("Sow mated from (grams)").fill("200")
+    screen.get_by_label("Lightest weight to mate a sow (grams)").fill("200")
     screen.get_by_role("button", name="Save").click()
     screen.get_by_text("Enter 350 or more.").wait_for()
-    assert screen.get_by_label("Sow mated from (grams)").input_value() == "200"
+    assert screen.get_by_label("Lightest weight to mate a sow (grams)").input_value() == "200"
     assert_accessible(screen)
     assert_no_sideways_scroll(screen)

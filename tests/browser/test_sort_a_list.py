@@ -11,7 +11,7 @@ from tests.browser.accessibility import assert_accessible, assert_no_sideways_sc
         ("/animals/", "Number", "number", "-number"),
         ("/litters/", "Born alive", "alive", "-alive"),
         ("/matings/?sow=Sorrel", "Inbreeding", "inbreeding", "-inbreeding"),
-        ("/matings/grid/", "Points", "-points", "points"),
+        ("/matings/grid/", "Score", "-score", "score"),
     ],
 )
 def test_it_works_on_a_phone(phone, live_server, cast, today, address, by, name, turned):

@@ -68,7 +68,7 @@ MOST_QUERIES = {
     "remove-look": 3,
     "remove-weighing": 3,
     "search-help": 2,
-    "season": 13,
+    "season": 14,
     "season-plan": 9,
     "suggest-animals": 4,
     "take-in": 3,
