@@ -25,7 +25,11 @@ def test_it_works(tmp_path):
     )
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
     made = {path.name.partition("-")[0] for path in tmp_path.rglob("*.nbc")}
-    outermost = {"messages.walk", "neighbourhoods.refine", "messages.choices_of"}
+    outermost = {
+        "messages.run_schedule",
+        "neighbourhoods.refine_in_neighbourhood",
+        "messages.choices_of",
+    }
     assert {"contraction.contract", "order_annealing.anneal"} | outermost <= made
     code = "from genetics.core.precompile import is_done; import sys; print(is_done())"
     asked = code + "; print('numba' in sys.modules)"
