@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from genetics.core.exceptions import ContradictionError
-from genetics.core.large_pedigree import solver
+from genetics.core.large_pedigree import exact_trial, solver
 from genetics.core.large_pedigree.clusters import clusters_of
 from genetics.core.large_pedigree.solver import Register, explained
 from genetics.core.pedigree.litter import Litter
@@ -34,7 +34,7 @@ def plain(monkeypatch):
 @pytest.fixture
 def at_any_size(plain, monkeypatch):
     """Families of any size are large."""
-    monkeypatch.setattr(solver, "LARGE", 3)
+    monkeypatch.setattr(exact_trial, "LARGE", 3)
 
 
 def case_of(herd, errors=0.0):
@@ -343,7 +343,7 @@ def test_a_register_of_thousands(errors):
     chance = np.random.default_rng(4)
     herd = looked_at(chance, registers.bred(chance, 3000, 12, 15))
     case = case_of(herd, errors)
-    assert len(case.pedigree) >= solver.LARGE
+    assert len(case.pedigree) >= exact_trial.LARGE
     told = {"frequency": FREQUENCY, "errors": errors, "approximate": True}
     dose = dose_posterior(herd.pedigree, herd.likelihood, asked=range(100), **told)
     assert "refined" in dose.method[:100]
